@@ -1,0 +1,1 @@
+"""What every stage shares: errors, estimates, units, clock and the records that pass between stages."""

@@ -1,0 +1,371 @@
+"""The study as frozen records, one class a table of study.toml.
+
+A key that is not here is an error. Every numeric default names its unit and its source.
+"""
+
+import re
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated, Literal, Self
+from zoneinfo import available_timezones
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    field_validator,
+    model_validator,
+)
+
+Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
+Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
+NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
+
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_WINDOW = re.compile(r"^([01]?\d|2[0-4]):([0-5]\d)\s*-\s*([01]?\d|2[0-4]):([0-5]\d)$")
+
+
+class Record(BaseModel):
+    """Immutable, and refuses keys it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+def _timezone(value: str) -> str:
+    if value not in available_timezones():
+        raise ValueError("is not an IANA time zone such as 'America/Chicago'")
+    return value
+
+
+class StudyHead(Record):
+    """[study]"""
+
+    title: Name = "Lighting retrofit"
+    confidence: float = Field(default=0.90, ge=0.5, le=0.999)  # two-sided; IPMVP's usual 90 % (from memory)
+
+
+class Site(Record):
+    """[site]"""
+
+    name: Name = "Site"
+    latitude: float = Field(ge=-90.0, le=90.0)  # degrees, north positive
+    longitude: float = Field(ge=-180.0, le=180.0)  # degrees, east positive
+    timezone: Annotated[str, AfterValidator(_timezone)]
+
+
+class Span(Record):
+    """Local dates, both included."""
+
+    first: date
+    last: date
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.last < self.first:
+            raise ValueError(f"ends ({self.last}) before it begins ({self.first})")
+        return self
+
+    @property
+    def days(self) -> int:
+        """Number of local days."""
+        return (self.last - self.first).days + 1
+
+
+class Periods(Record):
+    """[periods]: what lies between them is the installation."""
+
+    baseline: Span
+    reporting: Span
+
+    @field_validator("baseline", "reporting", mode="before")
+    @classmethod
+    def _from_pair(cls, value: object) -> object:
+        if isinstance(value, list | tuple) and len(value) == 2:
+            return {"first": value[0], "last": value[1]}
+        if isinstance(value, Span | dict):
+            return value
+        raise ValueError('must be two dates, such as ["2023-01-01", "2023-12-31"]')
+
+    @model_validator(mode="after")
+    def _apart(self) -> Self:
+        if self.reporting.first <= self.baseline.last:
+            raise ValueError(
+                f"reporting begins {self.reporting.first}, before the baseline ends {self.baseline.last}"
+            )
+        return self
+
+
+class Meter(Record):
+    """[[meter]]: what is None is inferred from the file where it is unmistakable."""
+
+    id: Name
+    files: tuple[Name, ...] = Field(min_length=1)
+    measures: Literal["lighting", "whole building"] = "lighting"
+    quantity: Literal["energy", "power", "register", "current", "on-off", "pulses"] | None = None
+    unit: str | None = None
+    stamp: Literal["start", "end"] | None = None
+    clock: str | None = None  # site | UTC | a fixed offset such as "-06:00" | an IANA zone
+    date_order: Literal["day first", "month first", "year first"] | None = None
+    time_column: str | None = None
+    value_column: str | None = None
+    channel: str | None = None  # which register or circuit of a file that holds several
+    interval_minutes: Positive | None = None
+    multiplier: float = Field(default=1.0, allow_inf_nan=False)
+    volts: Positive | None = None  # for current: volts between the conductors of one phase circuit
+    power_factor: Annotated[float, Field(gt=0.0, le=1.0)] | None = None
+    phases: Literal[1, 3] = 1
+    kwh_per_pulse: Positive | None = None
+    accuracy: Fraction | None = None  # of reading, two-sided at the study's confidence; with its source
+    accuracy_source: str | None = None
+    zones: tuple[Name, ...] = ()
+
+    @field_validator("multiplier")
+    @classmethod
+    def _not_zero(cls, value: float) -> float:
+        if value == 0:
+            raise ValueError("must not be zero")
+        return value
+
+
+class Hours(Record):
+    """Opening hours: seven tuples of (start, end) in hours after local midnight, Monday first."""
+
+    week: tuple[tuple[tuple[float, float], ...], ...]
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_table(cls, table: object) -> object:
+        if not isinstance(table, dict) or set(table) == {"week"}:
+            return table
+        week: list[tuple[tuple[float, float], ...]] = [()] * 7
+        for key, text in table.items():
+            for day in _days_named(str(key)):
+                week[day] = week[day] + _windows(str(key), text)
+        return {"week": tuple(week)}
+
+
+def _days_named(key: str) -> list[int]:
+    first, _, last = key.lower().partition("-")
+    if first not in DAYS or (last and last not in DAYS):
+        raise ValueError(f"'{key}' is not a day or a span of days such as mon, sat or mon-fri")
+    start, end = DAYS.index(first), DAYS.index(last or first)
+    return [day % 7 for day in range(start, end + 1 if end >= start else end + 8)]
+
+
+def _windows(key: str, value: object) -> tuple[tuple[float, float], ...]:
+    texts = value if isinstance(value, list) else [value]
+    windows = []
+    for text in texts:
+        match = _WINDOW.match(str(text).strip())
+        if not match:
+            raise ValueError(f"{key} = {text!r} is not a span of hours such as '06:30-22:00'")
+        h1, m1, h2, m2 = (int(part) for part in match.groups())
+        start, end = h1 + m1 / 60, h2 + m2 / 60
+        if max(start, end) > 24:
+            raise ValueError(f"{key} = {text!r} goes past 24:00")
+        windows.append((start, end if end > start else end + 24))  # past midnight: into the next day
+    return tuple(windows)
+
+
+class Occupancy(Record):
+    """[occupancy]"""
+
+    files: tuple[Name, ...] = ()
+    measures: Literal["fraction", "count", "motion"] | None = None
+    time_column: str | None = None
+    value_column: str | None = None
+    clock: str | None = None
+    stamp: Literal["start", "end"] | None = None
+    date_order: Literal["day first", "month first", "year first"] | None = None
+    holidays: tuple[date, ...] = ()  # treated as closed
+    hours: Hours | None = None
+
+
+class Weather(Record):
+    """[weather]: outdoor dry-bulb temperature."""
+
+    files: tuple[Name, ...] = Field(min_length=1)
+    unit: Literal["C", "F", "K"] | None = None
+    time_column: str | None = None
+    value_column: str | None = None
+    clock: str | None = None
+    stamp: Literal["start", "end"] | None = None
+    date_order: Literal["day first", "month first", "year first"] | None = None
+
+
+class Predicted(Record):
+    """[predicted]: the two numbers, or the inventory they follow from."""
+
+    annual_kwh: float | None = None
+    peak_kw: float | None = None
+    inventory: Name | None = None
+
+
+class Commissioned(Record):
+    """[zone.commissioned]: what was agreed at hand-over; None = not agreed."""
+
+    high_trim: Fraction | None = None  # full-on level, fraction of connected load
+    low_level: Fraction | None = None  # level when vacant in opening hours; 0 = off
+    hold_minutes: NotNegative | None = None  # time delay after the last motion
+    daylight_dimming: bool | None = None
+    scheduled_off: bool | None = None  # off outside opening hours when vacant
+    standby_watts: NotNegative | None = None  # per fixture, lights off
+
+
+class Zone(Record):
+    """[[zone]]"""
+
+    id: Name
+    meter: Name | None = None
+    fixtures: NotNegative | None = None
+    watts_before: NotNegative | None = None  # per fixture, input power
+    watts_after: NotNegative | None = None
+    place: Literal["indoor", "outdoor"] | None = None  # None: told from the meter where unmistakable
+    motion: tuple[Name, ...] = ()
+    motion_clock: str | None = None
+    hours: Hours | None = None  # None: the site's opening hours
+    commissioned: Commissioned = Commissioned()
+
+    @property
+    def connected_kw_before(self) -> float | None:
+        """Connected load before the retrofit, kW."""
+        return _connected_kw(self.fixtures, self.watts_before)
+
+    @property
+    def connected_kw_after(self) -> float | None:
+        """Connected load after the retrofit, kW."""
+        return _connected_kw(self.fixtures, self.watts_after)
+
+
+def _connected_kw(fixtures: float | None, watts: float | None) -> float | None:
+    return None if fixtures is None or watts is None else fixtures * watts / 1000.0
+
+
+class Peak(Record):
+    """[peak]: the programme's own definition of its peak window."""
+
+    months: tuple[Annotated[int, Field(ge=1, le=12)], ...] = Field(min_length=1)
+    hours: tuple[Annotated[float, Field(ge=0, le=24)], Annotated[float, Field(ge=0, le=24)]]
+    weekdays_only: bool = True
+    holidays_excluded: bool = True
+    source: str | None = None
+
+    @model_validator(mode="after")
+    def _window(self) -> Self:
+        if self.hours[1] <= self.hours[0]:
+            raise ValueError("hours must run from the first to the later one, such as [14, 18]")
+        return self
+
+
+class PricePeriod(Record):
+    """One row of a time-of-use table: the first that matches an hour sets its price."""
+
+    name: Name
+    per_kwh: float
+    months: tuple[Annotated[int, Field(ge=1, le=12)], ...] = tuple(range(1, 13))
+    hours: tuple[Annotated[float, Field(ge=0, le=24)], Annotated[float, Field(ge=0, le=24)]] = (0, 24)
+    weekdays_only: bool = False
+
+
+class Tariff(Record):
+    """[tariff]: every price is the user's."""
+
+    currency: Name = "USD"
+    energy_per_kwh: float | tuple[PricePeriod, ...] | None = None
+    demand_per_kw_month: float | None = None
+    source: str | None = None
+
+
+class Incentive(Record):
+    """[incentive]: every rate is the user's."""
+
+    per_kwh: float | None = None
+    per_kw: float | None = None
+    cap_fraction_of_cost: Fraction | None = None
+    cap_amount: NotNegative | None = None
+    project_cost: NotNegative | None = None
+    source: str | None = None
+
+
+class Event(Record):
+    """[[event]]: a non-routine event, with its evidence."""
+
+    first: date
+    last: date
+    treatment: Literal["set aside", "model", "note only"]
+    reason: Name
+    meters: tuple[Name, ...] = ()  # empty: every meter
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.last < self.first:
+            raise ValueError(f"ends ({self.last}) before it begins ({self.first})")
+        return self
+
+
+class Study(Record):
+    """The whole of study.toml; `folder` is where it stands and what its paths are relative to."""
+
+    format: Literal[1]
+    study: StudyHead = StudyHead()
+    site: Site
+    periods: Periods | None = None
+    meter: tuple[Meter, ...] = Field(min_length=1)
+    occupancy: Occupancy = Occupancy()
+    weather: Weather | None = None
+    predicted: Predicted = Predicted()
+    zone: tuple[Zone, ...] = ()
+    peak: Peak | None = None
+    tariff: Tariff = Tariff()
+    incentive: Incentive = Incentive()
+    event: tuple[Event, ...] = ()
+    folder: Path = Field(default=Path(), exclude=True)
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        problems = [
+            *_repeated("meter", [meter.id for meter in self.meter]),
+            *_repeated("zone", [zone.id for zone in self.zone]),
+            *_unknown_meters(self),
+            *_unknown_zones(self),
+        ]
+        if problems:
+            raise ValueError("; ".join(problems))
+        return self
+
+    def zones_of(self, meter: str) -> tuple[Zone, ...]:
+        """The zones that a meter feeds, by the meter's list or the zone's own `meter`."""
+        named = next(entry.zones for entry in self.meter if entry.id == meter)
+        return tuple(zone for zone in self.zone if zone.meter == meter or zone.id in named)
+
+    def hours_of(self, zone: Zone) -> Hours | None:
+        """The zone's opening hours, else the site's."""
+        return zone.hours or self.occupancy.hours
+
+
+def _repeated(kind: str, names: list[str]) -> list[str]:
+    return [f"{kind} id '{name}' is used twice" for name in sorted({n for n in names if names.count(n) > 1})]
+
+
+def _unknown_meters(study: Study) -> list[str]:
+    known = {meter.id for meter in study.meter}
+    named = [(f"zone '{zone.id}'", zone.meter) for zone in study.zone if zone.meter]
+    named += [(f"event from {event.first}", meter) for event in study.event for meter in event.meters]
+    return [f"{who} names meter '{meter}', which is not there" for who, meter in named if meter not in known]
+
+
+def _unknown_zones(study: Study) -> list[str]:
+    """A name a meter feeds that looks like a misspelt zone; one without a table is only undescribed."""
+    known = {zone.id for zone in study.zone}
+    fed = {zone for meter in study.meter for zone in meter.zones} | {z.id for z in study.zone if z.meter}
+    problems = []
+    for meter in study.meter:
+        for zone in set(meter.zones) - known:
+            near = get_close_matches(zone, sorted(known - fed), n=1)
+            if near:
+                problems.append(f"meter '{meter.id}' names zone '{zone}'; did you mean '{near[0]}'?")
+    return problems
