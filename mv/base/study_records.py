@@ -13,6 +13,7 @@ from zoneinfo import available_timezones
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     StringConstraints,
@@ -22,6 +23,7 @@ from pydantic import (
 
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
 Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
+FileNames = Annotated[tuple[Name, ...], BeforeValidator(lambda v: (v,) if isinstance(v, str) else v)]
 NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
 
@@ -103,7 +105,7 @@ class Meter(Record):
     """[[meter]]: what is None is inferred from the file where it is unmistakable."""
 
     id: Name
-    files: tuple[Name, ...] = Field(min_length=1)
+    files: FileNames = Field(min_length=1)
     measures: Literal["lighting", "whole building"] = "lighting"
     quantity: Literal["energy", "power", "register", "current", "on-off", "pulses"] | None = None
     unit: str | None = None
@@ -121,7 +123,7 @@ class Meter(Record):
     kwh_per_pulse: Positive | None = None
     accuracy: Fraction | None = None  # of reading, two-sided at the study's confidence; with its source
     accuracy_source: str | None = None
-    zones: tuple[Name, ...] = ()
+    zones: FileNames = ()
 
     @field_validator("multiplier")
     @classmethod
@@ -174,7 +176,7 @@ def _windows(key: str, value: object) -> tuple[tuple[float, float], ...]:
 class Occupancy(Record):
     """[occupancy]"""
 
-    files: tuple[Name, ...] = ()
+    files: FileNames = ()
     measures: Literal["fraction", "count", "motion"] | None = None
     time_column: str | None = None
     value_column: str | None = None
@@ -188,7 +190,7 @@ class Occupancy(Record):
 class Weather(Record):
     """[weather]: outdoor dry-bulb temperature."""
 
-    files: tuple[Name, ...] = Field(min_length=1)
+    files: FileNames = Field(min_length=1)
     unit: Literal["C", "F", "K"] | None = None
     time_column: str | None = None
     value_column: str | None = None
@@ -225,7 +227,7 @@ class Zone(Record):
     watts_before: NotNegative | None = None  # per fixture, input power
     watts_after: NotNegative | None = None
     place: Literal["indoor", "outdoor"] | None = None  # None: told from the meter where unmistakable
-    motion: tuple[Name, ...] = ()
+    motion: FileNames = ()
     motion_clock: str | None = None
     hours: Hours | None = None  # None: the site's opening hours
     commissioned: Commissioned = Commissioned()
@@ -267,7 +269,10 @@ class PricePeriod(Record):
     name: Name
     per_kwh: float
     months: tuple[Annotated[int, Field(ge=1, le=12)], ...] = tuple(range(1, 13))
-    hours: tuple[Annotated[float, Field(ge=0, le=24)], Annotated[float, Field(ge=0, le=24)]] = (0, 24)
+    hours: tuple[Annotated[float, Field(ge=0, le=24)], Annotated[float, Field(ge=0, le=24)]] = (
+        0,
+        24,
+    )
     weekdays_only: bool = False
 
 

@@ -1,0 +1,126 @@
+"""Keeps a verification on disk and opens it again.
+
+`result.json` is the answer. Beside it stands one `series-<digest>.npz` with what the figures are drawn
+from, named after the result it belongs to; it is written first, so that a result.json never stands
+without its series and an interrupted run leaves the former pair intact.
+"""
+
+import hashlib
+import io
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from pydantic import TypeAdapter
+
+from mv.base.errors import OutputError, StudyError
+from mv.base.files import write_whole
+from mv.base.ledger import Ledger
+from mv.base.series import MeterSeries
+from mv.base.study_records import Study
+from mv.base.verification import Verification
+from mv.study import study_path
+
+RESULT_FILE = "result.json"
+_LEDGER = TypeAdapter(Ledger)
+
+
+def results_folder(study_or_folder: Path | str) -> Path:
+    """Where `verify` writes unless told otherwise: `results/` beside the study."""
+    return study_path(study_or_folder).parent / "results"
+
+
+def result_text(result: Mapping[str, Any]) -> str:
+    """result.json's text; NaN and infinity are refused, for JSON has neither."""
+    return json.dumps(result, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def save(verification: Verification, folder: Path) -> Path:
+    """Write the verification into `folder`; returns the path of result.json."""
+    if folder.exists() and not folder.is_dir():
+        raise OutputError("is a file, not a folder", file=folder, remedy="Choose another with --out.")
+    series = folder / _series_name(verification.result)
+    write_whole(series, _packed(verification))
+    path = folder / RESULT_FILE
+    write_whole(path, result_text(verification.result))
+    for old in folder.glob("series-*.npz"):
+        if old != series:
+            old.unlink(missing_ok=True)
+    return path
+
+
+def open_results(study_or_folder: Path | str, folder: Path | None = None) -> Verification:
+    """The last verification of a study. Raises StudyError when there is none that is whole."""
+    folder = folder or results_folder(study_or_folder)
+    remedy = f"Run: tallylux verify {study_or_folder}"
+    try:
+        result = json.loads((folder / RESULT_FILE).read_text(encoding="utf-8"))
+        with np.load(folder / _series_name(result), allow_pickle=False) as packed:
+            return _unpacked(result, packed, study_path(study_or_folder).parent)
+    except FileNotFoundError:
+        raise StudyError("holds no verification yet", file=folder, remedy=remedy) from None
+    except (OSError, ValueError, KeyError) as error:
+        raise StudyError(
+            "the stored verification cannot be read", file=folder, value=error, remedy=remedy
+        ) from None
+
+
+def _series_name(result: Mapping[str, Any]) -> str:
+    lasting = {key: value for key, value in result.items() if key != "made_at"}
+    return f"series-{hashlib.sha256(result_text(lasting).encode()).hexdigest()[:12]}.npz"
+
+
+def _packed(verification: Verification) -> bytes:
+    arrays: dict[str, np.ndarray[Any, Any]] = {
+        "meters": np.array(list(verification.meters)),
+        "daily": _text(verification.daily.to_csv(index=False, lineterminator="\n")),
+        "settings": _text(verification.settings_by_month.to_csv(index=False, lineterminator="\n")),
+    }
+    for number, series in enumerate(verification.meters.values()):
+        index = series.energy_kwh.index
+        first = index[0].isoformat() if len(index) else ""
+        arrays[f"{number}.grid"] = np.array([first, repr(series.interval_minutes)])
+        arrays[f"{number}.energy_kwh"] = series.energy_kwh.to_numpy()
+        arrays[f"{number}.estimated"] = series.estimated.to_numpy(dtype=bool)
+        arrays[f"{number}.ledger"] = _text(_LEDGER.dump_json(series.ledger).decode())
+    stream = io.BytesIO()
+    np.savez_compressed(stream, **arrays)  # type: ignore[arg-type]
+    return stream.getvalue()
+
+
+def _unpacked(result: Mapping[str, Any], packed: Any, folder: Path) -> Verification:
+    study = Study.model_validate(result["study"]).model_copy(update={"folder": folder})
+    names = [str(name) for name in packed["meters"]]
+    return Verification(
+        study=study,
+        result=result,
+        meters={name: _meter(name, number, packed) for number, name in enumerate(names)},
+        daily=pd.read_csv(io.StringIO(_string(packed["daily"])), parse_dates=["day"]),
+        settings_by_month=pd.read_csv(io.StringIO(_string(packed["settings"])), dtype={"month": "str"}),
+    )
+
+
+def _meter(name: str, number: int, packed: Any) -> MeterSeries:
+    first, minutes = (str(part) for part in packed[f"{number}.grid"])
+    energy = packed[f"{number}.energy_kwh"]
+    step = pd.Timedelta(minutes=float(minutes))
+    start = pd.Timestamp(first).tz_convert("UTC") if first else pd.Timestamp(0, tz="UTC")
+    index = pd.date_range(start, periods=len(energy), freq=step)
+    return MeterSeries(
+        meter=name,
+        interval_minutes=float(minutes),
+        energy_kwh=pd.Series(energy, index=index),
+        estimated=pd.Series(packed[f"{number}.estimated"], index=index),
+        ledger=_LEDGER.validate_json(_string(packed[f"{number}.ledger"])),
+    )
+
+
+def _text(text: str) -> np.ndarray[Any, Any]:
+    return np.frombuffer(text.encode("utf-8"), dtype=np.uint8)
+
+
+def _string(array: np.ndarray[Any, Any]) -> str:
+    return array.tobytes().decode("utf-8")

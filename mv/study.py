@@ -1,0 +1,159 @@
+"""Loads study.toml into frozen records, or says everything that is wrong with it at once."""
+
+import re
+import tomllib
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from mv.base.errors import StudyError, joined
+from mv.base.study_records import Study
+
+STUDY_FILE = "study.toml"
+LARGEST_STUDY_BYTES = 2_000_000  # a study file is typed by people; more is a mistake
+
+
+def study_path(study_or_folder: Path | str) -> Path:
+    """The study.toml meant by a file or the folder that holds one."""
+    path = Path(study_or_folder)
+    if path.is_dir():
+        path = path / STUDY_FILE
+    if not path.exists():
+        raise StudyError(
+            "there is no such study",
+            file=path,
+            remedy="Name a study.toml or the folder that holds one; `tallylux new` makes one from files.",
+        )
+    return path
+
+
+def load_study(study_or_folder: Path | str) -> Study:
+    """Read and check a study. Raises StudyError that lists every problem found."""
+    path = study_path(study_or_folder)
+    table = _toml(path)
+    try:
+        study = Study.model_validate(table)
+    except ValidationError as error:
+        raise joined([_problem(path, entry) for entry in _own(error.errors())]) from None
+    return study.model_copy(update={"folder": path.parent})
+
+
+def require_for_verification(study: Study) -> None:
+    """Raise StudyError unless the study says what `verify` cannot do without."""
+    if study.periods is None:
+        raise StudyError(
+            "the study names no periods",
+            file=study.folder / STUDY_FILE,
+            place="[periods]",
+            remedy='Add baseline = ["2023-01-01", "2023-12-31"] and reporting = [first, last], local dates.',
+        )
+
+
+def _toml(path: Path) -> dict[str, Any]:
+    try:
+        if path.stat().st_size > LARGEST_STUDY_BYTES:
+            raise StudyError(
+                "is too large to be a study file",
+                file=path,
+                value=f"{path.stat().st_size} bytes",
+                remedy=f"A study file is text of at most {LARGEST_STUDY_BYTES} bytes.",
+            )
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise StudyError(
+            "is not UTF-8 text", file=path, place=f"byte {error.start}", remedy="Save it as UTF-8."
+        ) from None
+    except OSError as error:
+        raise StudyError(
+            f"cannot be read: {error.strerror}",
+            file=path,
+            remedy="Check the path and its permissions.",
+        ) from None
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise _toml_problem(path, text, error) from None
+
+
+def _toml_problem(path: Path, text: str, error: Exception) -> StudyError:
+    """The parser's terse message with the line it means and the usual remedy."""
+    match = re.search(r"line (\d+)", str(error))
+    number = int(match.group(1)) if match else len(text.splitlines())
+    lines = text.splitlines()
+    line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
+    what = re.sub(r"\s*\(at .*\)$", "", str(error))
+    return StudyError(
+        f"is not valid TOML: {what}",
+        file=path,
+        place=f"line {number}",
+        value=line,
+        remedy=_hint(line),
+    )
+
+
+def _hint(line: str) -> str:
+    if re.search(r"=\s*-?\d+,\d+\s*(#|$)", line):
+        return "Write decimals with a point: 39.74."
+    if "\\" in line:
+        return "In paths write / instead of \\, or put the text in single quotes."
+    if re.match(r"^[\w-]+\s*=\s*[A-Za-z]", line) and not re.search(r"=\s*(true|false)", line):
+        return 'Put text in quotes: key = "text"; yes and no are true and false.'
+    if line.startswith("["):
+        return "A table is [name], a list of tables [[name]], and each [name] comes once."
+    return "See the sample study for the form."
+
+
+def _own(entries: list[Any]) -> list[Any]:
+    """Without the "too few items" that a wrong item in a list brings along."""
+    inner = {entry["loc"][:1] for entry in entries if len(entry["loc"]) > 1}
+    return [e for e in entries if not (e["type"] == "too_short" and e["loc"] in inner)]
+
+
+def _problem(path: Path, entry: Any) -> StudyError:
+    place = _place(entry["loc"])
+    if entry["type"] == "extra_forbidden":
+        return StudyError("is an unknown key", file=path, place=place, remedy=_nearest(entry["loc"]))
+    if entry["type"] == "missing":
+        return StudyError("is missing", file=path, place=place, remedy="Add it; the sample study shows how.")
+    what = re.sub(r"^(Value error|Assertion failed), ", "", entry["msg"])
+    what = what.replace("Input should be", "should be").replace("String should", "text should")
+    value = entry.get("input")
+    shown = None if isinstance(value, dict | list | tuple | BaseModel) else value
+    return StudyError(what, file=path, place=place or None, value=shown)
+
+
+def _place(location: tuple[str | int, ...]) -> str:
+    """("meter", 0, "unit") -> "[[meter]] 1, unit"."""
+    words: list[str] = []
+    for part in location:
+        if isinstance(part, int):
+            words[-1] = f"[[{words[-1].strip('[]')}]] {part + 1}" if words else str(part + 1)
+        else:
+            words.append(f"[{part}]" if not words else str(part))
+    return ", ".join(words)
+
+
+def _nearest(location: tuple[str | int, ...]) -> str:
+    known = sorted(_known_keys(location[:-1]))
+    near = get_close_matches(str(location[-1]), known, n=1, cutoff=0.5)
+    if near:
+        return f"Did you mean '{near[0]}'?"
+    return f"Known here: {', '.join(known)}." if known else "Remove it."
+
+
+def _known_keys(location: tuple[str | int, ...]) -> set[str]:
+    record: type[BaseModel] | None = Study
+    for part in location:
+        if isinstance(part, str) and record is not None and part in record.model_fields:
+            record = _record_in(record.model_fields[part].annotation)
+    return set() if record is None else set(record.model_fields) - {"folder"}
+
+
+def _record_in(annotation: Any) -> type[BaseModel] | None:
+    """The record class inside an annotation such as tuple[Meter, ...] or Weather | None."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    found = (_record_in(inner) for inner in get_args(annotation))
+    return next((record for record in found if record is not None), None)
