@@ -97,9 +97,11 @@ def _dashboard(arguments: argparse.Namespace) -> int:
 
 
 def _serve(study: Path, arguments: argparse.Namespace) -> None:
-    import dashboards
+    from importlib.metadata import entry_points
 
-    dashboards.serve(study, host=arguments.host, port=arguments.port, open_browser=not arguments.no_browser)
+    (serving,) = entry_points(group="tallylux.dashboard", name="serve")
+    serve = serving.load()
+    serve(study, host=arguments.host, port=arguments.port, open_browser=not arguments.no_browser)
 
 
 def _parser() -> argparse.ArgumentParser:
