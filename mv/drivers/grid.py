@@ -1,0 +1,80 @@
+"""The 5-minute grid on which daily and hourly drivers are summed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.base.clock import local_days
+from mv.base.study_records import Study, Zone
+from mv.drivers.opening import mean_open_fraction
+from mv.drivers.sun import SUNRISE_ELEVATION_DEG, elevation_on_grid, fraction_below
+
+FloatArray = npt.NDArray[np.float64]
+
+STEP_MINUTES = 5  # a crossing of the horizon is interpolated within it
+STEP_HOURS = STEP_MINUTES / 60.0
+# Elevations among which a photocell's switching elevation is fitted, degrees.
+NIGHT_ELEVATIONS_DEG = tuple(range(-9, 8))
+
+
+def night_hours_column(elevation_deg: int) -> str:
+    """Name of the column with the hours in which the sun stands below a whole elevation."""
+    return f"night_hours_below_{elevation_deg:+d}"
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Slots of 5 minutes from the first local midnight to the last; arrays share one length.
+
+    `open_share` is None where no opening hours are known. `sunlight` is the sine of the sun's
+    elevation at the slot's middle, 0 at night: the share of the overhead sun on level ground.
+    """
+
+    start: pd.DatetimeIndex
+    local_day: pd.DatetimeIndex
+    edges_deg: FloatArray
+    dark_share: FloatArray
+    sunlight: FloatArray
+    open_share: FloatArray | None
+
+    def night_share(self, elevation_deg: float) -> FloatArray:
+        """Share of each slot with the sun below `elevation_deg`."""
+        return fraction_below(self.edges_deg, elevation_deg)
+
+
+def midnights(first: date, last: date, timezone: str) -> pd.DatetimeIndex:
+    """UTC instants of local midnight from `first` to the day after `last`."""
+    days = pd.date_range(pd.Timestamp(first), pd.Timestamp(last) + pd.Timedelta(days=1), freq="D")
+    local = days.tz_localize(timezone, ambiguous=np.ones(len(days), dtype=bool), nonexistent="shift_forward")
+    return local.tz_convert("UTC")
+
+
+def slot_grid(study: Study, first: date, last: date, zones: Sequence[Zone]) -> Grid:
+    """The grid over the local days `first` to `last`, both included."""
+    site = study.site
+    ends = midnights(first, last, site.timezone)
+    slots = round((ends[-1] - ends[0]).total_seconds() / 60 / STEP_MINUTES)
+    start = pd.date_range(ends[0], periods=slots, freq=f"{STEP_MINUTES}min")
+    day = local_days(start, site.timezone)
+    wall = start.tz_convert(site.timezone).tz_localize(None)
+    hour = ((wall - day) / pd.Timedelta(hours=1)).to_numpy(dtype=np.float64)
+    edges = elevation_on_grid(ends[0], slots, STEP_MINUTES, site.latitude, site.longitude)
+    middle = np.radians((edges[:-1] + edges[1:]) / 2)
+    return Grid(
+        start=start,
+        local_day=day,
+        edges_deg=edges,
+        dark_share=fraction_below(edges, SUNRISE_ELEVATION_DEG),
+        sunlight=np.clip(np.sin(middle), 0.0, None),
+        open_share=mean_open_fraction(day, hour, STEP_HOURS, study, zones),
+    )
+
+
+def summed(values: npt.ArrayLike, code: npt.NDArray[np.int64], groups: int) -> FloatArray:
+    """Sum of `values` by group code 0..groups-1; a NaN makes its group NaN."""
+    total = np.bincount(code, weights=np.asarray(values, dtype=np.float64), minlength=groups)
+    return np.asarray(total, dtype=np.float64)

@@ -1,0 +1,55 @@
+"""Conditions of every metering interval of one zone or of the site."""
+
+import numpy as np
+import pandas as pd
+
+from mv.base.clock import local_days
+from mv.base.study_records import Study, Zone
+from mv.drivers.opening import is_holiday, open_fraction, opening_hours
+from mv.drivers.sun import sun_elevation_deg
+
+
+def interval_conditions(index: pd.DatetimeIndex, study: Study, zone: Zone | None = None) -> pd.DataFrame:
+    """Sun, opening and calendar of each interval start in `index` (UTC).
+
+    Columns: `sun_elevation_deg` geometric (unrefracted) elevation of the sun's centre at the middle
+    of the interval, the interval being the commonest step of `index` (at the stamp itself when the
+    index is too short or irregular to tell); `is_open` the interval starts within opening hours of
+    `zone` (None: the site), False on holidays, and False throughout when the study gives no hours
+    (ask `opening_hours_known`); `is_holiday`; `local_day` naive midnight; `local_hour` hours on the
+    wall clock after midnight.
+    """
+    site = study.site
+    wall = index.tz_convert(site.timezone).tz_localize(None)
+    day = local_days(index, site.timezone)
+    hour = ((wall - day) / pd.Timedelta(hours=1)).to_numpy(dtype=np.float64)
+    hours = opening_hours(study, zone)
+    holidays = study.occupancy.holidays
+    is_open = (
+        np.zeros(len(index), dtype=bool)
+        if hours is None
+        else open_fraction(day, hour, 0.0, hours, holidays) > 0
+    )
+    middle = index + _commonest_step(index) / 2
+    return pd.DataFrame(
+        {
+            "sun_elevation_deg": sun_elevation_deg(middle, site.latitude, site.longitude),
+            "is_open": is_open,
+            "is_holiday": is_holiday(day, study),
+            "local_day": day,
+            "local_hour": hour,
+        },
+        index=index,
+    )
+
+
+def _commonest_step(index: pd.DatetimeIndex) -> pd.Timedelta:
+    """The step between stamps if nine in ten agree on it, else zero."""
+    if len(index) < 3:
+        return pd.Timedelta(0)
+    steps = np.diff(index.as_unit("ns").asi8)
+    values, counts = np.unique(steps, return_counts=True)
+    best = int(np.argmax(counts))
+    if counts[best] < 0.9 * len(steps) or values[best] <= 0:
+        return pd.Timedelta(0)
+    return pd.Timedelta(int(values[best]), unit="ns")
