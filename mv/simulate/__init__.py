@@ -1,0 +1,49 @@
+"""Invented sites with a known truth: people, sky, old and new lighting, meters and their faults."""
+
+from mv.simulate.design import (
+    Behaviour,
+    Daylight,
+    OldSystem,
+    OtherLoad,
+    SettingChange,
+    SiteDesign,
+    ZoneDesign,
+    ZoneSettings,
+    firmware_reset,
+)
+from mv.simulate.meter import FileFault, MeterDesign
+from mv.simulate.new_lamps import Measures
+from mv.simulate.random_site import random_changes, random_site
+from mv.simulate.site import SimulatedSite, SimulatedZone, simulate_site
+from mv.simulate.study_folder import write_study
+from mv.simulate.study_text import StudyExtras
+from mv.simulate.truth import bridge_steps, peak_reduction_kw, true_settings, truth_record, zone_changes
+from mv.simulate.zone_kinds import make_zone
+
+__all__ = [
+    "Behaviour",
+    "Daylight",
+    "FileFault",
+    "Measures",
+    "MeterDesign",
+    "OldSystem",
+    "OtherLoad",
+    "SettingChange",
+    "SimulatedSite",
+    "SimulatedZone",
+    "SiteDesign",
+    "StudyExtras",
+    "ZoneDesign",
+    "ZoneSettings",
+    "bridge_steps",
+    "firmware_reset",
+    "make_zone",
+    "peak_reduction_kw",
+    "random_changes",
+    "random_site",
+    "simulate_site",
+    "true_settings",
+    "truth_record",
+    "write_study",
+    "zone_changes",
+]

@@ -1,0 +1,100 @@
+"""From true minute power to what a meter records: interval, gain, noise, resolution."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+
+from mv.simulate.arrays import Bools, Floats, Ints, stream
+from mv.simulate.site import SimulatedSite
+
+TO_KILO = {"kWh": 1.0, "Wh": 1000.0, "kW": 1.0, "W": 1000.0}
+FaultKind = Literal["gap", "duplicate", "lump", "spike"]
+TimeStyle = Literal["iso offset", "iso local", "utc", "day first", "month first"]
+
+
+@dataclass(frozen=True)
+class FileFault:
+    """Something wrong in a file, from a local wall-clock time on; a spike multiplies by `size`."""
+
+    kind: FaultKind
+    when: datetime
+    minutes: int = 0
+    size: float = 1.0
+
+
+@dataclass(frozen=True)
+class MeterDesign:
+    """A meter and the shape of its file. `resolution` is in `unit`; `gain` 1.01 reads 1 % high."""
+
+    id: str
+    zones: tuple[str, ...]
+    interval_minutes: int = 15
+    quantity: Literal["energy", "power", "register"] = "energy"
+    unit: Literal["kWh", "Wh", "kW", "W"] = "kWh"
+    resolution: float = 0.01
+    gain: float = 1.0
+    noise_fraction: float = 0.002  # of the reading, independent
+    whole_building: bool = False
+    stamp: Literal["start", "end"] = "start"
+    time_style: TimeStyle = "iso offset"
+    separator: str = ","
+    decimal: str = "."
+    time_column: str = "timestamp"
+    value_column: str = "kWh"
+    preamble: tuple[str, ...] = ()
+    split_by_year: bool = False
+    compressed: bool = False
+    register_start: float = 20431.5
+    faults: tuple[FileFault, ...] = ()
+    study_keys: tuple[str, ...] | None = None  # None: every key is stated in study.toml
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What a meter recorded: UTC interval starts and values in its unit, in file order."""
+
+    stamps: pd.DatetimeIndex
+    values: Floats
+
+    def chosen(self, rows: Bools | Ints) -> "Readings":
+        """Only these rows, in this order."""
+        return Readings(self.stamps[rows], self.values[rows])
+
+
+def meter_power_kw(site: SimulatedSite, meter: MeterDesign) -> Floats:
+    """True power behind a meter, kW per minute."""
+    if meter.whole_building:
+        return site.actual_total_kw
+    total: Floats = np.sum([site.zone(name).actual_kw for name in meter.zones], axis=0)
+    return total
+
+
+def interval_energy_kwh(power_kw: Floats, interval_minutes: int) -> Floats:
+    """Energy of each whole interval, kWh; the integral of minute power."""
+    whole = power_kw[: len(power_kw) // interval_minutes * interval_minutes]
+    energy: Floats = whole.reshape(-1, interval_minutes).sum(axis=1) / 60.0
+    return energy
+
+
+def read_meter(site: SimulatedSite, meter: MeterDesign) -> Readings:
+    """The meter's record of the whole span.
+
+    Energy is counted in whole steps of the resolution and the rest carried on, as a pulse or
+    register does; power is rounded reading by reading.
+    """
+    rng = stream(site.seed, "meter", meter.id)
+    energy = interval_energy_kwh(meter_power_kw(site, meter), meter.interval_minutes)
+    noise = 1.0 + meter.noise_fraction * rng.standard_normal(len(energy))
+    sensed = np.clip(energy * meter.gain * noise, 0.0, None) * TO_KILO[meter.unit]
+    if meter.quantity == "power":
+        mean = sensed * (60.0 / meter.interval_minutes)
+        values = np.round(mean / meter.resolution) * meter.resolution
+    else:
+        steps = np.floor((np.cumsum(sensed) + rng.random() * meter.resolution) / meter.resolution)
+        values = np.diff(steps, prepend=0.0) * meter.resolution
+        if meter.quantity == "register":
+            values = meter.register_start + steps * meter.resolution
+    return Readings(site.clock.stamps(meter.interval_minutes), values)
