@@ -1,0 +1,157 @@
+"""The three questions a client asks, answered from the result in plain words.
+
+Words such as "guaranteed" or "certified" are never used of a modelled number.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+from mv.figures import wording
+from mv.figures.result_parts import Result, estimate, part, rows, why_not
+
+CANNOT_TELL = "Cannot tell"
+
+
+@dataclass(frozen=True, slots=True)
+class PlainAnswer:
+    """One question, the short answer, and the sentences that carry its numbers."""
+
+    question: str
+    short: str
+    sentences: tuple[str, ...]
+
+
+def three_answers(result: Result) -> tuple[PlainAnswer, PlainAnswer, PlainAnswer]:
+    """Did it save what was promised? How sure is that? Is it lasting?"""
+    return promise_answer(result), certainty_answer(result), lasting_answer(result)
+
+
+def promise_answer(result: Result) -> PlainAnswer:
+    """Compares the verified yearly saving with the promise, by its interval."""
+    question = "Did it save what was promised?"
+    verified = estimate(result, "savings", "normalised_annual_kwh")
+    promised = part(result, "predicted", "annual_kwh")
+    if verified is None:
+        return PlainAnswer(
+            question, CANNOT_TELL, (_reason(result, "normalised", "annual"), *_avoided(result))
+        )
+    amount = f"It saves {wording.amount(verified, 'kWh')} a year"
+    if promised is None:
+        short = "It saves energy" if _low(verified) > 0 else CANNOT_TELL
+        return PlainAnswer(question, short, (f"{amount}. The study holds no promise to compare with.",))
+    share = wording.per_cent(verified["estimate"] / promised) if promised else "no share"
+    numbers = f"{amount}; {wording.number(promised)} kWh were promised. That is {share} of the promise."
+    return PlainAnswer(
+        question, _promise_short(verified, promised), (numbers, _promise_detail(verified, promised))
+    )
+
+
+def _promise_short(verified: Any, promised: float) -> str:
+    low, high = _low(verified), _high(verified)
+    if high <= 0:
+        return "No: it uses more than before"
+    if low > promised:
+        return "Yes, and more"
+    if high < promised:
+        return "Less than promised" if low > 0 else "No saving can be told from none"
+    return "In line with the promise" if low > 0 else CANNOT_TELL
+
+
+def _promise_detail(verified: Any, promised: float) -> str:
+    low, high = _low(verified), _high(verified)
+    if low <= 0 <= high:
+        return "The interval reaches from using more to saving: the data do not tell them apart."
+    if low > promised:
+        return "The whole interval lies above the promise."
+    if high < promised:
+        return "The whole interval lies below the promise."
+    return "The promise lies within the interval: the data do not tell the two apart."
+
+
+def certainty_answer(result: Result) -> PlainAnswer:
+    """The interval in words, and the acceptance tests that were not met."""
+    question = "How sure is that?"
+    verified = estimate(result, "savings", "normalised_annual_kwh")
+    unit, subject = "kWh", "the yearly saving"
+    if verified is None:
+        verified, subject = estimate(result, "savings", "avoided_kwh"), "the energy avoided so far"
+    if verified is None or wording.half_width(verified) is None:
+        return PlainAnswer(question, CANNOT_TELL, (_reason(result, "saving", "avoided", "interval"),))
+    width, size = wording.half_width(verified) or 0.0, abs(verified["estimate"])
+    sure = wording.per_cent(verified["confidence"])
+    interval = f"With {sure} confidence {subject} lies from {wording.between(verified, unit)}."
+    short = f"± {wording.per_cent(width / size)}" if size else wording.between(verified, unit)
+    return PlainAnswer(question, f"{short}, at {sure} confidence", (interval, _tests_sentence(result)))
+
+
+def _tests_sentence(result: Result) -> str:
+    tests = [test for model in rows(result, "models") for test in model.get("tests") or []]
+    failed = [test for test in tests if test.get("passed") is False]
+    if not tests:
+        return "No acceptance test of a model is in the result."
+    if not failed:
+        return f"All {wording.counted(len(tests), 'acceptance test')} of the models are met."
+    names = wording.listed(sorted({str(test["name"]) for test in failed}))
+    return (
+        f"{len(failed)} of {wording.counted(len(tests), 'acceptance test')} of the models not met: {names}."
+    )
+
+
+def lasting_answer(result: Result) -> PlainAnswer:
+    """What is known of the agreed settings and of drift since hand-over."""
+    question = "Is it lasting?"
+    settings, drift = rows(result, "settings"), rows(result, "drift")
+    moved = [row for row in settings if row.get("verdict") == "moved"]
+    unknown = [row for row in settings if row.get("verdict") == "cannot tell"]
+    if not settings and not drift:
+        return PlainAnswer(question, CANNOT_TELL, (_reason(result, "setting", "drift"),))
+    sentences = [_settings_sentence(settings, moved, unknown), *_drift_sentences(result, drift)]
+    if not moved and not drift:
+        kept = len(settings) - len(unknown)
+        return PlainAnswer(question, "Yes, as far as it shows" if kept else CANNOT_TELL, tuple(sentences))
+    count = max(len(moved), len(drift))
+    return PlainAnswer(question, f"Not all of it: {wording.counted(count, 'change')}", tuple(sentences))
+
+
+def _settings_sentence(settings: list[Any], moved: list[Any], unknown: list[Any]) -> str:
+    if not settings:
+        return "The study names no agreed settings."
+    kept = len(settings) - len(moved) - len(unknown)
+    text = f"Of {wording.counted(len(settings), 'agreed setting')}, {kept} kept"
+    text += f", {len(moved)} moved" if moved else ""
+    return text + (f", {len(unknown)} cannot be told." if unknown else ".")
+
+
+def _drift_sentences(result: Result, drift: list[Any]) -> list[str]:
+    """One sentence a change at most, the costliest first, three at most."""
+    known = sorted(
+        drift, key=lambda row: -abs((estimate(row, "kwh_per_month") or {"estimate": 0})["estimate"])
+    )
+    lines = []
+    for row in known[:3]:
+        cost = estimate(row, "kwh_per_month")
+        text = f"{row.get('where', '')}: {row.get('what', '')}"
+        text += f", since {row['since']}" if row.get("since") else ""
+        lines.append(text + (f" (about {wording.amount(cost, 'kWh')} a month)." if cost else "."))
+    if len(known) > 3:
+        lines.append(f"And {wording.counted(len(known) - 3, 'further change')}.")
+    return lines
+
+
+def _avoided(result: Result) -> tuple[str, ...]:
+    avoided = estimate(result, "savings", "avoided_kwh")
+    if avoided is None:
+        return ()
+    return (f"Avoided in the reporting period: {wording.with_interval(avoided, 'kWh')}.",)
+
+
+def _reason(result: Result, *fragments: str) -> str:
+    return why_not(result, *fragments) or "The result gives no such number and no reason."
+
+
+def _low(verified: Any) -> float:
+    return float(verified["estimate"] if verified.get("low") is None else verified["low"])
+
+
+def _high(verified: Any) -> float:
+    return float(verified["estimate"] if verified.get("high") is None else verified["high"])

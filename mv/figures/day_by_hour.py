@@ -1,0 +1,163 @@
+"""A picture of every hour of the record: a row an hour of the clock, a column a day."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from mv.base.series import MeterSeries
+from mv.figures import wording
+from mv.figures.canvas import canvas
+from mv.figures.palette import Scheme, palette, ramp
+from mv.figures.worded import FigureWithWords, not_drawn
+
+HOURS = range(24)
+MOST_MARKS = 2000  # marks of one state on a map: enough to fill it; common practice, no source
+STATES = ("read", "estimated", "missing")  # 0, 1, 2 in the coverage picture
+
+
+def by_day_and_hour(values: pd.Series, timezone: str, how: str) -> pd.DataFrame:
+    """`values` on UTC stamps gathered by local date (rows) and clock hour (columns 0 to 23).
+
+    `how` is a pandas aggregation. An hour that the wall clock skips stays empty; one that it shows
+    twice gathers both passes, so that a mean stays a mean.
+    """
+    local = pd.DatetimeIndex(values.index).tz_convert(timezone).tz_localize(None)
+    hours = values.groupby([local.normalize(), local.hour]).agg(how)
+    gathered = hours.unstack()  # noqa: PD010
+    days = pd.date_range(local.min().normalize(), local.max().normalize(), freq="D")
+    return gathered.reindex(index=days, columns=list(HOURS))
+
+
+def power_map(meter: MeterSeries, timezone: str, *, scheme: Scheme = "light") -> FigureWithWords:
+    """Mean power of each hour of the record."""
+    title = f"Every hour of the record: {meter.meter}"
+    if not meter.energy_kwh.notna().any():
+        return not_drawn(title, "No reading of this meter could be used.")
+    grid = by_day_and_hour(meter.power_kw, timezone, "mean")
+    figure = _map(grid, scheme, _even(ramp(scheme)), unit="kW")
+    return FigureWithWords(title, _power_caption(grid), _as_table(grid, digits=3), figure)
+
+
+def coverage_map(meter: MeterSeries, timezone: str, *, scheme: Scheme = "light") -> FigureWithWords:
+    """Which hours were read, which hold an estimated reading, which miss at least one."""
+    title = f"What was read, hour by hour: {meter.meter}"
+    if meter.energy_kwh.empty:
+        return not_drawn(title, "No reading of this meter could be used.")
+    grid = coverage_grid(meter, timezone)
+    colours = palette(scheme)
+    figure = _map(grid.fillna(0), scheme, _steps((ramp(scheme)[1], colours.expected, colours.ink)), unit="")
+    figure.update_traces(zmin=0, zmax=2, showscale=False, hoverinfo="skip", hovertemplate=None)
+    figure.update_layout(margin={"t": 34}, showlegend=True)
+    _mark_faults(figure, grid, scheme)
+    return FigureWithWords(title, _coverage_caption(meter), _states_table(grid), figure)
+
+
+def coverage_grid(meter: MeterSeries, timezone: str) -> pd.DataFrame:
+    """0 read, 1 estimated, 2 missing: the worst state within each hour."""
+    state = pd.Series(np.where(meter.energy_kwh.isna(), 2.0, np.where(meter.estimated, 1.0, 0.0)))
+    state.index = meter.energy_kwh.index
+    return by_day_and_hour(state, timezone, "max")
+
+
+def _map(grid: pd.DataFrame, scheme: Scheme, scale: list[list[Any]], *, unit: str) -> Any:
+    import plotly.graph_objects as go
+
+    figure = canvas(scheme, height=320, margin={"l": 44, "r": 8, "t": 12, "b": 44})
+    figure.add_trace(
+        go.Heatmap(
+            x=day_texts(grid),
+            y=list(HOURS),
+            z=grid.to_numpy(dtype=np.float32).T,
+            colorscale=scale,
+            colorbar={
+                "thickness": 10,
+                "len": 0.9,
+                "outlinewidth": 0,
+                "title": {"text": unit, "side": "right"},
+            },
+            hovertemplate="%{x|%a %d %b %Y} %{y}:00<br>%{z:.3~f} " + unit + "<extra></extra>",
+            hoverongaps=False,
+        )
+    )
+    figure.update_xaxes(type="date", tickformat="%b\n%Y")
+    ticks = [0, 6, 12, 18]
+    figure.update_yaxes(tickvals=ticks, ticktext=[f"{hour:02d}:00" for hour in ticks], showgrid=False)
+    return figure
+
+
+def _mark_faults(figure: Any, grid: pd.DataFrame, scheme: Scheme) -> None:
+    """A mark on every hour that is not wholly read: one column of many would be too thin to see."""
+    import plotly.graph_objects as go
+
+    colours = palette(scheme)
+    looks = {1: ("diamond-open", colours.expected), 2: ("x-thin-open", colours.ink)}
+    for code, (symbol, colour) in looks.items():
+        days, hours = np.nonzero(grid.to_numpy() == code)
+        every = -(-len(days) // MOST_MARKS) or 1
+        figure.add_trace(
+            go.Scatter(
+                x=np.array(day_texts(grid))[days[::every]],
+                y=hours[::every],
+                mode="markers",
+                name=f"{STATES[code]}: {wording.counted(len(days), 'hour')}",
+                marker={
+                    "symbol": symbol,
+                    "size": 6,
+                    "color": colour,
+                    "line": {"width": 1.4, "color": colour},
+                },
+                hovertemplate=f"%{{x|%a %d %b %Y}} %{{y}}:00 {STATES[code]}<extra></extra>",
+            )
+        )
+
+
+def day_texts(grid: pd.DataFrame) -> list[str]:
+    """The rows' days as short texts for a date axis."""
+    return [str(text) for text in pd.DatetimeIndex(grid.index).strftime("%Y-%m-%d")]
+
+
+def _even(colours: tuple[str, ...]) -> list[list[Any]]:
+    return [[place / (len(colours) - 1), colour] for place, colour in enumerate(colours)]
+
+
+def _steps(colours: tuple[str, ...]) -> list[list[Any]]:
+    share = 1 / len(colours)
+    return [[end * share, colour] for n, colour in enumerate(colours) for end in (n, n + 1)]
+
+
+def _as_table(grid: pd.DataFrame, *, digits: int) -> pd.DataFrame:
+    table = grid.round(digits)
+    table.columns = [f"{hour:02d}:00, kW" for hour in grid.columns]
+    table.insert(0, "day", day_texts(grid))
+    return table.reset_index(drop=True)
+
+
+def _states_table(grid: pd.DataFrame) -> pd.DataFrame:
+    """One row a day that is not wholly read."""
+    counts = {f"hours {name}": (grid == code).sum(axis=1) for code, name in enumerate(STATES)}
+    table = pd.DataFrame({"day": day_texts(grid)}, index=grid.index).assign(**counts)
+    return table[table["hours read"] < grid.notna().sum(axis=1)].reset_index(drop=True)
+
+
+def _power_caption(grid: pd.DataFrame) -> str:
+    hours = grid.mean()
+    high, low = int(hours.to_numpy().argmax()), int(hours.to_numpy().argmin())
+    return (
+        f"Darker is more power in the light scheme, brighter in the dark one. On average the most is drawn "
+        f"from {high:02d}:00 ({hours[high]:.3g} kW), the least from {low:02d}:00 ({hours[low]:.3g} kW). "
+        "Blank hours were not read. Night and escape-route lighting is required in many places: "
+        "ask before anything is switched off."
+    )
+
+
+def _coverage_caption(meter: MeterSeries) -> str:
+    total = len(meter.energy_kwh)
+    missing = int(meter.energy_kwh.isna().sum())
+    guessed = int((meter.estimated & meter.energy_kwh.notna()).sum())
+    return (
+        f"Of {wording.counted(total, 'interval')} of {meter.interval_minutes:g} minutes "
+        f"{missing:,} are missing ({wording.per_cent(missing / total, places=1)}) and "
+        f"{guessed:,} are estimated ({wording.per_cent(guessed / total, places=1)}). "
+        "An hour shows its worst interval."
+    )

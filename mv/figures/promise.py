@@ -1,0 +1,193 @@
+"""What was promised against what is verified: a year's saving, and the running total."""
+
+from typing import Any
+
+import pandas as pd
+
+from mv.base.verification import Verification
+from mv.figures import wording
+from mv.figures.canvas import canvas, error_bars
+from mv.figures.palette import DASHES, Scheme, palette, veiled
+from mv.figures.result_parts import Result, estimate, part, rows, why_not
+from mv.figures.worded import FigureWithWords, not_drawn
+
+DAYS_IN_YEAR = 365.0
+
+
+def savings_against_promise(result: Result, *, scheme: Scheme = "light") -> FigureWithWords:
+    """The verified yearly saving as an interval on a rule from nothing, the promise as a mark on it."""
+    title = "Yearly saving against the promise"
+    verified = estimate(result, "savings", "normalised_annual_kwh")
+    if verified is None:
+        why = why_not(result, "normalised", "annual") or "No verified yearly saving is in the result."
+        return not_drawn(title, why)
+    promised = part(result, "predicted", "annual_kwh")
+    figure = _interval_on_a_rule(verified, promised, scheme)
+    return FigureWithWords(
+        title, _promise_caption(verified, promised), _promise_table(verified, promised), figure
+    )
+
+
+def _interval_on_a_rule(verified: Any, promised: float | None, scheme: Scheme) -> Any:
+    import plotly.graph_objects as go
+
+    colours = palette(scheme)
+    low, high = verified.get("low"), verified.get("high")
+    figure = canvas(scheme, height=150, showlegend=False, margin={"l": 12, "r": 12, "t": 34, "b": 40})
+    figure.add_trace(
+        go.Bar(
+            x=[verified["estimate"]],
+            y=[""],
+            orientation="h",
+            width=0.34,
+            marker={"color": veiled(colours.metered, 0.35)},
+            hovertemplate=f"best estimate {wording.amount(verified, 'kWh')}<extra></extra>",
+        )
+    )
+    if low is not None and high is not None:
+        figure.add_trace(
+            go.Scatter(
+                x=[low, high],
+                y=["", ""],
+                mode="lines+markers",
+                line={"color": colours.metered, "width": 7},
+                marker={"symbol": "line-ns-open", "size": 26, "line": {"width": 3}, "color": colours.metered},
+                hovertemplate=f"interval {wording.between(verified, 'kWh')}<extra></extra>",
+            )
+        )
+    _name_on_rule(figure, verified["estimate"], "best estimate", colours.metered, "bottom")
+    if promised is not None:
+        _promise_mark(figure, promised, colours.ink)
+    ends = [0.0, verified["estimate"], low or 0.0, high or 0.0, promised or 0.0]
+    reach = max(ends) - min(ends) or 1.0
+    figure.update_xaxes(range=[min(ends) - 0.04 * reach, max(ends) + 0.12 * reach], title="kWh a year")
+    figure.update_yaxes(visible=False, range=[-0.6, 0.6])
+    return figure
+
+
+def _name_on_rule(figure: Any, at: float, text: str, colour: str, side: str) -> None:
+    figure.add_annotation(
+        x=at,
+        y=-0.2 if side == "bottom" else 0.26,
+        text=text,
+        showarrow=False,
+        yanchor="top" if side == "bottom" else "bottom",
+        font={"color": colour, "size": 12},
+    )
+
+
+def _promise_mark(figure: Any, promised: float, colour: str) -> None:
+    figure.add_shape(
+        type="line",
+        x0=promised,
+        x1=promised,
+        y0=-0.42,
+        y1=0.42,
+        line={"color": colour, "width": 2.5, "dash": DASHES["promised"]},
+    )
+    _name_on_rule(figure, promised, "promised", colour, "top")
+
+
+def _promise_caption(verified: Any, promised: float | None) -> str:
+    sentence = f"Verified: {wording.with_interval(verified, 'kWh a year')}."
+    if promised is None:
+        return f"{sentence} The study holds no promise to compare with."
+    share = wording.per_cent(verified["estimate"] / promised) if promised else "no share"
+    return f"{sentence} Promised: {wording.number(promised)} kWh a year; the best estimate is {share} of it."
+
+
+def _promise_table(verified: Any, promised: float | None) -> pd.DataFrame:
+    names = ["promised", "verified, best estimate", "verified, low end", "verified, high end"]
+    values = [promised, verified["estimate"], verified.get("low"), verified.get("high")]
+    return pd.DataFrame({"quantity": names, "kWh a year": values})
+
+
+def running_total(verification: Verification, *, scheme: Scheme = "light") -> FigureWithWords:
+    """Avoided energy added up month by month, beside the promise spread evenly over the days."""
+    title = "Running total against the promise"
+    table = _running_table(verification)
+    if table.empty:
+        why = why_not(verification.result, "avoided", "monthly") or "No month has an avoided energy."
+        return not_drawn(title, why)
+    promised = part(verification.result, "predicted", "annual_kwh")
+    whole = estimate(verification.result, "savings", "avoided_kwh")
+    figure = _running_figure(table, whole, scheme, promised=promised is not None)
+    return FigureWithWords(title, _running_caption(table, whole, promised), table, figure)
+
+
+def _running_table(verification: Verification) -> pd.DataFrame:
+    periods = verification.study.periods
+    months = [row for row in rows(verification.result, "savings", "monthly") if estimate(row, "avoided_kwh")]
+    if periods is None or not months:
+        return pd.DataFrame()
+    promised = part(verification.result, "predicted", "annual_kwh")
+    first = pd.Timestamp(periods.reporting.first)
+    ends = [
+        min(pd.Period(row["month"], "M").end_time.normalize(), pd.Timestamp(periods.reporting.last))
+        for row in months
+    ]
+    table = pd.DataFrame({"month": [row["month"] for row in months]})
+    table["saved so far, kWh"] = pd.Series([float(row["avoided_kwh"]["estimate"]) for row in months]).cumsum()
+    if promised is not None:
+        days = [(end - first).days + 1 for end in ends]
+        table["promised so far, kWh"] = [promised * day / DAYS_IN_YEAR for day in days]
+    return table.round(1)
+
+
+def _running_figure(table: pd.DataFrame, whole: Any, scheme: Scheme, *, promised: bool) -> Any:
+    import plotly.graph_objects as go
+
+    colours = palette(scheme)
+    figure = canvas(scheme, hovermode="x unified")
+    months = pd.to_datetime(table["month"])
+    saved = table["saved so far, kWh"]
+    figure.add_trace(
+        go.Scatter(
+            x=months,
+            y=saved,
+            name="saved so far",
+            mode="lines+markers",
+            line={"color": colours.metered, "width": 2.4},
+            fill="tozeroy",
+            fillcolor=veiled(colours.metered, 0.12),
+            hovertemplate="%{y:,.0f} kWh",
+        )
+    )
+    if promised:
+        figure.add_trace(
+            go.Scatter(
+                x=months,
+                y=table["promised so far, kWh"],
+                name="promised so far",
+                mode="lines",
+                line={"color": colours.ink, "width": 2.2, "dash": DASHES["promised"]},
+                hovertemplate="%{y:,.0f} kWh",
+            )
+        )
+    if whole is not None and whole.get("low") is not None:
+        figure.add_trace(
+            go.Scatter(
+                x=[months.iloc[-1]],
+                y=[whole["estimate"]],
+                name="interval of the total",
+                mode="markers",
+                marker={"color": colours.metered, "symbol": "line-ew-open", "size": 12},
+                error_y=error_bars([whole], colour=colours.metered),
+                hoverinfo="skip",
+            )
+        )
+    figure.update_xaxes(tickformat="%b\n%Y")
+    figure.update_yaxes(title="kWh", rangemode="tozero")
+    return figure
+
+
+def _running_caption(table: pd.DataFrame, whole: Any, promised: float | None) -> str:
+    last = table.iloc[-1]
+    total = f"{wording.number(last['saved so far, kWh'])} kWh"
+    sentence = f"By the end of {pd.Period(last['month'], 'M').strftime('%B %Y')} {total} were avoided"
+    if promised is not None:
+        due = wording.number(last["promised so far, kWh"])
+        sentence += f"; the promise spread evenly over the days comes to {due} kWh"
+    if whole is not None and whole.get("low") is not None:
+        sentence += f". The whole period's interval is {wording.between(whole, 'kWh')}"
+    return sentence + "."
