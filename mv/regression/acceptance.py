@@ -1,0 +1,71 @@
+"""The published limits beside the model's values."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.regression import statistics
+from mv.regression.fitted import Criterion, Term
+from mv.regression.least_squares import least_squares
+from mv.regression.terms import label
+
+FloatArray = npt.NDArray[np.float64]
+
+GUIDELINE_14 = "ASHRAE Guideline 14 (from memory)"
+IPMVP = "IPMVP (from memory)"
+CV_RMSE_LIMIT = 0.25  # energy, 12 to 60 months of reporting data
+NMBE_LIMIT = 0.005
+NET_BIAS_LIMIT = 0.00005
+R2_LIMIT = 0.75
+T_LIMIT = 2.0
+BASELINE_DAYS_LIMIT = 365
+
+
+def acceptance_tests(
+    y: FloatArray,
+    matrix: FloatArray,
+    figures: Mapping[str, float | None],
+    terms: Sequence[Term],
+    drivers: pd.DataFrame,
+) -> list[Criterion]:
+    """CV(RMSE), bias, R2, t and length of the data, each with its limit and source."""
+    slopes = [term for term in terms if _is_slope(term)]
+    weakest = min(slopes, key=lambda term: abs(term.t or 0.0), default=None)
+    days = int((drivers.index.max() - drivers.index.min()).days) + 1
+    tests = [
+        _test("CV(RMSE)", CV_RMSE_LIMIT, figures["cv_rmse"], "at most", f"{GUIDELINE_14}, 12-60 months"),
+        _test("NMBE", NMBE_LIMIT, figures["nmbe"], "at most", "common practice, no source"),
+        _test(
+            "net determination bias of the least-squares fit", NET_BIAS_LIMIT,
+            _least_squares_bias(y, matrix), "at most", GUIDELINE_14,
+        ),
+        _test("R2 (says little of a steady load)", R2_LIMIT, figures["r2"], "at least", IPMVP),
+        _test("days from first to last", BASELINE_DAYS_LIMIT, float(days), "at least",
+              f"{GUIDELINE_14}, prescriptive path, baseline"),
+    ]  # fmt: skip
+    if weakest is not None:
+        value = None if weakest.t is None else abs(weakest.t)
+        tests.append(
+            _test(f"least |t| of a driver ({label(weakest.name)})", T_LIMIT, value, "at least", IPMVP)
+        )
+    return tests
+
+
+def _is_slope(term: Term) -> bool:
+    groups = ("every day", "open days", "closed days", "kind:", "weekday:", "season", "event")
+    return not term.name.startswith(groups) and not term.shrunk
+
+
+def _test(name: str, limit: float, value: float | None, sense: str, source: str) -> Criterion:
+    if value is None or not np.isfinite(value):
+        return Criterion(name, limit, None, None, source)
+    passed = abs(value) <= limit if sense == "at most" else value >= limit
+    return Criterion(name, limit, float(value), bool(passed), source)
+
+
+def _least_squares_bias(y: FloatArray, matrix: FloatArray) -> float | None:
+    if not np.any(y):
+        return None
+    return statistics.net_bias(y, least_squares(y, matrix).fitted)

@@ -1,0 +1,129 @@
+"""Where a straight line bends: temperature change points and two-line fits."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+
+LEAST_DAYS_BEYOND = 15  # on each side of a change point (common practice, no source)
+STEP_C = 0.5  # spacing of the change points tried, degrees C
+# A bend must cut the residual sum of squares by this share to stay (common practice, no source).
+LEAST_CUT = 0.03
+
+
+@dataclass(frozen=True)
+class TwoLines:
+    """Two lines that meet at `change`: `level` there, slopes below and above, residual sum of squares."""
+
+    change: float
+    level: float
+    slope_below: float
+    slope_above: float
+    residual_square_sum: float
+
+
+def two_lines(x: FloatArray, y: FloatArray) -> TwoLines:
+    """Least squares for a continuous two-segment line with an unknown join (Hudson 1966, from memory).
+
+    Exact: the sum of squares is minimised within each gap between neighbouring x, where the join is
+    either the crossing of two separate fits or a data point. Needs five points or more.
+    """
+    order = np.argsort(x, kind="stable")
+    x, y = x[order], y[order]
+    values = np.unique(x)
+    if len(x) < 5 or len(values) < 4:
+        raise ValueError("two lines need at least five points at four places")
+    candidates = list(values[1:-1])
+    for left, right in pairwise(values[1:-1]):
+        below = x <= left
+        line_1, line_2 = np.polyfit(x[below], y[below], 1), np.polyfit(x[~below], y[~below], 1)
+        if line_1[0] != line_2[0]:
+            crossing = (line_2[1] - line_1[1]) / (line_1[0] - line_2[0])
+            if left < crossing < right:
+                candidates.append(crossing)
+    return min((_joined_at(x, y, place) for place in candidates), key=lambda fit: fit.residual_square_sum)
+
+
+def _joined_at(x: FloatArray, y: FloatArray, change: float) -> TwoLines:
+    matrix = np.column_stack([np.ones_like(x), np.minimum(x - change, 0), np.maximum(x - change, 0)])
+    level, below, above = np.linalg.lstsq(matrix, y, rcond=None)[0]
+    rest = y - matrix @ np.array([level, below, above])
+    return TwoLines(float(change), float(level), float(below), float(above), float(rest @ rest))
+
+
+def temperature_terms(y: FloatArray, temperature_c: FloatArray, base: FloatArray) -> list[tuple[str, ...]]:
+    """Candidate sets of heating and cooling terms with their best change points, beside `base` columns.
+
+    None, heating alone (3 parameters), cooling alone, both (5); a slope of the wrong sign drops out.
+    """
+    if not np.isfinite(temperature_c).all() or np.ptp(temperature_c) < 5:
+        return [()]
+    changes = np.arange(np.ceil(temperature_c.min()), np.floor(temperature_c.max()), STEP_C)
+    inside = [c for c in changes if _enough_beyond(temperature_c, c)]
+    if not inside:
+        return [()]
+    sets: list[tuple[str, ...]] = [()]
+    heat = _best_one(y, temperature_c, base, inside, "heat")
+    cool = _best_one(y, temperature_c, base, inside, "cool")
+    sets += [(heat,), (cool,), _best_pair(y, temperature_c, base, inside)]
+    return sets
+
+
+def _enough_beyond(temperature_c: FloatArray, change: float) -> bool:
+    below = int((temperature_c < change).sum())
+    return min(below, len(temperature_c) - below) >= LEAST_DAYS_BEYOND
+
+
+def _rest(y: FloatArray, matrix: FloatArray) -> float:
+    fitted = np.linalg.lstsq(matrix, y, rcond=None)[0]
+    apart = y - matrix @ fitted
+    return float(apart @ apart)
+
+
+def _bend(temperature_c: FloatArray, side: str, change: float) -> FloatArray:
+    return np.maximum(change - temperature_c if side == "heat" else temperature_c - change, 0.0)
+
+
+def _best_one(
+    y: FloatArray, temperature_c: FloatArray, base: FloatArray, changes: list[float], side: str
+) -> str:
+    rests = [_rest(y, np.column_stack([base, _bend(temperature_c, side, c)])) for c in changes]
+    return f"{side}:{changes[int(np.argmin(rests))]:.1f}"
+
+
+def _best_pair(
+    y: FloatArray, temperature_c: FloatArray, base: FloatArray, changes: list[float]
+) -> tuple[str, str]:
+    coarse = changes[:: max(1, len(changes) // 14)]
+    best, pair = np.inf, (coarse[0], coarse[-1])
+    for heat in coarse:
+        for cool in (c for c in coarse if c >= heat):
+            both = [_bend(temperature_c, "heat", heat), _bend(temperature_c, "cool", cool)]
+            rest = _rest(y, np.column_stack([base, *both]))
+            if rest < best:
+                best, pair = rest, (heat, cool)
+    return f"heat:{pair[0]:.1f}", f"cool:{pair[1]:.1f}"
+
+
+def switching_elevation_deg(y: FloatArray, drivers: pd.DataFrame, elevations: FloatArray) -> float:
+    """Elevation below which outdoor lights burn: the one whose hours of night fit y best.
+
+    One watt and one constant are fitted at each of `elevations` (degrees), then a parabola through
+    the three best sums of squares gives the place between.
+    """
+    from mv.regression.terms import night_hours
+
+    rests = np.array(
+        [_rest(y, np.column_stack([np.ones(len(y)), night_hours(drivers, e)])) for e in elevations]
+    )
+    best = int(np.argmin(rests))
+    if best in (0, len(elevations) - 1):
+        return float(elevations[best])
+    a, b, c = rests[best - 1 : best + 2]
+    bend = a - 2 * b + c
+    move = 0.5 * (a - c) / bend if bend > 0 else 0.0
+    return float(elevations[best] + move * (elevations[1] - elevations[0]))

@@ -1,0 +1,140 @@
+"""A fitted model: what it says of its data, and what it expects of other days."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.base.mixture import StudentMixture
+from mv.regression.findings import Finding, range_findings
+from mv.regression.posterior import Posterior
+from mv.regression.priors import NoiseScale
+from mv.regression.published import PublishedInterval, published_intervals
+from mv.regression.selection import Alternative
+from mv.regression.terms import design
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One coefficient; the standard error allows for days that hang together."""
+
+    name: str
+    coefficient: float
+    standard_error: float
+    t: float | None
+    shrunk: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Criterion:
+    """A published limit beside the model's value. `value` None: cannot be computed."""
+
+    name: str
+    limit: float
+    value: float | None
+    passed: bool | None
+    source: str
+
+
+@dataclass(frozen=True)
+class FittedModel:
+    """A model of a meter's energy, kWh a day (or kW in a window), on the days' drivers.
+
+    `fitted` and `residuals` are by local day over the days used. Statistics are those of the
+    reported coefficients, fractions, None where undefined; `freedom` is n - p. `persistence` is the
+    believed correlation of departures 1, 7 and 30 days apart.
+    """
+
+    kind: str
+    form: str
+    terms: tuple[Term, ...]
+    n: int
+    p: int
+    r2: float | None
+    cv_rmse: float | None
+    nmbe: float | None
+    lag1_autocorrelation: float | None
+    durbin_watson: float | None
+    tests: tuple[Criterion, ...]
+    findings: tuple[Finding, ...]
+    alternatives: tuple[Alternative, ...]
+    persistence: Mapping[str, float]
+    fitted: pd.Series
+    residuals: pd.Series
+    set_aside_days: pd.DatetimeIndex
+    columns: tuple[str, ...] = field(repr=False)
+    known: pd.DataFrame = field(repr=False)
+    posterior: Posterior = field(repr=False)
+    noise: NoiseScale = field(repr=False)
+    rare_variance_per_day: float = field(default=0.0, repr=False)
+    step_days: float = field(default=1.0, repr=False)
+
+    def expected(self, drivers: pd.DataFrame) -> pd.Series:
+        """The model's value on each day of `drivers`: the sum of coefficient x driver."""
+        values = self._design(drivers) @ self.posterior.mean_coefficients
+        return pd.Series(values, index=drivers.index)
+
+    def predicted_total(self, drivers: pd.DataFrame) -> StudentMixture:
+        """Belief about the sum over the days of `drivers`, their own departures included."""
+        times = days_since_epoch(pd.DatetimeIndex(drivers.index)) / self.step_days
+        matrix = self._design(drivers)
+        scales = self.noise.on(drivers, matrix @ self.posterior.mean_coefficients)
+        total = self.posterior.predicted_total(matrix.sum(axis=0), scales, times)
+        return total.widened(self.rare_variance_per_day * len(drivers))
+
+    def mean_total(self, drivers: pd.DataFrame) -> StudentMixture:
+        """Belief about the model's own sum over the days of `drivers`, without their departures."""
+        return self.posterior.mean_total(self._design(drivers).sum(axis=0))
+
+    def effect_total(self, term: str, drivers: pd.DataFrame) -> StudentMixture | None:
+        """Belief about one term's share of the total over `drivers`; None when the form lacks it."""
+        if term not in self.columns:
+            return None
+        alone = np.array([name == term for name in self.columns])
+        return self.posterior.mean_total(self._design(drivers).sum(axis=0) * alone)
+
+    def published_intervals(self, drivers: pd.DataFrame, confidence: float) -> tuple[PublishedInterval, ...]:
+        """What the published formulas give for the total over `drivers`, on this model's own form."""
+        free = [n for n, term in enumerate(self.terms) if not term.name.startswith("season")]
+        matrix = completed(design(self.known, self.columns), self.known, self.known, self.columns)
+        return published_intervals(
+            (self.fitted + self.residuals).to_numpy(dtype=np.float64),
+            matrix[:, free],
+            days_since_epoch(pd.DatetimeIndex(self.known.index)) / self.step_days,
+            self._design(drivers)[:, free],
+            days_since_epoch(pd.DatetimeIndex(drivers.index)) / self.step_days,
+            confidence=confidence,
+        )
+
+    def range_findings(self, drivers: pd.DataFrame) -> tuple[Finding, ...]:
+        """Drivers of other days that leave the range this model has seen."""
+        return tuple(range_findings(self.known, drivers, self.columns))
+
+    def unknown_share(self, drivers: pd.DataFrame) -> float:
+        """Share of days on which a driver of the form is not known and its usual value is taken."""
+        return float((~np.isfinite(design(drivers, self.columns)).all(axis=1)).mean())
+
+    def _design(self, drivers: pd.DataFrame) -> FloatArray:
+        matrix = design(drivers, self.columns)
+        if np.isfinite(matrix).all():
+            return matrix
+        return completed(matrix, drivers, self.known, self.columns)
+
+
+def completed(
+    matrix: FloatArray, drivers: pd.DataFrame, known: pd.DataFrame, columns: tuple[str, ...]
+) -> FloatArray:
+    """`matrix` with unknown drivers at their mean over known days of the same kind, or over all."""
+    table = pd.DataFrame(design(known, columns), index=known.index)
+    by_kind = table.groupby(known["day_type"].to_numpy()).mean()
+    usual = by_kind.reindex(drivers["day_type"].to_numpy()).to_numpy()
+    usual = np.where(np.isfinite(usual), usual, table.mean().to_numpy())
+    return np.where(np.isfinite(matrix), matrix, usual)
+
+
+def days_since_epoch(index: pd.DatetimeIndex) -> FloatArray:
+    return np.asarray((index - pd.Timestamp("1970-01-01")) / pd.Timedelta(days=1), dtype=np.float64)

@@ -1,0 +1,122 @@
+"""The columns of a model: each a sentence of physics, computed from a day's drivers.
+
+A term is a short string: a driver's own name ("occupied_hours"); "every day"; "open days",
+"closed days"; "kind:saturday+sunday" (1 on such days); "weekday:0" (1 on Mondays); "open:<driver>"
+(the driver on open days, 0 on others); "night:-3.5" (hours with the sun below -3.5 degrees);
+"heat:14.0" and "cool:18.5" (degrees below and above a change point); "season:cos", "season:sin"
+(the year's first harmonic on open days); "event:2024-09-02:2024-09-13".
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+
+WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+DAYS_IN_YEAR = 365.25
+
+_LABELS = {
+    "every day": "every day",
+    "open days": "open day",
+    "closed days": "closed day",
+    "hours_open": "hours open",
+    "occupied_hours": "occupied hours",
+    "people_hours": "people x hours",
+    "motion_hours": "hours of motion",
+    "dark_open_hours": "dark hours while open",
+    "dark_occupied_hours": "dark hours while occupied",
+    "dark_motion_hours": "dark hours with motion",
+    "sun_open_hours": "sun-weighted hours while open",
+    "sun_occupied_hours": "sun-weighted hours while occupied",
+    "sun_motion_hours": "sun-weighted hours with motion",
+    "open:daylight_hours": "daylight hours on open days",
+    "open:sun_hours": "sun-weighted hours on open days",
+    "dark_hours": "hours of darkness",
+    "daylight_hours": "daylight hours",
+    "season:cos": "season (January against July)",
+    "season:sin": "season (April against October)",
+    "expected_by_hour": "sum of the hourly model",
+}
+
+
+def label(term: str) -> str:
+    """The term in a reader's words, with its unit of use in the driver's name."""
+    head, _, rest = term.partition(":")
+    if term in _LABELS:
+        return _LABELS[term]
+    if head == "kind":
+        return " or ".join(rest.split("+"))
+    if head == "weekday":
+        return WEEKDAY_NAMES[int(rest)]
+    if head == "night":
+        return f"hours with the sun below {float(rest):+.1f} degrees"
+    if head == "heat":
+        return f"degrees C below {float(rest):.1f}"
+    if head == "cool":
+        return f"degrees C above {float(rest):.1f}"
+    if head == "event":
+        first, _, last = rest.partition(":")
+        return f"event {first} to {last}"
+    return term.replace("_", " ")
+
+
+def column(drivers: pd.DataFrame, term: str) -> FloatArray:
+    """The term's value on each row of `drivers`; NaN where its driver is unknown."""
+    head, _, rest = term.partition(":")
+    if term == "every day":
+        return np.ones(len(drivers))
+    if term in ("open days", "closed days"):
+        opened = drivers["is_open_day"].to_numpy(dtype=np.float64)
+        return opened if term == "open days" else 1.0 - opened
+    if head == "kind":
+        return np.asarray(drivers["day_type"].isin(rest.split("+")), dtype=np.float64)
+    if head == "weekday":
+        return np.asarray(_weekday_or_sunday(drivers) == int(rest), dtype=np.float64)
+    if head == "open":
+        return np.asarray(column(drivers, rest) * drivers["is_open_day"].to_numpy(dtype=np.float64))
+    if head == "night":
+        return night_hours(drivers, float(rest))
+    if head in ("heat", "cool"):
+        return _degrees(drivers, head, float(rest))
+    if head == "season":
+        return _season(drivers, rest)
+    if head == "event":
+        first, _, last = rest.partition(":")
+        inside = (drivers.index >= pd.Timestamp(first)) & (drivers.index <= pd.Timestamp(last))
+        return np.asarray(inside, dtype=np.float64)
+    return drivers[term].to_numpy(dtype=np.float64)
+
+
+def design(drivers: pd.DataFrame, terms: Sequence[str]) -> FloatArray:
+    """One column a term, in order."""
+    return np.column_stack([column(drivers, term) for term in terms])
+
+
+def night_hours(drivers: pd.DataFrame, elevation_deg: float) -> FloatArray:
+    """Hours below any elevation within the drivers' whole-degree columns, between them linearly."""
+    below = int(np.floor(elevation_deg))
+    share = elevation_deg - below
+    low = drivers[f"night_hours_below_{below:+d}"].to_numpy(dtype=np.float64)
+    if share == 0:
+        return low
+    high = drivers[f"night_hours_below_{below + 1:+d}"].to_numpy(dtype=np.float64)
+    return np.asarray((1 - share) * low + share * high)
+
+
+def _weekday_or_sunday(drivers: pd.DataFrame) -> npt.NDArray[np.int64]:
+    weekday = drivers["weekday"].to_numpy(dtype=np.int64)
+    return np.where(drivers["is_holiday"].to_numpy(dtype=bool), 6, weekday)
+
+
+def _degrees(drivers: pd.DataFrame, side: str, change_c: float) -> FloatArray:
+    temperature = drivers["temperature_c"].to_numpy(dtype=np.float64)
+    return np.maximum(change_c - temperature if side == "heat" else temperature - change_c, 0.0)
+
+
+def _season(drivers: pd.DataFrame, which: str) -> FloatArray:
+    angle = 2 * np.pi * pd.DatetimeIndex(drivers.index).day_of_year.to_numpy() / DAYS_IN_YEAR
+    wave = np.cos(angle) if which == "cos" else np.sin(angle)
+    return np.asarray(wave * drivers["is_open_day"].to_numpy(dtype=np.float64))

@@ -1,0 +1,80 @@
+"""From meters to the site: errors of meters go together as far as their days do."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.base.estimate import Answer, CannotSay, Estimate
+
+FloatArray = npt.NDArray[np.float64]
+
+# Residuals are compared as weekly means: totals depend on what lasts (common practice, no source).
+WEEK = "7D"
+# Correlations are drawn towards this by as much weight as this many weeks: meters of one site share
+# people and weather (common practice, no source).
+USUAL_CORRELATION, WEIGHT_WEEKS = 0.2, 8.0
+
+
+def residual_correlation(residuals: Sequence[pd.Series]) -> FloatArray:
+    """Correlation of the meters' weekly mean residuals, drawn towards 0.2 where weeks are few."""
+    size = len(residuals)
+    matrix = np.eye(size)
+    weekly = [series.resample(WEEK, origin=pd.Timestamp("2000-01-03")).mean() for series in residuals]
+    for i in range(size):
+        for j in range(i + 1, size):
+            both = pd.concat([weekly[i], weekly[j]], axis=1).dropna().to_numpy(dtype=np.float64)
+            weeks = len(both)
+            found = 0.0
+            if weeks > 2 and both.std(axis=0).min() > 0:
+                found = float(np.corrcoef(both.T)[0, 1])
+            drawn = (weeks * found + WEIGHT_WEEKS * USUAL_CORRELATION) / (weeks + WEIGHT_WEEKS)
+            matrix[i, j] = matrix[j, i] = drawn
+    return _nearest_positive(matrix)
+
+
+def _nearest_positive(matrix: FloatArray) -> FloatArray:
+    values, vectors = np.linalg.eigh(matrix)
+    if values.min() >= 0:
+        return matrix
+    repaired = (vectors * np.clip(values, 0, None)) @ vectors.T
+    size = np.sqrt(np.diag(repaired))
+    return np.asarray(repaired / np.outer(size, size))
+
+
+def combine(
+    answers: Mapping[str, Answer],
+    residuals: Mapping[str, pd.Series],
+    *,
+    metering_half_widths: Mapping[str, float] | None = None,
+    what: str = "avoided_kwh",
+) -> Answer:
+    """Sum over meters. Half-widths combine through the correlation of the meters' residuals.
+
+    Metering errors, already in each answer, may have one cause (the same make of sensor, the same
+    calibration): their half-widths are taken out, added as they stand, and put back.
+    """
+    silent = [answer for answer in answers.values() if isinstance(answer, CannotSay)]
+    if silent or not answers:
+        return CannotSay(what, "; ".join(answer.why for answer in silent) or "no meter has an answer")
+    names = list(answers)
+    known = [answer for answer in answers.values() if isinstance(answer, Estimate)]
+    metering = np.array([(metering_half_widths or {}).get(name, 0.0) for name in names])
+    correlation = residual_correlation([residuals[name] for name in names])
+    below = np.array([float(a.estimate) - float(a.low or 0.0) for a in known])
+    above = np.array([float(a.high or 0.0) - float(a.estimate) for a in known])
+    errors = np.array([a.standard_error or 0.0 for a in known])
+    centre = float(sum(float(answer.estimate) for answer in known))
+    return Estimate(
+        centre,
+        centre - _joined(below, metering, correlation),
+        centre + _joined(above, metering, correlation),
+        known[0].confidence,
+        float(np.sqrt(errors @ correlation @ errors)),
+    )
+
+
+def _joined(widths: FloatArray, metering: FloatArray, correlation: FloatArray) -> float:
+    own = np.sqrt(np.clip(widths**2 - metering**2, 0.0, None))
+    return float(np.sqrt(own @ correlation @ own + metering.sum() ** 2))
