@@ -2,9 +2,11 @@
 
 from mv.simulate.design import (
     Behaviour,
+    Closure,
     Daylight,
     OldSystem,
     OtherLoad,
+    Outage,
     SettingChange,
     SiteDesign,
     ZoneDesign,
@@ -22,12 +24,14 @@ from mv.simulate.zone_kinds import make_zone
 
 __all__ = [
     "Behaviour",
+    "Closure",
     "Daylight",
     "FileFault",
     "Measures",
     "MeterDesign",
     "OldSystem",
     "OtherLoad",
+    "Outage",
     "SettingChange",
     "SimulatedSite",
     "SimulatedZone",

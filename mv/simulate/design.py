@@ -1,8 +1,8 @@
 """What an invented site is made of: every number the simulator needs, in frozen records."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from typing import Literal
 
 OldControl = Literal["manual", "panel", "always", "photocell"]
@@ -75,6 +75,7 @@ class Behaviour:
     lunch_minutes: float = 38.0
     breaks_per_day: int = 3
     break_minutes: float = 11.0
+    breaks_together: bool = False  # a crew's breaks by the bell
     visits_per_hour: float = 0.0
     visit_minutes: float = 6.0
     visit_profile: Profile = "flat"
@@ -96,6 +97,7 @@ class OldSystem:
     control: OldControl = "manual"
     switch_groups: int = 3
     forget: float = 0.10  # that the last one out leaves a group burning
+    spare_bay: float = 8.0  # how strongly slack work leaves the last of several groups dark
     off_in_gaps: float = 0.12  # that lamps are switched off for a break of 20-90 minutes
     daylight_switching: float = 0.35  # how much bright daylight keeps people from switching on
     failed_fraction: float = 0.03
@@ -156,6 +158,23 @@ class SettingChange:
 
 
 @dataclass(frozen=True)
+class Closure:
+    """A zone in which nobody works from the local date `first` to `last`; its controls do not know."""
+
+    zone: str
+    first: date
+    last: date
+
+
+@dataclass(frozen=True)
+class Outage:
+    """The mains fail at a local wall-clock time for some minutes: nothing burns, whatever the lamps."""
+
+    when: datetime
+    minutes: int
+
+
+@dataclass(frozen=True)
 class OtherLoad:
     """What else a whole-building meter sees; kW, and kW per kelvin beyond a balance temperature."""
 
@@ -188,10 +207,11 @@ class SiteDesign:
     mean_temperature_c: float = 10.0
     temperature_swing_c: float = 11.0
     changes: tuple[SettingChange, ...] = ()
+    closures: tuple[Closure, ...] = ()
+    outages: tuple[Outage, ...] = ()
     whole_building: OtherLoad | None = None
     interval_minutes: int = 15
     handover: date | None = None  # None: the day after the works' middle
-    extra: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         known = {zone.id for zone in self.zones}

@@ -48,6 +48,12 @@ def _spike(readings: Readings, fault: FileFault, rows: Ints) -> Readings:
     return Readings(readings.stamps, values)
 
 
+def _text(readings: Readings, fault: FileFault, rows: Ints) -> Readings:
+    values = readings.values.copy()
+    values[rows] = np.nan
+    return Readings(readings.stamps, values)
+
+
 def _duplicate(readings: Readings, fault: FileFault, rows: Ints) -> Readings:
     """A block of rows uploaded twice: the same rows again, right after."""
     after = int(rows[-1]) + 1 if len(rows) else 0
@@ -59,5 +65,6 @@ _FAULTS: dict[FaultKind, Callable[[Readings, FileFault, Ints], Readings]] = {
     "gap": _gap,
     "lump": _lump,
     "spike": _spike,
+    "text": _text,
     "duplicate": _duplicate,
 }

@@ -15,7 +15,8 @@ _GZIP_HEAD = b"\x1f\x8b\x08\x00\x00\x00\x00\x00\x02\xff"  # no name, no time, sy
 
 def meter_text(readings: Readings, meter: MeterDesign, timezone: str) -> str:
     """One meter file: preamble, header, a row a reading."""
-    shift = pd.Timedelta(minutes=meter.interval_minutes if meter.stamp == "end" else 0)
+    ends = meter.stamp == "end" and meter.quantity != "register"
+    shift = pd.Timedelta(minutes=meter.interval_minutes if ends else 0)
     times = stamp_texts(readings.stamps + shift, meter.time_style, timezone)
     values = number_texts(readings.values, decimals_of(meter.resolution), meter.decimal)
     header = meter.separator.join((meter.time_column, meter.value_column))
@@ -53,8 +54,8 @@ def decimals_of(resolution: float) -> int:
 
 
 def number_texts(values: Floats, decimals: int, mark: str = ".") -> list[str]:
-    """Numbers with a fixed number of decimals."""
-    texts = [f"{value:.{decimals}f}" for value in values.tolist()]
+    """Numbers with a fixed number of decimals; "n/a" for none."""
+    texts = [f"{v:.{decimals}f}" if v == v else "n/a" for v in values.tolist()]
     return texts if mark == "." else [text.replace(".", mark) for text in texts]
 
 

@@ -11,13 +11,14 @@ from mv.simulate.arrays import Bools, Floats, Ints, stream
 from mv.simulate.site import SimulatedSite
 
 TO_KILO = {"kWh": 1.0, "Wh": 1000.0, "kW": 1.0, "W": 1000.0}
-FaultKind = Literal["gap", "duplicate", "lump", "spike"]
+FaultKind = Literal["gap", "duplicate", "lump", "spike", "text"]
 TimeStyle = Literal["iso offset", "iso local", "utc", "day first", "month first"]
 
 
 @dataclass(frozen=True)
 class FileFault:
-    """Something wrong in a file, from a local wall-clock time on; a spike multiplies by `size`."""
+    """Something wrong in a file, from a local wall-clock time on; a spike multiplies by `size`,
+    "text" leaves the row with no number in it."""
 
     kind: FaultKind
     when: datetime
@@ -54,7 +55,10 @@ class MeterDesign:
 
 @dataclass(frozen=True)
 class Readings:
-    """What a meter recorded: UTC interval starts and values in its unit, in file order."""
+    """What a meter recorded, in file order and in its unit, by UTC interval start.
+
+    A register is read at instants: it starts with what it showed before the first interval.
+    """
 
     stamps: pd.DatetimeIndex
     values: Floats
@@ -89,12 +93,12 @@ def read_meter(site: SimulatedSite, meter: MeterDesign) -> Readings:
     energy = interval_energy_kwh(meter_power_kw(site, meter), meter.interval_minutes)
     noise = 1.0 + meter.noise_fraction * rng.standard_normal(len(energy))
     sensed = np.clip(energy * meter.gain * noise, 0.0, None) * TO_KILO[meter.unit]
+    stamps = site.clock.stamps(meter.interval_minutes)
     if meter.quantity == "power":
         mean = sensed * (60.0 / meter.interval_minutes)
-        values = np.round(mean / meter.resolution) * meter.resolution
-    else:
-        steps = np.floor((np.cumsum(sensed) + rng.random() * meter.resolution) / meter.resolution)
-        values = np.diff(steps, prepend=0.0) * meter.resolution
-        if meter.quantity == "register":
-            values = meter.register_start + steps * meter.resolution
-    return Readings(site.clock.stamps(meter.interval_minutes), values)
+        return Readings(stamps, np.round(mean / meter.resolution) * meter.resolution)
+    steps = np.floor((np.cumsum(sensed) + rng.random() * meter.resolution) / meter.resolution)
+    if meter.quantity == "energy":
+        return Readings(stamps, np.diff(steps, prepend=0.0) * meter.resolution)
+    instants = stamps.append(stamps[-1:] + pd.Timedelta(minutes=meter.interval_minutes))
+    return Readings(instants, meter.register_start + np.append(0.0, steps) * meter.resolution)

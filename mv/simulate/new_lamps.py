@@ -38,6 +38,7 @@ class Scene:
     sky: Sky
     daylight_lux: Floats
     old_on: Floats
+    powered: Bools
 
 
 def new_power_kw(site: SiteDesign, zone: ZoneDesign, scene: Scene, measures: Measures) -> Floats:

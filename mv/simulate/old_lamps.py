@@ -30,15 +30,16 @@ def old_share_on(
         return (sky.elevation < threshold).astype(np.float64)
     present = count > 0
     if zone.old.control == "panel":
-        present = present | _panel_hours(clock, hours, stream(seed, zone.id, "panel"))
+        present = present | _panel_hours(clock, hours, habits, stream(seed, zone.id, "panel"))
     return _switched_by_hand(zone, clock, present, habits, daylight_lux, stream(seed, zone.id, "old"))
 
 
-def _panel_hours(clock: MinuteClock, hours: Opening, rng: np.random.Generator) -> Bools:
-    """The key holder's working day: from before opening to after closing."""
+def _panel_hours(clock: MinuteClock, hours: Opening, habits: Habits, rng: np.random.Generator) -> Bools:
+    """The key holder's working day: from before opening to after closing, later in late weeks."""
     day = np.flatnonzero(hours.open_day)
     first = hours.opens[day] - np.rint(np.abs(rng.normal(14, 6, len(day)))).astype(np.int64)
-    last = hours.closes[day] + np.rint(np.abs(rng.normal(12, 8, len(day)))).astype(np.int64)
+    tail = np.abs(rng.normal(12, 8, len(day))) + np.maximum(habits.later[day], -10.0)
+    last = hours.closes[day] + np.rint(tail).astype(np.int64)
     spans = clock.index_of(day, first), clock.index_of(day, last)
     flags: Bools = overlap_count(*spans, clock.n) > 0
     return flags
@@ -58,14 +59,24 @@ def _switched_by_hand(
     off_chance = _off_chance(zone, gap, habits.careless[clock.day[first]])
     bright = daylight_lux[first]
     shy = 0.0 if zone.old.control == "panel" else zone.old.daylight_switching
+    last_bay_used = _last_bay_used(zone, habits, rng)[clock.day[first]]
     total = np.zeros(clock.n)
     for group in range(zone.old.switch_groups):
         near_window = 2.0 * (group + 1) / (zone.old.switch_groups + 1)
         hold_back = shy * (bright * near_window) ** 2 / ((bright * near_window) ** 2 + BRIGHT_LUX**2)
         on = rng.random(len(first)) >= hold_back
+        if group and group == zone.old.switch_groups - 1:
+            on &= last_bay_used
         off = rng.random(len(first)) < off_chance
         total += _burning(first, last, on, off, clock.n)
     return total / zone.old.switch_groups
+
+
+def _last_bay_used(zone: ZoneDesign, habits: Habits, rng: np.random.Generator) -> Bools:
+    """Per day: is there work enough that the last bay is lit too? Slack weeks leave it dark."""
+    noise = rng.logistic(0.0, 0.25, len(habits.workload))
+    used: Bools = zone.old.spare_bay * np.log(habits.workload) + 1.5 + noise > 0
+    return used
 
 
 def _off_chance(zone: ZoneDesign, gap: Ints, careless: Floats) -> Floats:

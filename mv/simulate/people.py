@@ -62,7 +62,7 @@ def make_habits(zone: ZoneDesign, site: SiteDesign, clock: MinuteClock, seed: in
     for first, last in site.quiet_weeks:
         workload[_days_between(clock, first, last)] *= 0.55
     later = autoregressive(own, n, correlation=keep, sd=b.hours_sd)
-    careless = autoregressive(own, n, correlation=keep, sd=0.5)
+    careless = autoregressive(own, n, correlation=keep, sd=0.8)
     return Habits(workload, later, careless)
 
 
@@ -98,20 +98,29 @@ def _staff_spans(
     chance = np.clip(b.attendance * np.minimum(habits.workload, 1.12)[:, None], 0.0, 1.0)
     there = (rng.random(shape) < chance) & hours.open_day[:, None] & (b.staff > 0)
     day = np.broadcast_to(np.arange(clock.days)[:, None], shape)[there]
-    return _cut_by_breaks(b, clock, day, arrive[there], leave[there], rng)
+    window = np.column_stack([arrive[there], leave[there]])
+    if b.breaks_together:
+        crew = np.broadcast_to(begin, shape)[there], np.broadcast_to(begin + length[:, None], shape)[there]
+        return _cut_by_breaks(b, clock, day, window, np.column_stack(crew), rng)
+    return _cut_by_breaks(b, clock, day, window, window, rng)
 
 
 def _cut_by_breaks(
-    b: Behaviour, clock: MinuteClock, day: Ints, arrive: Floats, leave: Floats, rng: np.random.Generator
+    b: Behaviour, clock: MinuteClock, day: Ints, window: Floats, shift: Floats, rng: np.random.Generator
 ) -> tuple[Ints, Ints]:
-    number, people = b.breaks_per_day + 1, len(arrive)  # the middle one is lunch
+    """Spans between breaks spread over `shift` (a person's own day, or the crew's), lunch in the middle."""
+    number, people = b.breaks_per_day + 1, len(day)
     usual = np.full(number, b.break_minutes)
     usual[number // 2] = b.lunch_minutes
-    piece = ((leave - arrive) / (number + 1))[:, None]
-    centre = arrive[:, None] + piece * (np.arange(number) + 1 + rng.uniform(-0.3, 0.3, (people, number)))
-    away = np.minimum(rng.gamma(6.0, 1 / 6.0, (people, number)) * usual, piece * 0.4)
-    begin = np.column_stack([arrive, centre + away / 2])
-    end = np.column_stack([centre - away / 2, leave])
+    loose = 0.02 if b.breaks_together else 0.3
+    piece = (shift[:, 1] - shift[:, 0])[:, None] / (number + 1)
+    jitter = rng.uniform(-loose, loose, (people, number))
+    centre = shift[:, :1] + piece * (np.arange(number) + 1 + jitter)
+    steady = 60.0 if b.breaks_together else 6.0
+    away = np.minimum(rng.gamma(steady, 1 / steady, (people, number)) * usual, piece * 0.4)
+    begin = np.column_stack([window[:, 0], centre + away / 2])
+    end = np.minimum(np.column_stack([centre - away / 2, window[:, 1]]), window[:, 1:])
+    begin = np.maximum(begin, window[:, :1])
     days = np.broadcast_to(day[:, None], begin.shape).ravel()
     starts = clock.index_of(days, np.rint(begin).astype(np.int64).ravel())
     ends = clock.index_of(days, np.rint(end).astype(np.int64).ravel())

@@ -112,14 +112,14 @@ def simulate_site(design: SiteDesign, seed: int, measures: Measures = Measures()
     clock = minute_clock(design.baseline[0], design.reporting[1], design.timezone)
     sky = make_sky(design, clock, seed)
     handover = clock.minute_at(handover_day(design))
-    mains = _mains_voltage(clock, seed)
+    mains = _mains_voltage(design, clock, seed)
     zones = tuple(
         _simulate_zone(design, z, clock, sky, mains, handover, seed, measures) for z in design.zones
     )
     other = None
     if design.whole_building is not None:
         busy = np.sum([zone.people for zone in zones], axis=0)
-        other = other_power_kw(design.whole_building, design, clock, sky, busy, seed)
+        other = other_power_kw(design.whole_building, design, clock, sky, busy, seed) * (mains > 0)
     return SimulatedSite(design, seed, clock, sky, zones, other, handover)
 
 
@@ -142,10 +142,11 @@ def _simulate_zone(
     measures: Measures,
 ) -> SimulatedZone:
     hours = opening(clock, zone.hours or site.hours, site.holidays)
-    people, habits = make_people(zone, site, clock, hours, seed)
+    worked = opening(clock, zone.hours or site.hours, (*site.holidays, *closed_days(site, zone.id)))
+    people, habits = make_people(zone, site, clock, worked, seed)
     lux = interior_lux(zone, clock, sky, seed)
-    old_on = old_share_on(zone, clock, hours, people.count, habits, sky, lux, seed)
-    scene = Scene(clock, hours, people, sky, lux, old_on)
+    old_on = old_share_on(zone, clock, worked, people.count, habits, sky, lux, seed)
+    scene = Scene(clock, hours, people, sky, lux, old_on, mains > 0)
     sound = 1.0 - failed_share(zone, clock, seed)[clock.day]
     voltage = mains**zone.old.voltage_exponent
     baseline = zone.connected_kw_before * old_on * sound * voltage + zone.egress_kw_before * voltage
@@ -160,8 +161,19 @@ def actual_power_kw(
     """Old until hand-over; new from then on, unless no lamp is changed."""
     actual = baseline_kw.copy()
     if measures.lamp_change:
-        actual[handover:] = new_power_kw(site, zone, scene, measures)[handover:]
+        new = new_power_kw(site, zone, scene, measures) * scene.powered
+        actual[handover:] = new[handover:]
     return actual
+
+
+def closed_days(site: SiteDesign, zone: str) -> tuple[date, ...]:
+    """The days on which a closure keeps people out of a zone."""
+    return tuple(
+        date.fromordinal(day)
+        for closure in site.closures
+        if closure.zone == zone
+        for day in range(closure.first.toordinal(), closure.last.toordinal() + 1)
+    )
 
 
 def interior_lux(zone: ZoneDesign, clock: MinuteClock, sky: Sky, seed: int) -> Floats:
@@ -197,10 +209,14 @@ def other_power_kw(
     return total
 
 
-def _mains_voltage(clock: MinuteClock, seed: int) -> Floats:
-    """Mains voltage over nominal: wanders by half a per cent."""
+def _mains_voltage(site: SiteDesign, clock: MinuteClock, seed: int) -> Floats:
+    """Mains voltage over nominal: wanders by half a per cent, and is nothing in a power cut."""
     hourly = autoregressive(stream(seed, "mains"), clock.n // 60 + 1, correlation=0.9, sd=0.005)
-    return 1.0 + np.repeat(hourly, 60)[: clock.n]
+    voltage = 1.0 + np.repeat(hourly, 60)[: clock.n]
+    for outage in site.outages:
+        first = clock.minute_at(outage.when.date(), outage.when.hour * 60 + outage.when.minute)
+        voltage[first : first + outage.minutes] = 0.0
+    return voltage
 
 
 def _kwh(power_kw: Floats) -> float:

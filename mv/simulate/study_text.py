@@ -71,7 +71,7 @@ def _meter(meter: MeterDesign, files: Sequence[str]) -> Table:
     keys: dict[str, object] = {
         "quantity": meter.quantity,
         "unit": meter.unit,
-        "stamp": meter.stamp,
+        "stamp": None if meter.quantity == "register" else meter.stamp,
         "clock": clock,
         "date_order": order,
         "time_column": meter.time_column,

@@ -44,13 +44,14 @@ def _watts(rng: Draw, low: float, high: float) -> tuple[float, float]:
 
 def _workshop(rng: Draw) -> ZoneDesign:
     before, after = _watts(rng, 180, 460)
-    daylit = bool(rng.random() < 0.8)
+    daylit, by_the_bell = bool(rng.random() < 0.8), bool(rng.random() < 0.5)
+    people = Behaviour(staff=int(rng.integers(5, 18)), motion_probability=0.8, breaks_together=by_the_bell)
     return ZoneDesign(
         id="",
         fixtures=int(rng.integers(20, 90)),
         watts_before=before,
         watts_after=after,
-        behaviour=_varied(rng, Behaviour(staff=int(rng.integers(5, 18)), motion_probability=0.8)),
+        behaviour=_varied(rng, people),
         old=OldSystem("panel", 2, float(rng.uniform(0.03, 0.15))),
         daylight=Daylight(float(rng.uniform(0.008, 0.05)), float(rng.uniform(0.6, 1.0)), 500.0, 0.1),
         commissioned=_settings(rng, daylight=daylit),
