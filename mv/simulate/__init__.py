@@ -13,17 +13,20 @@ from mv.simulate.design import (
     ZoneSettings,
     firmware_reset,
 )
+from mv.simulate.in_memory import meter_series, motion_log, occupancy_series, weather_series
 from mv.simulate.meter import FileFault, MeterDesign
 from mv.simulate.new_lamps import Measures
 from mv.simulate.random_site import random_changes, random_site
 from mv.simulate.site import SimulatedSite, SimulatedZone, simulate_site
-from mv.simulate.study_folder import write_study
+from mv.simulate.study_folder import default_meters, write_study
 from mv.simulate.study_text import StudyExtras
 from mv.simulate.truth import bridge_steps, peak_reduction_kw, true_settings, truth_record, zone_changes
+from mv.simulate.worth import ChangeWorth, change_worths
 from mv.simulate.zone_kinds import make_zone
 
 __all__ = [
     "Behaviour",
+    "ChangeWorth",
     "Closure",
     "Daylight",
     "FileFault",
@@ -40,14 +43,20 @@ __all__ = [
     "ZoneDesign",
     "ZoneSettings",
     "bridge_steps",
+    "change_worths",
+    "default_meters",
     "firmware_reset",
     "make_zone",
+    "meter_series",
+    "motion_log",
+    "occupancy_series",
     "peak_reduction_kw",
     "random_changes",
     "random_site",
     "simulate_site",
     "true_settings",
     "truth_record",
+    "weather_series",
     "write_study",
     "zone_changes",
 ]

@@ -100,5 +100,5 @@ def read_meter(site: SimulatedSite, meter: MeterDesign) -> Readings:
     steps = np.floor((np.cumsum(sensed) + rng.random() * meter.resolution) / meter.resolution)
     if meter.quantity == "energy":
         return Readings(stamps, np.diff(steps, prepend=0.0) * meter.resolution)
-    instants = stamps.append(stamps[-1:] + pd.Timedelta(minutes=meter.interval_minutes))
+    instants = pd.DatetimeIndex(stamps.union(stamps[-1:] + pd.Timedelta(minutes=meter.interval_minutes)))
     return Readings(instants, meter.register_start + np.append(0.0, steps) * meter.resolution)
