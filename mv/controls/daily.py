@@ -1,0 +1,93 @@
+"""One statistic a day: the form in which every setting is watched for a change."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+IntArray = npt.NDArray[np.int64]
+
+MOST_WEIGHT = 12.0  # readings of one day that still add to its weight; common practice, no source
+
+
+@dataclass(frozen=True)
+class Daily:
+    """A value a local day (days since 1970-01-01) with the number of readings behind it."""
+
+    day: IntArray
+    value: FloatArray
+    count: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.day)
+
+    @property
+    def weight(self) -> FloatArray:
+        """Weight of each day: its readings up to a limit, about 1 for a full day."""
+        return np.minimum(self.count, MOST_WEIGHT) / MOST_WEIGHT
+
+    def within(self, first: int, last: int) -> "Daily":
+        """The days from `first` to `last`, both included."""
+        keep = (self.day >= first) & (self.day <= last)
+        return Daily(self.day[keep], self.value[keep], self.count[keep])
+
+
+NO_DAYS = Daily(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros(0))
+
+
+def joined(parts: list[Daily]) -> Daily:
+    """The months' days one after another."""
+    if not parts:
+        return NO_DAYS
+    return Daily(
+        np.concatenate([part.day for part in parts]),
+        np.concatenate([part.value for part in parts]),
+        np.concatenate([part.count for part in parts]),
+    )
+
+
+def by_day(day: IntArray, value: FloatArray) -> list[tuple[int, FloatArray]]:
+    """Finite values grouped by day, in order of day."""
+    good = np.isfinite(value)
+    day, value = day[good], value[good]
+    order = np.argsort(day, kind="stable")
+    days, first = np.unique(day[order], return_index=True)
+    return list(zip(days.tolist(), np.split(value[order], first[1:]), strict=True)) if len(days) else []
+
+
+def daily_quantile(day: IntArray, value: FloatArray, quantile: float, *, least: int = 1) -> Daily:
+    """The quantile of each day that has at least `least` finite values."""
+    groups = [(at, part) for at, part in by_day(day, value) if len(part) >= least]
+    if not groups:
+        return NO_DAYS
+    return Daily(
+        np.array([at for at, _ in groups], dtype=np.int64),
+        np.array([float(np.quantile(part, quantile)) for _, part in groups]),
+        np.array([float(len(part)) for _, part in groups]),
+    )
+
+
+def daily_mean(day: IntArray, value: FloatArray, *, least: int = 1) -> Daily:
+    """The mean of each day that has at least `least` finite values."""
+    good = np.isfinite(value)
+    days, code, count = np.unique(day[good], return_inverse=True, return_counts=True)
+    total = np.bincount(code, weights=value[good], minlength=len(days))
+    enough = count >= least
+    return Daily(
+        days[enough].astype(np.int64), (total / np.maximum(count, 1))[enough], count[enough].astype(float)
+    )
+
+
+def daily_top(day: IntArray, value: FloatArray, *, least: int) -> Daily:
+    """The plateau each day reaches: median of what lies within 12 % of its 95th percentile."""
+    groups = [(at, part) for at, part in by_day(day, value) if len(part) >= least]
+    if not groups:
+        return NO_DAYS
+    level, count = [], []
+    for _, part in groups:
+        near = part[part >= 0.88 * np.quantile(part, 0.95)]
+        level.append(float(np.median(near)))
+        count.append(float(len(near)))
+    return Daily(np.array([at for at, _ in groups], dtype=np.int64), np.array(level), np.array(count))

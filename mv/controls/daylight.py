@@ -1,0 +1,210 @@
+"""Do the lamps answer to daylight? Told from lamps that are wholly on while the sun is up."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from mv.base.estimate import CannotSay, Estimate
+from mv.base.setting_records import SettingFinding
+from mv.base.step_changes import segment_starts
+from mv.controls.daily import BoolArray, Daily, FloatArray
+from mv.controls.month_view import MonthView
+from mv.controls.verdicts import cannot_tell, day_date
+
+RESPONSE = 0.04  # fraction of the level without sun by which lamps fall; common practice, no source
+OFTEN = 0.30  # share of sunny-enough days with a response that shows a live control; no source
+SELDOM = 0.10  # share at or below which it is not seen to work; no source
+FEWEST_DAYS = 5  # days with lamps wholly on under the sun; common practice, no source
+HIGH_SUN_DEG = 20.0  # elevation that any daylit zone answers to; common practice, no source
+RUN_PENALTY = 2.5  # squared-error units a run of days must gain; common practice, no source
+SURE = 1e-3  # chance of so many days without response had the control been alive; no source
+
+
+@dataclass(frozen=True)
+class Response:
+    """By day: `depth` = mean fall under the sun, `answers` = a clear fall, `sun` = its elevation."""
+
+    day: np.ndarray
+    depth: FloatArray
+    answers: BoolArray
+    sun: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.day)
+
+    def part(self, rows: slice | BoolArray) -> "Response":
+        """Some of the days."""
+        return Response(self.day[rows], self.depth[rows], self.answers[rows], self.sun[rows])
+
+
+def daily_response(views: list[MonthView]) -> Response:
+    """Fall of wholly-on lamps under the sun below their own level without sun, a day."""
+    parts = [_month_response(view) for view in views]
+    return Response(
+        np.concatenate([part.day for part in parts]),
+        np.concatenate([part.depth for part in parts]),
+        np.concatenate([part.answers for part in parts]),
+        np.concatenate([part.sun for part in parts]),
+    )
+
+
+def _month_response(view: MonthView) -> Response:
+    bright, low, sun = (view.daily[name] for name in ("bright", "bright_low", "bright_sun"))
+    common = np.intersect1d(np.intersect1d(bright.day, low.day), sun.day)
+    reference, noise = _reference(view, common)
+    if reference is None:
+        common = common[:0]
+        reference = np.ones(0)
+    mean, deep, elevation = (_at(series, common) for series in (bright, low, sun))
+    depth = 1.0 - mean / reference
+    answers = 1.0 - deep / reference > max(RESPONSE, noise)
+    return Response(common, depth, answers, elevation)
+
+
+def _at(series: Daily, days: np.ndarray) -> FloatArray:
+    return series.value[np.searchsorted(series.day, days)]
+
+
+def _reference(view: MonthView, days: np.ndarray) -> tuple[FloatArray | None, float]:
+    """Level without sun on (or nearest to) each day, and how far its own low readings fall."""
+    dark, any_on = view.daily["dark"], view.daily["on_any"]
+    if len(dark) >= 2:
+        nearest = np.abs(dark.day[None, :] - days[:, None]).argmin(axis=1) if len(days) else days
+        low = view.daily.get("dark_low")
+        fall = 0.0
+        if low is not None and len(low) >= 2:
+            fall = float(np.median(1.0 - low.value / np.median(dark.value)))
+        return dark.value[nearest.astype(int)], 1.5 * max(fall, 0.0)
+    if len(any_on):
+        return np.full(len(days), float(np.quantile(any_on.value, 0.9))), 0.0
+    return None, 0.0
+
+
+def month_answer(view: MonthView) -> bool | None:
+    """Whether the month shows a response; None where it does not say."""
+    response = _month_response(view)
+    if len(response) < FEWEST_DAYS:
+        return None
+    share = float(response.answers.mean())
+    if share >= OFTEN:
+        return True
+    high = float(response.sun.max()) >= HIGH_SUN_DEG
+    return False if share <= SELDOM and high else None
+
+
+def runs_of_response(response: Response) -> list[int]:
+    """Starts of the runs of days with a common rate of response."""
+    return segment_starts(
+        response.answers.astype(np.float64), penalty=RUN_PENALTY, min_length=min(4, max(len(response), 1))
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class DaylightState:
+    """Alive now or not; `changed_on` is the first day of the present state, None if never other."""
+
+    alive: bool | None
+    changed_on: int | None
+    why: str
+
+
+def daylight_state(response: Response) -> DaylightState:
+    """The latest state, and when it began."""
+    if len(response) < FEWEST_DAYS:
+        return DaylightState(None, None, "lamps were too seldom wholly on under the sun to see a response")
+    dead_from = _dead_from(response)
+    if dead_from is not None:
+        return dead_from
+    share = float(response.answers.mean())
+    days = f"{100 * share:.0f} %"
+    alive_from = _alive_from(response)
+    if alive_from is not None:
+        return alive_from
+    if share >= OFTEN or _recent_answers(response):
+        return DaylightState(True, None, f"lamps fall with the sun on {days} of days with lamps wholly on")
+    if share <= SELDOM and float(np.quantile(response.sun, 0.9)) >= HIGH_SUN_DEG:
+        return DaylightState(False, None, "lamps that are wholly on burn alike with and without sun")
+    return DaylightState(
+        None,
+        None,
+        f"lamps fall with the sun on only {days} of days: neither clearly alive nor dead",
+    )
+
+
+def _recent_answers(response: Response) -> bool:
+    """A share that is middling over the year but alive whenever the sun was high."""
+    high = response.sun >= max(HIGH_SUN_DEG, float(np.quantile(response.sun, 0.6)))
+    return bool(high.sum() >= FEWEST_DAYS and response.answers[high].mean() >= OFTEN)
+
+
+def _dead_from(response: Response) -> DaylightState | None:
+    """The last run if it shows no response at sun heights that used to bring one."""
+    start = _last_run(response, response.answers)
+    if start == 0 or start >= len(response):
+        return None
+    before, after = response.part(slice(0, start)), response.part(slice(start, None))
+    if after.answers.mean() > SELDOM or not before.answers.any():
+        return None
+    floor = float(np.quantile(before.sun[before.answers], 0.3))
+    rate = float(before.answers[before.sun >= floor].mean())
+    comparable = int((after.sun >= floor).sum())
+    if rate < OFTEN or comparable < 4 or (1.0 - min(rate, 0.95)) ** comparable > SURE:
+        return None
+    day = int(after.day[0])
+    return DaylightState(False, day, f"lamps that fell with the sun have burnt alike since {day_date(day)}")
+
+
+def _alive_from(response: Response) -> DaylightState | None:
+    """The last run if it answers at sun heights that used to bring no response."""
+    start = _last_run(response, ~response.answers)
+    if start == 0 or start >= len(response):
+        return None
+    before, after = response.part(slice(0, start)), response.part(slice(start, None))
+    rate = float(after.answers.mean())
+    if before.answers.mean() > SELDOM or rate < OFTEN or len(after) < FEWEST_DAYS:
+        return None
+    floor = float(np.quantile(after.sun[after.answers], 0.3))
+    comparable = int((before.sun >= floor).sum())
+    if comparable < 4 or (1.0 - min(rate, 0.95)) ** comparable > SURE:
+        return None
+    day = int(after.day[0])
+    return DaylightState(True, day, f"lamps that burnt alike have fallen with the sun since {day_date(day)}")
+
+
+def _last_run(response: Response, state: BoolArray) -> int:
+    """Start of the last stretch in which `state` is rare, by runs of days joined while it stays so."""
+    starts = runs_of_response(response)
+    ends = [*starts[1:], len(response)]
+    at = len(starts)
+    while at > 0 and state[starts[at - 1] : ends[at - 1]].mean() <= SELDOM:
+        at -= 1
+    return starts[at] if at < len(starts) else len(response)
+
+
+def daylight_finding(
+    zone: str, agreed: bool | None, state: DaylightState, confidence: float
+) -> SettingFinding:
+    """The verdict on daylight dimming."""
+    if state.alive is None:
+        return cannot_tell(zone, "daylight_dimming", agreed, state.why)
+    observed = Estimate(state.alive, None, None, confidence)
+    if agreed is None or state.alive == agreed:
+        return SettingFinding(zone, "daylight_dimming", agreed, observed, "kept", None, state.why)
+    since = None if state.changed_on is None else day_date(state.changed_on)
+    why = state.why if since else f"{state.why}; it was never seen as agreed"
+    earlier = Estimate(not state.alive, None, None, confidence) if since else None
+    return SettingFinding(zone, "daylight_dimming", agreed, observed, "moved", since, why, None, earlier)
+
+
+def dims_in(views: list[MonthView]) -> bool:
+    """True where lamps ever answer to daylight, so that levels must be read without sun."""
+    answers = [month_answer(view) for view in views]
+    return any(answer is True for answer in answers)
+
+
+def monthly_depth(view: MonthView) -> CannotSay | float:
+    """Mean fall of wholly-on lamps under the sun in the month, as a fraction."""
+    response = _month_response(view)
+    if len(response) < FEWEST_DAYS:
+        return CannotSay("daylight response", "too few days with lamps wholly on under the sun")
+    return float(np.mean(response.depth))

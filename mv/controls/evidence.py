@@ -1,0 +1,166 @@
+"""All that one indoor zone's record says, month by month and over the whole period."""
+
+import itertools
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from mv.base.study_records import Zone
+from mv.controls.daily import NO_DAYS, Daily, FloatArray, by_day, joined
+from mv.controls.daylight import Response, daily_response, dims_in
+from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
+from mv.controls.month_view import MonthView, month_view
+from mv.controls.steps import Level, levels
+from mv.controls.tolerances import (
+    LOW,
+    PLAUSIBLE_STANDBY_SHARE,
+    PLAUSIBLE_STANDBY_W,
+    TRIM,
+    hold_tolerance,
+)
+from mv.controls.zone_table import ZoneRecord
+
+FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common practice, no source
+NEAR_PLATEAU = 0.015  # level; a day that comes so close reaches the plateau; no source
+
+
+@dataclass(frozen=True)
+class ZoneEvidence:
+    """Months and whole-period series of a zone; levels are fractions of the connected load."""
+
+    zone: Zone
+    record: ZoneRecord
+    views: tuple[MonthView, ...]
+    confidence: float
+    dims: bool
+    response: Response
+    lag_minutes: float | None
+    base: float | None
+    trim: tuple[Level, ...]
+    low: tuple[Level, ...]
+    hold: tuple[Level, ...]
+    events: HoldEvents | None
+
+    @property
+    def last_day(self) -> int:
+        """The last local day of the record."""
+        return int(self.record.table.day[-1])
+
+    @property
+    def has_motion(self) -> bool:
+        """True where a motion log covers any of the period."""
+        return self.record.runs is not None and bool(np.isfinite(self.record.table.age).any())
+
+    @property
+    def base_is_standby(self) -> bool:
+        """True where the lowest load could be the fixtures' own standby power."""
+        return base_is_standby(self.zone, self.record, self.base)
+
+    def series(self, name: str) -> Daily:
+        """A daily statistic over all months."""
+        return whole(self.views, name)
+
+
+def base_is_standby(zone: Zone, record: ZoneRecord, base: float | None) -> bool:
+    """True where the lowest load is small enough to be standby of the fixtures."""
+    if base is None or not zone.fixtures:
+        return base is not None and base <= PLAUSIBLE_STANDBY_SHARE / 5
+    watts = base * record.full_kw * 1000.0 / zone.fixtures
+    return watts <= PLAUSIBLE_STANDBY_W and base <= PLAUSIBLE_STANDBY_SHARE
+
+
+def whole(views: tuple[MonthView, ...] | list[MonthView], name: str) -> Daily:
+    """A daily statistic over all months."""
+    return joined([view.daily[name] for view in views if name in view.daily])
+
+
+def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
+    """Each month on its own; the hold time and the floor seen earlier are handed on."""
+    table = record.table
+    cuts = np.flatnonzero(np.diff(table.month)) + 1
+    bounds = [0, *cuts.tolist(), len(table)]
+    agreed = zone.commissioned.hold_minutes
+    prior, base = agreed, None
+    views = []
+    for a, b in itertools.pairwise(bounds):
+        part = table.part(slice(a, b))
+        view = month_view(part, record.runs, month=int(table.month[a]), hold_prior=prior, base_prior=base)
+        base = view.base
+        if view.hold_minutes is not None:
+            prior = view.hold_minutes if agreed is None else min(agreed, view.hold_minutes)
+        views.append(view)
+    return views
+
+
+def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEvidence:
+    """The zone's evidence from its record."""
+    views = month_views(zone, record)
+    dims = dims_in(views)
+    parts = [view.events for view in views if view.events is not None]
+    events = joined_events(parts) if parts else None
+    lags = [view.lag_minutes for view in views if view.lag_minutes is not None]
+    step = hold_tolerance(record.table.minutes, zone.commissioned.hold_minutes).step
+    return ZoneEvidence(
+        zone=zone,
+        record=record,
+        views=tuple(views),
+        confidence=confidence,
+        dims=dims,
+        response=daily_response(views),
+        lag_minutes=float(np.median(lags)) if lags else None,
+        base=views[-1].base if views else None,
+        trim=tuple(levels(trim_days(views, dims=dims), least_step=TRIM.step)),
+        low=tuple(levels(whole(views, "low"), least_step=LOW.step)),
+        hold=tuple(levels(hold_days(views), least_step=step)),
+        events=events,
+    )
+
+
+def trim_days(views: list[MonthView], *, dims: bool) -> Daily:
+    """The full-on plateau a day: without sun where lamps dim with daylight.
+
+    On a day without dark hours a dimming zone still reaches its plateau at low sun or under cloud;
+    such a day counts when it comes up to the plateau known from dark days.
+    """
+    every, dark = whole(views, "on_any"), whole(views, "dark")
+    if not dims:
+        return every
+    if len(dark) < FEW_DARK_DAYS:
+        known = float(np.quantile(every.value, 0.8)) if len(every) else 0.0
+        dark = NO_DAYS
+    else:
+        known = float(np.quantile(dark.value, 0.1))
+    extra = ~np.isin(every.day, dark.day) & (every.value >= known - NEAR_PLATEAU)
+    return _merged(dark, Daily(every.day[extra], every.value[extra], every.count[extra]))
+
+
+def hold_days(views: list[MonthView]) -> Daily:
+    """Each day's usual hold time, the meter's lag behind the motion log taken off."""
+    parts = []
+    for view in views:
+        if view.events is None or not len(view.events.day):
+            continue
+        groups = by_day(view.events.day, view.events.minutes - (view.lag_minutes or 0.0))
+        parts.append(
+            Daily(
+                np.array([day for day, _ in groups], dtype=np.int64),
+                np.array([_usual(values) for _, values in groups]),
+                np.array([float(len(values)) for _, values in groups]),
+            )
+        )
+    return joined(parts)
+
+
+def _usual(values: FloatArray) -> float:
+    return half_sample_mode(values) if len(values) >= 5 else float(np.median(values))
+
+
+def _merged(first: Daily, second: Daily) -> Daily:
+    day = np.concatenate((first.day, second.day))
+    order = np.argsort(day, kind="stable")
+
+    def both(pick: Callable[[Daily], FloatArray]) -> FloatArray:
+        return np.concatenate((pick(first), pick(second)))[order]
+
+    return Daily(day[order], both(lambda d: d.value), both(lambda d: d.count))

@@ -1,0 +1,94 @@
+"""What one month shows of every setting, whether or not it was agreed."""
+
+import numpy as np
+
+from mv.base.study_records import Zone
+from mv.controls.daily import Daily
+from mv.controls.daylight import month_answer
+from mv.controls.evidence import base_is_standby, hold_days
+from mv.controls.month_view import MonthView
+from mv.controls.monthly import Row, month_name
+from mv.controls.tolerances import METER_CLASS
+from mv.controls.verdicts import quantile_factor
+from mv.controls.zone_table import ZoneRecord
+
+FEWEST_DAYS = 2  # days with a reading that make a month's value; common practice, no source
+FLOOR_ROOM = 0.015  # level within which vacant lamps count as off; common practice, no source
+
+
+def month_rows(
+    zone: Zone, record: ZoneRecord, view: MonthView, *, dimmed_before: bool, confidence: float
+) -> list[Row]:
+    """One row a setting. `dimmed_before`: an earlier month showed an answer to daylight."""
+    name, base = month_name(view.month), view.base or 0.0
+    answer = month_answer(view)
+    dark = view.daily["dark"]
+    dims = (answer is True or dimmed_before) and len(dark) >= FEWEST_DAYS
+    standby = base_is_standby(zone, record, view.base)
+    always = 0.0 if standby or _is_low(view, base) else base
+    rows: list[Row] = [(name, "daylight_dimming", answer, None, None, _unless(answer))]
+    rows.append(_hold_row(name, view, confidence, record.table.minutes))
+    rows.append(_night_row(name, view))
+    if not record.load_known:
+        return rows
+    doubt = float(np.hypot(METER_CLASS, 0.29 * record.step_level))
+    trim = dark if dims else view.daily["on_any"]
+    rows.append(_level_row(name, "high_trim", trim, -always, 1.0, doubt, confidence))
+    low = view.daily["low"]
+    off = len(low) > 0 and float(np.median(low.value)) <= base + FLOOR_ROOM
+    shift = -float(np.median(low.value)) if off else -always
+    rows.append(_level_row(name, "low_level", low, shift, 1.0, doubt, confidence))
+    if standby and zone.fixtures:
+        watts = 1000.0 * record.full_kw / zone.fixtures
+        floor = view.daily["floor"]
+        rows.append(_level_row(name, "standby_watts", floor, 0.0, watts, doubt * 0.1, confidence))
+    return rows
+
+
+def _is_low(view: MonthView, base: float) -> bool:
+    low = view.daily["low"]
+    return not len(low) or float(np.median(low.value)) <= base + FLOOR_ROOM
+
+
+def _unless(answer: object) -> str | None:
+    return None if answer is not None else "the month does not show it"
+
+
+def _level_row(
+    month: str,
+    setting: str,
+    days: Daily,
+    shift: float,
+    scale: float,
+    doubt: float,
+    confidence: float,
+) -> Row:
+    if len(days) < FEWEST_DAYS:
+        return (month, setting, None, None, None, "too few days show it")
+    value = (float(np.median(days.value)) + shift) * scale
+    return (month, setting, value, *_ends(days, value, scale, doubt, confidence), None)
+
+
+def _ends(days: Daily, value: float, scale: float, doubt: float, confidence: float) -> tuple[float, float]:
+    middle = float(np.median(days.value))
+    spread = 1.4826 * float(np.median(np.abs(days.value - middle))) * scale
+    chance = 1.2533 * spread / np.sqrt(len(days)) * quantile_factor(confidence, len(days))
+    half = float(np.hypot(chance, doubt * scale))
+    return value - half, value + half
+
+
+def _hold_row(month: str, view: MonthView, confidence: float, minutes: float) -> Row:
+    if view.hold_minutes is None:
+        why = "no motion log" if view.events is None else "too few clear falls after motion"
+        return (month, "hold_minutes", None, None, None, why)
+    value = view.hold_minutes - (view.lag_minutes or 0.0)
+    days = hold_days([view])
+    low, high = _ends(days, value, 1.0, 0.25 + 0.03 * minutes, confidence)
+    return (month, "hold_minutes", value, low, high, None)
+
+
+def _night_row(month: str, view: MonthView) -> Row:
+    nights = view.daily.get("night_on")
+    if nights is None or not len(nights):
+        return (month, "scheduled_off", None, None, None, "no vacant time outside opening hours")
+    return (month, "scheduled_off", bool(np.median(nights.value) < 0.5), None, None, None)

@@ -1,0 +1,364 @@
+"""One rule a setting: from the evidence to a finding."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from mv.base.estimate import Answer, CannotSay, Estimate
+from mv.base.setting_records import SettingFinding
+from mv.controls import effects
+from mv.controls.daylight import daylight_finding, daylight_state
+from mv.controls.evidence import ZoneEvidence
+from mv.controls.hold_time import COARSEST_MINUTES
+from mv.controls.month_view import FEWEST_EVENTS, typical_hold
+from mv.controls.steps import Level, levels
+from mv.controls.tolerances import (
+    LOW,
+    METER_CLASS,
+    NIGHT_SHARE,
+    TRIM,
+    hold_tolerance,
+    standby_tolerance,
+)
+from mv.controls.verdicts import EPOCH, Scale, cannot_tell, day_date, numeric_finding
+
+TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
+NO_LOAD = "the connected load after the retrofit is not known: give fixtures and watts_after"
+LIT_SHARE = 0.5  # of vacant closed time with lamps on, above which a zone is not off; no source
+OFF_ROOM = 0.015  # level within which vacant lamps count as at the floor; common practice, no source
+
+
+def day_number(finding: SettingFinding, evidence: ZoneEvidence) -> int:
+    """First day of the finding's present state, as a day number."""
+    if finding.since is None:
+        return int(evidence.record.table.day[0])
+    return (finding.since - EPOCH).days
+
+
+def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
+    """Full-on level as a fraction of the connected load, the always-on load taken off."""
+    zone = evidence.zone.id
+    reason = _load_reason(evidence)
+    if reason:
+        return cannot_tell(zone, "high_trim", agreed, reason)
+    shift = _always_on(evidence)
+    found = numeric_finding(
+        zone,
+        "high_trim",
+        agreed=_number(agreed),
+        levels=[_shifted(level, -shift) for level in evidence.trim],
+        tolerance=TRIM,
+        scale=Scale("the full-on level", "%", 1, _level_doubt(evidence, 0.8), evidence.confidence),
+        last_day=evidence.last_day,
+    )
+    if found.verdict != "moved" or not isinstance(found.observed, Estimate):
+        return _with_base_note(found, shift)
+    effect = effects.trim_effect(
+        evidence.record,
+        first_day=day_number(found, evidence),
+        now=found.observed,
+        then=_number(agreed) or 0.0,
+        vacant_level=evidence.low[-1].value if evidence.low else 0.0,
+    )
+    return replace(_with_base_note(found, shift), effect_kwh_per_month=effect)
+
+
+def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
+    """Level when vacant in opening hours; the floor counts as off."""
+    zone = evidence.zone.id
+    reason = _load_reason(evidence)
+    if reason:
+        return cannot_tell(zone, "low_level", agreed, reason)
+    if not evidence.low:
+        why = (
+            "the zone is never vacant long enough in opening hours to see it"
+            if evidence.has_motion
+            else ("without a motion log, no second plateau of the load shows in opening hours")
+        )
+        return cannot_tell(zone, "low_level", agreed, why)
+    base = evidence.base or 0.0
+    steady = [_above_floor(level, base, evidence.base_is_standby) for level in evidence.low]
+    if not evidence.base_is_standby and _never_off(evidence):
+        return cannot_tell(zone, "low_level", agreed, _never_off_text(evidence))
+    found = numeric_finding(
+        zone,
+        "low_level",
+        agreed=_number(agreed),
+        levels=steady,
+        tolerance=LOW,
+        scale=Scale("the level when vacant", "%", 1, _level_doubt(evidence, 0.2), evidence.confidence),
+        last_day=evidence.last_day,
+    )
+    if found.verdict != "moved" or not isinstance(found.observed, Estimate):
+        return found
+    hold = evidence.hold[-1].value if evidence.hold else 45.0
+    effect = effects.low_effect(
+        evidence.record,
+        first_day=day_number(found, evidence),
+        now=found.observed,
+        then=_number(agreed) or 0.0,
+        wait_minutes=hold + 3.0,
+    )
+    return replace(found, effect_kwh_per_month=effect)
+
+
+def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
+    """Time delay after the last motion."""
+    zone = evidence.zone.id
+    reason = _hold_reason(evidence)
+    if reason:
+        return cannot_tell(zone, "hold_minutes", agreed, reason)
+    tolerance = hold_tolerance(evidence.record.table.minutes, _number(agreed))
+    found = numeric_finding(
+        zone,
+        "hold_minutes",
+        agreed=_number(agreed),
+        levels=[_mode_in(evidence, level) for level in evidence.hold],
+        tolerance=tolerance,
+        scale=Scale("the hold time", "min", 1, hold_doubt(evidence), evidence.confidence),
+        last_day=evidence.last_day,
+    )
+    if found.verdict != "moved" or not isinstance(found.observed, Estimate):
+        return found
+    night = levels(evidence.series("night"), least_step=LOW.step)
+    effect = effects.hold_effect(
+        evidence.record,
+        first_day=day_number(found, evidence),
+        now=found.observed,
+        then=_number(agreed) or 0.0,
+        full_level=evidence.trim[-1].value if evidence.trim else 1.0,
+        open_low=evidence.low[-1].value if evidence.low else 0.0,
+        closed_low=night[-1].value if night else 0.0,
+    )
+    return replace(found, effect_kwh_per_month=effect)
+
+
+def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
+    """Whether wholly-on lamps fall with the sun."""
+    state = daylight_state(evidence.response)
+    found = daylight_finding(
+        evidence.zone.id, None if agreed is None else bool(agreed), state, evidence.confidence
+    )
+    if found.verdict != "moved" or agreed is not True:
+        return found
+    first = day_number(found, evidence)
+    alive = evidence.response.day < first
+    effect = effects.daylight_effect(
+        evidence.record,
+        first_day=first,
+        depth=evidence.response.depth[alive],
+        full_level=evidence.trim[-1].value if evidence.trim else 1.0,
+        confidence=evidence.confidence,
+    )
+    return replace(found, effect_kwh_per_month=effect)
+
+
+def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
+    """Whether lamps are off outside opening hours when the zone is vacant."""
+    zone, wanted = evidence.zone.id, None if agreed is None else bool(agreed)
+    closed = ~evidence.record.table.is_open
+    if closed.all() or not closed.any():
+        why = "no opening hours are given" if closed.all() else "the zone is open at all hours"
+        return cannot_tell(zone, "scheduled_off", agreed, why)
+    nights = levels(evidence.series("night_on"), least_step=NIGHT_SHARE.step)
+    if not nights:
+        return cannot_tell(zone, "scheduled_off", agreed, "the zone was never vacant outside opening hours")
+    if not evidence.base_is_standby and _never_off(evidence):
+        return _never_off_finding(evidence, wanted)
+    off = [level.value < LIT_SHARE for level in nights]
+    observed = Estimate(off[-1], None, None, evidence.confidence)
+    share = 100.0 * nights[-1].value
+    if wanted is None or off[-1] == wanted:
+        why = f"lamps burn in {share:.0f} % of vacant time outside opening hours"
+        return SettingFinding(zone, "scheduled_off", agreed, observed, "kept", None, why)
+    if off[-1] and _off_anyway(evidence):
+        why = "lamps go off whenever the zone is vacant, so whether a schedule acts does not show"
+        return cannot_tell(zone, "scheduled_off", agreed, why)
+    first = len(off) - 1
+    while first > 0 and off[first - 1] == off[-1]:
+        first -= 1
+    since = day_date(nights[first].first_day) if first else None
+    when = f"since {since}" if since else "and was never seen otherwise"
+    why = f"lamps burn in {share:.0f} % of vacant time outside opening hours, {when}"
+    effect = effects.night_effect(
+        evidence.record,
+        first_day=nights[first].first_day,
+        base=evidence.base or 0.0,
+        confidence=evidence.confidence,
+    )
+    earlier = Estimate(not off[-1], None, None, evidence.confidence) if since else None
+    return SettingFinding(
+        zone, "scheduled_off", agreed, observed, "moved", since, why, None if off[-1] else effect, earlier
+    )
+
+
+def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
+    """Watts a fixture with the lamps off: the floor of the load."""
+    zone, fixtures = evidence.zone.id, evidence.zone.fixtures
+    if not fixtures or not evidence.record.load_known:
+        return cannot_tell(zone, "standby_watts", agreed, NO_LOAD)
+    watts = 1000.0 * evidence.record.full_kw / fixtures
+    step = evidence.record.step_level * watts
+    tolerance = standby_tolerance(_number(agreed), step)
+    floor = evidence.series("floor")
+    found = [_scaled(level, watts) for level in levels(floor, least_step=tolerance.step / watts)]
+    if not evidence.base_is_standby:
+        why = (
+            (
+                f"the load never falls below {watts * (evidence.base or 0.0):.1f} W a fixture, "
+                "too much for standby: lighting that burns always (egress, night lighting) or "
+                "another load is on the meter and hides it"
+            )
+            if evidence.base is not None
+            else "the lamps were never seen off"
+        )
+        return cannot_tell(zone, "standby_watts", agreed, why)
+    found = [level for level in found if level.value <= 0.5 * watts] or found
+    doubt = METER_CLASS * watts * 0.02 + 0.29 * step
+    finding = numeric_finding(
+        zone,
+        "standby_watts",
+        agreed=_number(agreed),
+        levels=found,
+        tolerance=tolerance,
+        scale=Scale("the load with lamps off", "W a fixture", 2, doubt, evidence.confidence),
+        last_day=evidence.last_day,
+    )
+    if finding.verdict != "moved" or not isinstance(finding.observed, Estimate):
+        return finding
+    effect = effects.standby_effect(
+        evidence.record,
+        first_day=day_number(finding, evidence),
+        now=finding.observed,
+        then=_number(agreed) or 0.0,
+        fixtures=fixtures,
+    )
+    return replace(finding, effect_kwh_per_month=effect)
+
+
+def hold_doubt(evidence: ZoneEvidence) -> float:
+    """Half-width, minutes, that no number of events narrows: stamps and the sensor's own beat."""
+    return 0.25 + 0.03 * evidence.record.table.minutes
+
+
+def _load_reason(evidence: ZoneEvidence) -> str | None:
+    if not evidence.record.load_known:
+        return NO_LOAD
+    if evidence.trim and evidence.trim[0].value > TOO_HIGH:
+        return (
+            f"the meter shows {100 * evidence.trim[0].value:.0f} % of the connected load: check the count of "
+            "fixtures, their watts and the meter's multiplier"
+        )
+    return None
+
+
+def _hold_reason(evidence: ZoneEvidence) -> str | None:
+    minutes = evidence.record.table.minutes
+    if not evidence.has_motion:
+        return "a hold time needs a motion log"
+    if minutes > COARSEST_MINUTES:
+        return f"readings every {minutes:.0f} minutes are too coarse for a hold time"
+    events = evidence.events
+    if events is None or len(events.minutes) < FEWEST_EVENTS:
+        if events is not None and len(events.undropped_minutes) >= FEWEST_EVENTS:
+            return "lamps do not fall after motion ends, so no hold time shows"
+        return "too few gaps in motion are long enough to see lamps fall"
+    if typical_hold(events.minutes)[0] is None and len(evidence.hold) < 2:
+        return "the time from last motion to the fall of the load varies too much to be one setting"
+    return None
+
+
+def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:
+    """The level restated from all events of its days together."""
+    events = evidence.events
+    if events is None:
+        return level
+    inside = (events.day >= level.first_day) & (events.day <= level.last_day)
+    mode, spread = typical_hold(events.minutes[inside])
+    if mode is None:
+        return level
+    return replace(level, value=mode - (evidence.lag_minutes or 0.0), noise=max(spread, level.noise))
+
+
+def _level_doubt(evidence: ZoneEvidence, size: float) -> float:
+    """Half-width of a level that days do not narrow: the meter's class and its step."""
+    return float(np.hypot(METER_CLASS * size, 0.29 * evidence.record.step_level))
+
+
+def _always_on(evidence: ZoneEvidence) -> float:
+    """The part of every reading that is not the controlled lamps."""
+    if evidence.base is None or evidence.base_is_standby or _never_off(evidence):
+        return 0.0
+    return evidence.base
+
+
+def _never_off(evidence: ZoneEvidence) -> bool:
+    """True where the lowest load may be the lamps' own low level rather than something else."""
+    if evidence.base is None:
+        return True
+    open_low = [level.value for level in evidence.low]
+    return not open_low or min(open_low) <= evidence.base + OFF_ROOM or evidence.base > 0.5
+
+
+def _never_off_text(evidence: ZoneEvidence) -> str:
+    return (
+        f"the load never falls below {100 * (evidence.base or 0.0):.0f} % of the connected load: "
+        "whether lamps stay at a low level or other lighting burns always (egress, "
+        "night lighting) cannot be separated"
+    )
+
+
+def _never_off_finding(evidence: ZoneEvidence, wanted: bool | None) -> SettingFinding:
+    zone = evidence.zone.id
+    full = evidence.trim[-1].value if evidence.trim else 1.0
+    if evidence.base is None or evidence.base < 0.8 * full:
+        return cannot_tell(zone, "scheduled_off", wanted, _never_off_text(evidence))
+    observed = Estimate(False, None, None, evidence.confidence)
+    why = "lamps burn at their full level at all hours, and were never seen off"
+    verdict = "moved" if wanted else "kept"
+    return SettingFinding(zone, "scheduled_off", wanted, observed, verdict, None, why)  # type: ignore[arg-type]
+
+
+def _off_anyway(evidence: ZoneEvidence) -> bool:
+    base = evidence.base or 0.0
+    return not evidence.low or evidence.low[-1].value <= base + OFF_ROOM
+
+
+def _above_floor(level: Level, base: float, standby: bool) -> Level:
+    """Vacant level without the always-on load; at the floor it is 0, off."""
+    if level.value <= base + OFF_ROOM:
+        return replace(level, value=0.0)
+    return level if standby else replace(level, value=level.value - base)
+
+
+def _shifted(level: Level, by: float) -> Level:
+    return replace(level, value=level.value + by)
+
+
+def _scaled(level: Level, by: float) -> Level:
+    return replace(level, value=level.value * by, noise=level.noise * by)
+
+
+def _with_base_note(finding: SettingFinding, shift: float) -> SettingFinding:
+    if shift == 0.0:
+        return finding
+    note = f" (a load of {100 * shift:.0f} % of the connected load burns always and is taken off)"
+    return replace(finding, why=finding.why + note)
+
+
+def _number(value: float | bool | None) -> float | None:
+    return None if value is None else float(value)
+
+
+Rule = Callable[[ZoneEvidence, float | bool | None], SettingFinding]
+RULES: Mapping[str, Rule] = {
+    "high_trim": high_trim,
+    "low_level": low_level,
+    "hold_minutes": hold_minutes,
+    "daylight_dimming": daylight_dimming,
+    "scheduled_off": scheduled_off,
+    "standby_watts": standby_watts,
+}
+
+__all__ = ["RULES", "Answer", "CannotSay"]

@@ -1,0 +1,120 @@
+"""A daily statistic as a sequence of levels: when did the setting change, and by how much?
+
+Robust exact segmentation, then every step must pass two tests: it is large enough to matter
+(`least_step`, the setting's practical size) and far outside the day-to-day noise. The noise is
+taken from days, so what is alike within a day counts once; a wandering series (autocorrelation)
+is met by measuring noise also between weeks.
+"""
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+
+from mv.base.step_changes import segment_starts
+from mv.controls.daily import Daily, FloatArray
+
+LEAST_DAYS = 3  # days with readings that make a level; common practice, no source
+SURE_RATIO = 5.0  # step over its standard error, two-sided about 6e-7 a look; common practice, no source
+PENALTY_FACTOR = 12.0  # squared noise units times log n a level: above independent-noise BIC; no source
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A stretch of days at one level; `noise` is the day-to-day standard deviation."""
+
+    first_day: int
+    last_day: int
+    value: float
+    noise: float
+    days: int
+
+    @property
+    def standard_error(self) -> float:
+        """Of the level, days taken as independent."""
+        return self.noise / float(np.sqrt(max(self.days, 1)))
+
+
+def levels(daily: Daily, *, least_step: float, least_days: int = LEAST_DAYS) -> list[Level]:
+    """The levels of a daily statistic, in order; one level where nothing changed."""
+    n = len(daily)
+    if n == 0:
+        return []
+    if n < 2 * least_days:
+        return [_level(daily, 0, n)]
+    smooth = _median_of_three(daily.value)
+    noise = max(_day_noise(daily.value), _day_noise(smooth), least_step / 10.0)
+    penalty = PENALTY_FACTOR * noise**2 * float(np.log(n))
+    starts = segment_starts(smooth, penalty=penalty, min_length=least_days)
+    starts = _sharpened(daily.value, starts, least_days)
+    starts = _without_doubtful(daily, starts, least_step)
+    return [_level(daily, a, b) for a, b in zip(starts, [*starts[1:], n], strict=True)]
+
+
+def _median_of_three(values: FloatArray) -> FloatArray:
+    if len(values) < 3:
+        return values
+    inner = np.median(np.stack([values[:-2], values[1:-1], values[2:]]), axis=0)
+    return np.concatenate((values[:1], inner, values[-1:]))
+
+
+def _day_noise(values: FloatArray) -> float:
+    """Standard deviation of one day from differences of neighbours: a step counts once."""
+    if len(values) < 3:
+        return 0.0
+    return float(1.4826 * np.median(np.abs(np.diff(values))) / np.sqrt(2.0))
+
+
+def _level(daily: Daily, start: int, stop: int) -> Level:
+    part = daily.value[start:stop]
+    value = _weighted_median(part, daily.weight[start:stop])
+    spread = float(1.4826 * np.median(np.abs(part - value))) if len(part) > 2 else 0.0
+    return Level(int(daily.day[start]), int(daily.day[stop - 1]), value, spread, stop - start)
+
+
+def _weighted_median(values: FloatArray, weights: FloatArray) -> float:
+    order = np.argsort(values)
+    running = np.cumsum(weights[order])
+    middle = 0.5 * running[-1]
+    at = int(np.searchsorted(running, middle))
+    if abs(running[at] - middle) < 1e-12 and at + 1 < len(values):
+        return float(0.5 * (values[order[at]] + values[order[at + 1]]))
+    return float(values[order[at]])
+
+
+def _sharpened(values: FloatArray, starts: list[int], least_days: int) -> list[int]:
+    """Each boundary moved, by at most two days, to where the raw days fit best."""
+    result = list(starts)
+    for at in range(1, len(starts)):
+        left, right = result[at - 1], starts[at + 1] if at + 1 < len(starts) else len(values)
+        options = [cut for cut in range(starts[at] - 2, starts[at] + 3) if left + 1 <= cut <= right - 1]
+        before = float(np.median(values[left : starts[at]]))
+        after = float(np.median(values[starts[at] : right]))
+        cost = [
+            np.abs(values[left:cut] - before).sum() + np.abs(values[cut:right] - after).sum()
+            for cut in options
+        ]
+        if options:
+            result[at] = options[int(np.argmin(cost))]
+    return result
+
+
+def _without_doubtful(daily: Daily, starts: list[int], least_step: float) -> list[int]:
+    """Joins neighbours until every step is large enough and sure enough."""
+    starts = list(starts)
+    while len(starts) > 1:
+        ends = [*starts[1:], len(daily)]
+        parts = [_level(daily, a, b) for a, b in zip(starts, ends, strict=True)]
+        surplus = [_surplus(left, right, least_step) for left, right in itertools.pairwise(parts)]
+        worst = int(np.argmin(surplus))
+        if surplus[worst] >= 1.0:
+            break
+        del starts[worst + 1]
+    return starts
+
+
+def _surplus(left: Level, right: Level, least_step: float) -> float:
+    """Smaller than 1 where the step between two levels is too small or not sure."""
+    step = abs(right.value - left.value)
+    noise = np.hypot(left.standard_error, right.standard_error)
+    return float(min(step / least_step, step / (SURE_RATIO * noise) if noise > 0 else np.inf))

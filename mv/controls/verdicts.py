@@ -1,0 +1,152 @@
+"""From the levels a setting went through to: kept, moved since when, or cannot tell."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from mv.base.estimate import Answer, CannotSay, Estimate
+from mv.base.setting_records import SettingFinding
+from mv.controls.steps import Level
+from mv.controls.tolerances import Tolerance
+
+EPOCH = date(1970, 1, 1)
+STALE_DAYS = 45  # a setting last seen so long before the period's end is said to be so; no source
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """How a numeric setting is spoken of and what its interval must add to chance.
+
+    `systematic` is a half-width in the setting's unit that more days do not narrow.
+    """
+
+    name: str
+    unit: str
+    digits: int
+    systematic: float
+    confidence: float
+
+
+def day_date(day: int) -> date:
+    """The local date of a day number."""
+    return EPOCH + timedelta(days=int(day))
+
+
+def quantile_factor(confidence: float, days: int) -> float:
+    """Two-sided Student factor for a mean of so many days."""
+    from scipy.stats import t
+
+    return float(t.ppf(0.5 + confidence / 2, max(days - 1, 1)))
+
+
+def level_estimate(level: Level, scale: Scale) -> Estimate:
+    """The level with its interval: chance between days, and what all days share."""
+    chance = 1.2533 * level.standard_error * quantile_factor(scale.confidence, min(level.days, 60))
+    half = float(np.hypot(chance, scale.systematic))
+    return Estimate(
+        level.value, level.value - half, level.value + half, scale.confidence, level.standard_error
+    )
+
+
+def numeric_finding(
+    zone: str,
+    setting: str,
+    *,
+    agreed: float | None,
+    levels: list[Level],
+    tolerance: Tolerance,
+    scale: Scale,
+    last_day: int,
+) -> SettingFinding:
+    """Compares a numeric setting's levels with what was agreed."""
+    if not levels:
+        return cannot_tell(zone, setting, agreed, f"{scale.name} could not be read from any day")
+    last = levels[-1]
+    observed = level_estimate(last, scale)
+    apart = [_apart(level, levels[0], agreed, tolerance) for level in levels]
+    if agreed is None:
+        moved = len(levels) > 1
+        since = day_date(last.first_day) if moved else None
+        why = _story(levels, scale)
+        earlier = level_estimate(levels[-2], scale) if moved else None
+        return SettingFinding(
+            zone, setting, None, observed, "moved" if moved else "kept", since, why, None, earlier
+        )
+    if not apart[-1]:
+        why = _kept_story(levels, apart, agreed, scale) + _staleness(last, last_day)
+        return SettingFinding(zone, setting, agreed, observed, "kept", None, why)
+    assert observed.low is not None and observed.high is not None
+    if observed.low <= agreed <= observed.high:
+        why = (
+            f"{_text(last.value, scale)} is read where {_text(agreed, scale)} was agreed, but the "
+            "reading is too loose to tell the two apart"
+        )
+        return SettingFinding(zone, setting, agreed, observed, "cannot tell", None, why)
+    first = _first_of_run(apart)
+    since = day_date(levels[first].first_day) if first else None
+    earlier = level_estimate(levels[first - 1], scale) if first else None
+    why = _moved_story(levels, first, agreed, scale) + _staleness(last, last_day)
+    return SettingFinding(zone, setting, agreed, observed, "moved", since, why, None, earlier)
+
+
+def cannot_tell(zone: str, setting: str, agreed: float | bool | None, why: str) -> SettingFinding:
+    """The verdict where the data do not support one."""
+    answer: Answer = CannotSay(f"{setting} of {zone}", why)
+    return SettingFinding(zone, setting, agreed, answer, "cannot tell", None, why)
+
+
+def _apart(level: Level, first: Level, agreed: float | None, tolerance: Tolerance) -> bool:
+    """True where a level is not as agreed, allowing for a scale that was off from the start."""
+    if agreed is None:
+        return False
+    if abs(first.value - agreed) <= tolerance.apart:
+        near = min(abs(level.value - agreed), abs(level.value - first.value))
+        return near >= tolerance.step
+    return abs(level.value - agreed) > tolerance.apart
+
+
+def _first_of_run(apart: list[bool]) -> int:
+    """Index of the first of the last unbroken run of departures."""
+    at = len(apart) - 1
+    while at > 0 and apart[at - 1]:
+        at -= 1
+    return at
+
+
+def _text(value: float, scale: Scale) -> str:
+    shown = 100 * value if scale.unit == "%" else value
+    return f"{shown:.{scale.digits}f} {scale.unit}"
+
+
+def _story(levels: list[Level], scale: Scale) -> str:
+    parts = [f"{_text(level.value, scale)} from {day_date(level.first_day)}" for level in levels]
+    return f"{scale.name}: " + ", then ".join(parts)
+
+
+def _kept_story(levels: list[Level], apart: list[bool], agreed: float, scale: Scale) -> str:
+    text = f"{scale.name} is read as {_text(levels[-1].value, scale)}; {_text(agreed, scale)} was agreed"
+    away = [
+        f"{_text(level.value, scale)} from {day_date(level.first_day)} to {day_date(level.last_day)}"
+        for level, out in zip(levels, apart, strict=True)
+        if out
+    ]
+    return text + (f". It had been {' and '.join(away)}, and came back" if away else "")
+
+
+def _moved_story(levels: list[Level], first: int, agreed: float, scale: Scale) -> str:
+    now = _text(levels[-1].value, scale)
+    if first == 0:
+        return f"{scale.name} is {now} where {_text(agreed, scale)} was agreed, and was never seen as agreed"
+    before = levels[first - 1]
+    return (
+        f"{scale.name} went from {_text(before.value, scale)} to {_text(levels[first].value, scale)}"
+        f" on {day_date(levels[first].first_day)}; {_text(agreed, scale)} was agreed"
+        + (f", and it is {now} now" if len(levels) - 1 > first else "")
+    )
+
+
+def _staleness(last: Level, last_day: int) -> str:
+    if last_day - last.last_day <= STALE_DAYS:
+        return ""
+    return f" (last seen on {day_date(last.last_day)})"

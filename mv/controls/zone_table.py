@@ -1,0 +1,161 @@
+"""A zone's intervals as plain arrays: level, clock, sun and motion side by side."""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.base.clock import local_days, period_bounds
+from mv.base.series import MeterSeries, MotionLog
+from mv.base.study_records import Span
+from mv.controls.motion_age import (
+    MotionRuns,
+    ages,
+    minutes_since,
+    motion_runs,
+    unbelievable_spans,
+)
+
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+IntArray = npt.NDArray[np.int64]
+
+SPIKE_RATIO = 1.5  # times the 99.5th percentile: not a lamp any more; common practice, no source
+ALIVE_LEVEL = 0.10  # fraction of full: lamps do something, so somebody or something is there
+
+
+@dataclass(frozen=True)
+class ZoneTable:
+    """Equal-length arrays, one row an interval of the reporting period.
+
+    `level` is power as a fraction of the connected load (of the plateau where the load is not
+    known); NaN where nothing usable was read. `age` is minutes since the last motion at the
+    interval's start, `age_max` the longest within it; NaN where motion is not known.
+    """
+
+    minutes: float
+    start: FloatArray
+    level: FloatArray
+    is_open: BoolArray
+    sun: FloatArray
+    day: IntArray
+    hour: FloatArray
+    month: IntArray
+    age: FloatArray
+    age_max: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.start)
+
+    def part(self, rows: slice) -> "ZoneTable":
+        """The same columns for a run of rows."""
+        columns = {
+            item.name: getattr(self, item.name)[rows] for item in fields(self) if item.name != "minutes"
+        }
+        return ZoneTable(minutes=self.minutes, **columns)
+
+
+@dataclass(frozen=True)
+class ZoneRecord:
+    """The table with what belongs to it: motion runs, what one level is worth, what was odd."""
+
+    table: ZoneTable
+    runs: MotionRuns | None
+    full_kw: float
+    load_known: bool
+    step_level: float
+    remarks: tuple[str, ...]
+
+
+def zone_record(
+    meter: MeterSeries,
+    motion: MotionLog | None,
+    conditions: pd.DataFrame,
+    *,
+    reporting: Span,
+    timezone: str,
+    connected_kw: float | None,
+) -> ZoneRecord:
+    """Cut the reporting period out of the meter and put motion beside it."""
+    first, after = period_bounds(reporting.first, reporting.last, timezone)
+    inside = (meter.energy_kwh.index >= first) & (meter.energy_kwh.index < after)
+    kw = meter.power_kw[inside].to_numpy(dtype=np.float64, copy=True)
+    kw[meter.estimated[inside].to_numpy(dtype=bool)] = np.nan
+    index = pd.DatetimeIndex(meter.energy_kwh.index[inside])
+    top = _top(kw)
+    kw[kw > SPIKE_RATIO * top] = np.nan
+    full_kw = connected_kw if connected_kw else top
+    start = minutes_since(index, first)
+    runs = None if motion is None else motion_runs(motion, first)
+    at = conditions.reindex(index)
+    day = pd.DatetimeIndex(at["local_day"]) if "local_day" in at else local_days(index, timezone)
+    level = kw / full_kw if full_kw > 0 else np.full(len(kw), np.nan)
+    age, age_max, remarks = _motion_columns(runs, start, meter.interval_minutes, level, top, full_kw)
+    table = ZoneTable(
+        minutes=meter.interval_minutes,
+        start=start,
+        level=level,
+        is_open=at["is_open"].to_numpy(dtype=bool),
+        sun=at["sun_elevation_deg"].to_numpy(dtype=np.float64),
+        day=day.to_numpy().astype("datetime64[D]").astype(np.int64),
+        hour=at["local_hour"].to_numpy(dtype=np.float64),
+        month=(day.year * 12 + day.month - 1).to_numpy(dtype=np.int64),
+        age=age,
+        age_max=age_max,
+    )
+    known = bool(connected_kw) and full_kw > 0
+    return ZoneRecord(table, runs, full_kw, known, _resolution(level), remarks)
+
+
+def _top(kw: FloatArray) -> float:
+    good = kw[np.isfinite(kw)]
+    return float(np.quantile(good, 0.995)) if len(good) else 0.0
+
+
+def _resolution(level: FloatArray) -> float:
+    """The meter's smallest step as a level: the least gap between values that recur."""
+    good = level[np.isfinite(level)]
+    if len(good) < 50:
+        return 0.0
+    values, counts = np.unique(np.round(good, 7), return_counts=True)
+    often = values[counts >= 3]
+    covered = counts[counts >= 3].sum() / len(good)
+    if len(often) < 2 or covered < 0.9:
+        return 0.0
+    return float(np.min(np.diff(often)))
+
+
+def _motion_columns(
+    runs: MotionRuns | None,
+    start: FloatArray,
+    minutes: float,
+    level: FloatArray,
+    top_kw: float,
+    full_kw: float,
+) -> tuple[FloatArray, FloatArray, tuple[str, ...]]:
+    if runs is None:
+        nothing = np.full(len(start), np.nan)
+        return nothing, nothing.copy(), ()
+    age, age_max = ages(runs, start, minutes)
+    remarks = []
+    top_level = top_kw / full_kw if full_kw > 0 else 1.0
+    for begin, end, kind in unbelievable_spans(runs):
+        rows = (start + minutes > begin) & (start < end)
+        lit = rows & (level > ALIVE_LEVEL * top_level)
+        if kind == "silent" and (not rows.any() or _mostly_steady(level[rows], top_level)):
+            continue
+        if kind == "stuck" or lit.any():
+            age[rows], age_max[rows] = np.nan, np.nan
+            days = (end - begin) / 1440
+            remarks.append(f"the motion log is {kind} for {days:.0f} days and is left out there")
+    return age, age_max, tuple(remarks)
+
+
+def _mostly_steady(level: FloatArray, top_level: float) -> bool:
+    """Dark all the time, or lit all the time: silence then agrees with an empty, fixed zone."""
+    good = level[np.isfinite(level)]
+    if not len(good):
+        return True
+    lit = float(np.mean(good > ALIVE_LEVEL * top_level))
+    return lit < 0.02 or float(np.quantile(good, 0.95) - np.quantile(good, 0.05)) < 0.1 * top_level
