@@ -54,7 +54,7 @@ def predict_row(row: InventoryRow) -> RowPrediction:
         hours_per_year=row.hours_per_year,
         control_saving_fraction=row.control_saving_fraction,
     )
-    standby = -standby_use_kwh(
+    standby = 0.0 - standby_use_kwh(
         quantity=row.quantity,
         standby_watts=row.standby_watts,
         full_load_hours=full_load_hours_after(

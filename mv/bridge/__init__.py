@@ -1,0 +1,18 @@
+"""From promise to proof: where the kWh between two figures lie, in steps that add up exactly."""
+
+from mv.bridge.baseline import baseline_to_reporting
+from mv.bridge.evidence import MeterEvidence, ZoneEvidence
+from mv.bridge.promise import InstalledZone, PromisedRow, VerifiedMeter, predicted_to_verified
+from mv.bridge.records import Bridge, BridgeStep
+
+__all__ = [
+    "Bridge",
+    "BridgeStep",
+    "InstalledZone",
+    "MeterEvidence",
+    "PromisedRow",
+    "VerifiedMeter",
+    "ZoneEvidence",
+    "baseline_to_reporting",
+    "predicted_to_verified",
+]

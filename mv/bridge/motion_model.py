@@ -1,0 +1,266 @@
+"""A meter whose zones all have motion logs: what it would have used measure by measure."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.base.clock import local_days
+from mv.bridge.evidence import MeterEvidence
+from mv.bridge.hold_fit import fitted_hold
+from mv.bridge.holding import MotionSpans, held_share, motion_spans
+from mv.bridge.levels import DARK_BELOW_DEG, Levels, fit_levels
+from mv.bridge.spells import SettingValue, setting_in, spell_edges, spell_of_each
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+COARSEST_MINUTES = 60.0
+"""Coarser metering cannot be set against motion. Common practice, no source."""
+LIT_SHARE = 0.04
+"""Vacant level, share of the full one, below which vacant means off. Common practice, no source."""
+LOST_SHARE = 0.3
+"""Rise of the closed-and-vacant power, share of the vacant level, that is a lost schedule."""
+
+
+@dataclass(frozen=True)
+class Spell:
+    """One spell's intervals as sums, hours: all, held, vacant and closed, by zone; and levels."""
+
+    hours: float
+    open_hours: float
+    held: Floats
+    vacant: Floats
+    closed_vacant: Floats
+    levels: Levels
+    schedule_told: tuple[bool | None, ...]
+
+
+@dataclass(frozen=True)
+class MotionSums:
+    """All spells of a meter, the energy of the intervals used, kWh, and standby by zone, kW."""
+
+    spells: tuple[Spell, ...]
+    used_kwh: float
+    standby_kw: Floats
+    zones_kw: Floats
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A meter's usable intervals and the settings told of each spell."""
+
+    power_kw: Floats
+    index: pd.DatetimeIndex
+    is_open: Bools
+    dark: Bools
+    day: npt.NDArray[np.int64]
+    spell: npt.NDArray[np.int64]
+    edges: tuple[pd.Timestamp, ...]
+    spans: tuple[MotionSpans, ...]
+    hold: tuple[tuple[SettingValue | None, ...], ...]
+    undimmed: bool
+    interval_minutes: float
+
+
+def frame(meter: MeterEvidence, timezone: str) -> Frame | None:
+    """The meter's intervals beside its zones' motion; None where a zone lacks log or hours."""
+    zones = meter.zones
+    if meter.interval_minutes > COARSEST_MINUTES or not zones or meter.sun_elevation_deg is None:
+        return None
+    if any(zone.motion is None or zone.is_open is None for zone in zones):
+        return None
+    index = pd.DatetimeIndex(meter.power_kw.index)
+    if not len(index):
+        return None
+    edges = spell_edges([zone.settings for zone in zones], index, timezone)
+    spans = tuple(
+        motion_spans(zone.motion, origin=index[0], lag_minutes=_lag(zone.settings))
+        for zone in zones
+        if zone.motion is not None
+    )
+    hold = tuple(
+        tuple(setting_in(z.settings, "hold_minutes", edge, timezone) for edge in edges) for z in zones
+    )
+    dimming = [setting_in(z.settings, "daylight_dimming", edge, timezone) for z in zones for edge in edges]
+    opened = [np.asarray(zone.is_open, dtype=bool) for zone in zones if zone.is_open is not None]
+    days = local_days(index, timezone)
+    return Frame(
+        power_kw=meter.power_kw.to_numpy(dtype=float),
+        index=index,
+        is_open=np.column_stack(opened),
+        dark=meter.sun_elevation_deg.to_numpy(dtype=float) < DARK_BELOW_DEG,
+        day=np.asarray(days.as_unit("s").asi8 // 86400, dtype=np.int64),
+        spell=spell_of_each(index, edges),
+        edges=edges,
+        spans=spans,
+        hold=hold,
+        undimmed=all(value is not None and value.value == 0.0 for value in dimming),
+        interval_minutes=meter.interval_minutes,
+    )
+
+
+def _lag(settings: object) -> float:
+    lag = getattr(settings, "motion_lag_minutes", None)
+    return 0.0 if lag is None else float(lag)
+
+
+def with_holds(table: Frame) -> Frame:
+    """The frame with a hold time in every spell: told ones kept, the others fitted to the power."""
+    hold = list(table.hold)
+    for z, values in enumerate(hold):
+        if all(value is not None for value in values):
+            continue
+        told = [value for value in values if value is not None]
+        fill = told[0] if told else fitted_hold(table, z)
+        hold[z] = tuple(fill if value is None else value for value in values)
+    return replace(table, hold=tuple(hold))
+
+
+def held_matrix(table: Frame, *, shift: Floats | None = None) -> Floats:
+    """Held share of each interval and zone; `shift` adds that many standard errors to the holds."""
+    columns = []
+    for z, spans in enumerate(table.spans):
+        ends = spans.origin + pd.to_timedelta(spans.end, unit="min")
+        spell = np.clip(spell_of_each(pd.DatetimeIndex(ends), table.edges), 0, None)
+        moved = 0.0 if shift is None else float(shift[z])
+        values = np.array([max(0.0, v.value + moved * v.error) if v else np.nan for v in table.hold[z]])
+        columns.append(
+            held_share(
+                spans,
+                table.index,
+                interval_minutes=table.interval_minutes,
+                hold_minutes=values[spell],
+            )
+        )
+    return np.column_stack(columns)
+
+
+def motion_sums(
+    table: Frame,
+    held: Floats,
+    *,
+    standby_kw: Floats,
+    zones_kw: Floats,
+    fallback: Callable[[int], Levels | None],
+    schedule_told: Sequence[tuple[bool | None, ...]],
+) -> MotionSums | None:
+    """Levels fitted spell by spell, and the sums that the energies follow from.
+
+    Levels come from dark intervals (from all, where no zone dims for daylight); `fallback` gives
+    them for a spell that has too few. None where no spell has any.
+    """
+    usable = np.isfinite(table.power_kw) & np.isfinite(held).all(axis=1)
+    hours = table.interval_minutes / 60.0
+    chosen = usable & (table.dark | table.undimmed)
+    found: list[Levels | None] = []
+    for s in range(len(table.edges)):
+        mask = chosen & (table.spell == s)
+        levels = (
+            fit_levels(
+                table.power_kw[mask],
+                held[mask],
+                table.is_open[mask],
+                day=table.day[mask],
+                hours=hours,
+            )
+            if mask.any()
+            else None
+        )
+        found.append(levels or fallback(s))
+    if all(levels is None for levels in found):
+        return None
+    spells = []
+    for s, levels in enumerate(_filled(found)):
+        mask = usable & (table.spell == s)
+        vacant = 1.0 - held[mask]
+        opened = table.is_open[mask]
+        spells.append(
+            Spell(
+                hours=float(mask.sum()) * hours,
+                open_hours=float(opened.any(axis=1).sum()) * hours,
+                held=held[mask].sum(axis=0) * hours,
+                vacant=vacant.sum(axis=0) * hours,
+                closed_vacant=(vacant * ~opened).sum(axis=0) * hours,
+                levels=levels,
+                schedule_told=schedule_told[s],
+            )
+        )
+    used = float(table.power_kw[usable].sum()) * hours
+    return MotionSums(tuple(spells), used, standby_kw, zones_kw)
+
+
+def _filled(found: Sequence[Levels | None]) -> list[Levels]:
+    """Spells without levels take those of the nearest spell that has them."""
+    known = [s for s, levels in enumerate(found) if levels is not None]
+    filled = []
+    for s in range(len(found)):
+        _, k = min((abs(k - s), k) for k in known)
+        nearest = found[k]
+        assert nearest is not None
+        filled.append(nearest)
+    return filled
+
+
+@dataclass(frozen=True)
+class MeasureEnergies:
+    """kWh of the used intervals with sensing alone, with daylight, with schedule; and loads, kW.
+
+    `trim_kw` is the trimmed load of all zones, weighted over spells by opening hours, `egress_kw`
+    the load that never stops.
+    """
+
+    sensing: float
+    daylight: float
+    schedule: float
+    trim_kw: float
+    egress_kw: float
+
+
+def measure_energies(sums: MotionSums) -> MeasureEnergies:
+    """What the meter would have used with the measures on in turn."""
+    base = min(spell.levels.floor for spell in sums.spells)
+    sensing = schedule_effect = standby = trim = egress = weight = hours = 0.0
+    vacant_reference = max(float(spell.levels.vacant.sum()) for spell in sums.spells)
+    for spell in sums.spells:
+        part = _spell_energies(spell, sums, base, vacant_reference)
+        sensing += part[0]
+        schedule_effect += part[1]
+        standby += part[2]
+        trim += part[3] * max(spell.open_hours, 1e-9)
+        weight += max(spell.open_hours, 1e-9)
+        egress += part[4] * spell.hours
+        hours += spell.hours
+    schedule = sums.used_kwh - standby
+    return MeasureEnergies(
+        sensing, schedule + schedule_effect, schedule, trim / weight, egress / max(hours, 1e-9)
+    )
+
+
+def _spell_energies(
+    spell: Spell, sums: MotionSums, base: float, vacant_reference: float
+) -> tuple[float, float, float, float, float]:
+    """(sensing alone, effect of the schedule, standby) kWh; trimmed and never-stopping load, kW."""
+    levels, standby = spell.levels, sums.standby_kw
+    extra = max(0.0, levels.floor - base)
+    lost = _schedule_lost(spell, extra, vacant_reference)
+    lift = extra * sums.zones_kw / max(float(sums.zones_kw.sum()), 1e-9) * lost
+    floor = levels.floor - float(lift.sum())
+    egress = max(0.0, floor - float(standby.sum()))
+    full = levels.held + lift + standby
+    lit = levels.vacant + lift > LIT_SHARE * full
+    vacant = np.where(lit, levels.vacant + lift + standby, 0.0)
+    sensing = float(full @ spell.held + vacant @ spell.vacant) + egress * spell.hours
+    effect = 0.0 if lost else float(vacant @ spell.closed_vacant)
+    dark = np.where(lit, 0.0 if lost else spell.closed_vacant, spell.vacant)
+    return sensing, effect, float(standby @ dark), float(full.sum()), egress
+
+
+def _schedule_lost(spell: Spell, extra: float, vacant_reference: float) -> bool:
+    """Whether vacant lamps burned on when closed: as told of the zones, else from the floor."""
+    told = [value for value in spell.schedule_told if value is not None]
+    if told:
+        return not any(told) and extra > 0.0
+    return extra > LOST_SHARE * max(vacant_reference, 1e-9)

@@ -1,0 +1,54 @@
+"""How long the old lighting would have burned, and what it would have drawn with new lamps."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+PLATEAU_QUANTILE = 0.995
+"""Share of metered time below the power of all old lamps burning. Common practice, no source."""
+PLATEAU_TRUSTED = (0.80, 1.08)
+"""Plateau over stated connected load within which it counts. Common practice, no source."""
+FLAT_WITHIN = 0.03
+"""The 0.98 and the 0.995 quantile agree within this share where lamps do burn together."""
+STATED_LOAD_ERROR = 0.03
+"""Standard error of a stated connected load, fraction: failed lamps, voltage. No source."""
+PLATEAU_ERROR = 0.012
+"""Standard error of a metered plateau, fraction: lamps fail and are replaced. No source."""
+FLOOR_QUANTILE = 0.02
+FLOOR_MOST = 0.15
+"""A night floor above this share of the plateau is lamps left on, not a load that never stops."""
+
+
+@dataclass(frozen=True)
+class OldLoad:
+    """The load of the old lamps all burning, kW, its relative standard error, and the floor."""
+
+    lamps_kw: float
+    relative_error: float
+    floor_kw: float
+    why: str
+
+
+def old_load(baseline_power_kw: pd.Series | None, connected_kw: float, *, quantile_minutes: float) -> OldLoad:
+    """The old lamps' real load from their metered plateau, else the stated connected load.
+
+    The plateau tells failed lamps and true input watts from the stated ones; it is taken where
+    it is flat (lamps do all burn at times) and near the stated load. `quantile_minutes` is the
+    metering interval: coarse metering blunts plateaus, so none is read beyond 60 minutes.
+    """
+    stated = OldLoad(connected_kw, STATED_LOAD_ERROR, 0.0, "stated connected load before")
+    if baseline_power_kw is None or quantile_minutes > 60.0:
+        return stated
+    power = baseline_power_kw.dropna().to_numpy(dtype=float)
+    if len(power) * quantile_minutes < 7 * 24 * 60.0:
+        return stated
+    floor, lower, top = np.quantile(power, [FLOOR_QUANTILE, 0.98, PLATEAU_QUANTILE])
+    floor = floor if floor <= FLOOR_MOST * top else 0.0
+    lamps = float(np.mean(power[power >= lower])) - floor
+    flat = top - lower <= FLAT_WITHIN * top
+    low, high = PLATEAU_TRUSTED
+    if flat and low * connected_kw <= lamps <= high * connected_kw:
+        why = f"metered plateau before, {lamps:.4g} kW (stated {connected_kw:.4g} kW)"
+        return OldLoad(lamps, PLATEAU_ERROR, float(floor), why)
+    return OldLoad(connected_kw, STATED_LOAD_ERROR, float(floor), stated.why)

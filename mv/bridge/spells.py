@@ -1,0 +1,98 @@
+"""The spells of the reporting period between changes of settings, and what held in each."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.base.clock import local_midnight
+from mv.base.estimate import Estimate
+from mv.base.setting_records import SettingFinding, ZoneSettings
+
+SHORTEST_SPELL_DAYS = 5
+"""Spells shorter than this join the one before. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class SettingValue:
+    """A setting in one spell: value and standard error; None where it was not told."""
+
+    value: float
+    error: float
+
+
+def spell_edges(
+    settings: Iterable[ZoneSettings | None], index: pd.DatetimeIndex, timezone: str
+) -> tuple[pd.Timestamp, ...]:
+    """UTC starts of the spells: the index's first stamp and each dated change within it."""
+    changes = sorted(
+        {
+            local_midnight(finding.since, timezone)
+            for zone in settings
+            if zone is not None
+            for finding in (*zone.findings, *zone.signs)
+            if finding.since is not None
+        }
+    )
+    edges = [index[0]]
+    shortest = pd.Timedelta(days=SHORTEST_SPELL_DAYS)
+    for change in changes:
+        if change - edges[-1] >= shortest and index[-1] - change >= shortest:
+            edges.append(change)
+    return tuple(edges)
+
+
+def spell_of_each(index: pd.DatetimeIndex, edges: Sequence[pd.Timestamp]) -> npt.NDArray[np.int64]:
+    """Number of the spell that each interval belongs to, from 0."""
+    starts = pd.DatetimeIndex(list(edges))
+    return np.asarray(starts.searchsorted(index, side="right") - 1, dtype=np.int64)
+
+
+def setting_in(
+    settings: ZoneSettings | None, setting: str, start: pd.Timestamp, timezone: str
+) -> SettingValue | None:
+    """The setting in the spell that begins at `start`, as found on the meter; None if not told."""
+    finding = find(settings, setting)
+    if finding is None:
+        return None
+    answer = finding.observed
+    if finding.since is not None and start < local_midnight(finding.since, timezone):
+        answer = finding.earlier if finding.earlier is not None else finding.observed
+    return as_value(answer)
+
+
+def find(settings: ZoneSettings | None, setting: str) -> SettingFinding | None:
+    """The finding on that setting, or None."""
+    if settings is None:
+        return None
+    return next((f for f in settings.findings if f.setting == setting), None)
+
+
+def as_value(answer: object) -> SettingValue | None:
+    """Value and standard error of an estimate; None for one that cannot be said."""
+    if not isinstance(answer, Estimate):
+        return None
+    if answer.low is None or answer.high is None:
+        return SettingValue(float(answer.estimate), 0.0)
+    error = answer.standard_error
+    if error is None:
+        error = (answer.high - answer.low) / 2.0 / two_sided_normal(answer.confidence)
+    return SettingValue(float(answer.estimate), error)
+
+
+def two_sided_normal(confidence: float) -> float:
+    """Two-sided standard normal quantile: 1.645 at 0.90."""
+    from scipy.special import ndtri
+
+    return float(ndtri(0.5 + confidence / 2.0))
+
+
+def since_dates(settings: ZoneSettings | None) -> tuple[date, ...]:
+    """Every dated change of a zone."""
+    if settings is None:
+        return ()
+    found = (*settings.findings, *settings.signs)
+    return tuple(sorted({f.since for f in found if f.since is not None}))
