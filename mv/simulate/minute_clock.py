@@ -102,8 +102,9 @@ def _jumps(local: Ints, day: Ints, days: int) -> tuple[Ints, Ints]:
     after = np.flatnonzero(np.diff(local) != 1) + 1
     for index in after:
         today = int(day[index])
-        minute[today] = max(local[index] % DAY, local[index - 1] % DAY + 1)
         size[today] = local[index] - local[index - 1] - 1
+        forward = size[today] > 0
+        minute[today] = local[index] % DAY if forward else local[index - 1] % DAY + 1
     return minute, size
 
 

@@ -1,5 +1,6 @@
 """Sun, cloud and air above the site, minute by minute."""
 
+import warnings
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,7 +42,9 @@ def sun_position(clock: MinuteClock, latitude: float, longitude: float) -> tuple
     from pvlib.solarposition import ephemeris
 
     coarse = pd.date_range(clock.start, periods=clock.n // _SUN_STEP + 2, freq=f"{_SUN_STEP}min")
-    sun = ephemeris(coarse, latitude, longitude)
+    with warnings.catch_warnings():  # pvlib still asks pandas 3 for names due to leave in pandas 4
+        warnings.simplefilter("ignore")
+        sun = ephemeris(coarse, latitude, longitude)
     known, wanted = np.arange(len(coarse)) * float(_SUN_STEP), np.arange(clock.n, dtype=np.float64)
     elevation = np.interp(wanted, known, sun["elevation"].to_numpy())
     turned = np.unwrap(np.radians(sun["azimuth"].to_numpy()))
