@@ -4,6 +4,7 @@ import numpy as np
 
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.controls.motion_age import BoolArray, FloatArray, motion_share
+from mv.controls.verdicts import quantile_factor
 from mv.controls.zone_table import ZoneRecord
 
 DAYS_A_MONTH = 30.4375  # 365.25 / 12
@@ -79,7 +80,7 @@ def night_effect(record: ZoneRecord, *, first_day: int, base: float, confidence:
     above = np.maximum(table.level[idle] - base, 0.0)
     hours = float(above.sum()) * table.minutes / 60.0
     amount = _per_month(record, hours, rows)
-    spread = 1.645 * amount / np.sqrt(max(len(np.unique(table.day[idle])), 1)) * 0.5
+    spread = quantile_factor(confidence, 60) * amount / np.sqrt(max(len(np.unique(table.day[idle])), 1)) * 0.5
     return Estimate(amount, amount - spread, amount + spread, confidence)
 
 

@@ -143,12 +143,11 @@ def _low_at_end(table: ZoneTable, windows: _Windows, high: FloatArray) -> tuple[
     steady: BoolArray = np.asarray((np.abs(end - earlier) <= room) & (last - 1 > windows.first))
     low = np.where(steady, 0.5 * (end + earlier), end)
     if table.minutes > 5:
-        open_rest = table.is_open & (table.age >= 45.0)
-        for rows in (open_rest, ~table.is_open & (table.age >= 45.0)):
-            rest = lower_plateau(level[rows], least_share=0.1)
+        for state in (True, False):
+            rest = lower_plateau(level[(table.is_open == state) & (table.age >= 45.0)], least_share=0.1)
             if rest is not None:
-                same = table.is_open[last] == (rows is open_rest)
-                steady |= same & (np.abs(end - rest.level) <= 0.03)
+                near = (table.is_open[last] == state) & (np.abs(end - rest.level) <= 0.03)
+                steady = np.asarray(steady | near)
     return low, steady
 
 

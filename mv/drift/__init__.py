@@ -1,0 +1,14 @@
+"""What changed after hand-over: since when, at what cost, for which likely causes."""
+
+from mv.drift.cusum import plain_cusum, residual_cusum_test, tabular_cusum
+from mv.drift.find_drift import find_drift
+from mv.drift.records import DriftFinding, DriftSeries
+
+__all__ = [
+    "DriftFinding",
+    "DriftSeries",
+    "find_drift",
+    "plain_cusum",
+    "residual_cusum_test",
+    "tabular_cusum",
+]

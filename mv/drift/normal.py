@@ -1,0 +1,8 @@
+"""The normal distribution's two-sided factor."""
+
+
+def normal_factor(confidence: float) -> float:
+    """Half-width, in standard errors, of a two-sided interval of that confidence."""
+    from scipy.stats import norm
+
+    return float(norm.ppf(0.5 + confidence / 2))

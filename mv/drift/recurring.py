@@ -1,0 +1,68 @@
+"""Faults that come and go: spells of days far from what is expected, more than once."""
+
+import numpy as np
+import pandas as pd
+
+from mv.base.estimate import Estimate
+from mv.drift.causes import checks, texts
+from mv.drift.expectation import Design, Fit
+from mv.drift.normal import normal_factor
+from mv.drift.records import DriftFinding, DriftSeries
+
+FAR = 4.0  # standard deviations that make a day odd; common practice, no source
+FEWEST_SPELLS = 3  # spells that make a fault recurring; common practice, no source
+LEAST_SHARE = 0.10  # of mean daily energy by which an odd day must stand out; no source
+WORTH = 0.02  # of the period's energy that odd days must hold to be told; common practice, no source
+
+
+def recurring_findings(
+    item: DriftSeries, plan: Design, fit: Fit, evidence: pd.DataFrame, confidence: float
+) -> list[DriftFinding]:
+    """At most one finding each way: spells of more, spells of less."""
+    found = []
+    for sign in (1.0, -1.0):
+        far = sign * fit.residuals > np.maximum(FAR * fit.noise, LEAST_SHARE * float(np.mean(plan.energy)))
+        starts = np.flatnonzero(np.diff(np.concatenate(([0], far.astype(np.int8)))) == 1)
+        total = float(fit.residuals[far].sum())
+        if len(starts) < FEWEST_SPELLS or abs(total) < WORTH * float(plan.energy.sum()):
+            continue
+        found.append(_finding(item, plan, fit, evidence, far, starts, confidence))
+    return found
+
+
+def _finding(
+    item: DriftSeries,
+    plan: Design,
+    fit: Fit,
+    evidence: pd.DataFrame,
+    far: np.ndarray,
+    starts: np.ndarray,
+    confidence: float,
+) -> DriftFinding:
+    total = float(fit.residuals[far].sum())
+    months = len(plan.energy) / 30.4375
+    half = normal_factor(confidence) * fit.noise * float(np.sqrt(far.sum())) / months
+    more = total > 0
+    causes: tuple[str, ...] = (
+        ("override left on", "cleaning or security", "use changed") if more else ("outage", "use changed")
+    )
+    if item.measures != "lighting":
+        causes = ("use changed",)
+    kwh = total / months
+    return DriftFinding(
+        where=item.where,
+        what=(
+            f"{len(starts)} spells, {int(far.sum())} days in all, with {'more' if more else 'less'} "
+            f"energy than expected; the first on {plan.days[starts[0]].date()}, "
+            f"the last on {plan.days[starts[-1]].date()}"
+        ),
+        since=plan.days[starts[0]].date(),
+        kwh_per_month=Estimate(kwh, kwh - half, kwh + half, confidence),
+        cost_per_month=None,
+        likely_causes=texts(causes),
+        check_first=checks(causes),
+        kind="recurring",
+        evidence=evidence,
+        zones=item.zones,
+        causes=causes,
+    )

@@ -1,0 +1,161 @@
+"""Settings that moved, gathered into events: one event is one finding."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from mv.base.estimate import Answer, CannotSay, Estimate
+from mv.base.setting_records import SettingFinding, ZoneSettings
+
+SAME_EVENT_DAYS = 4  # changes of one zone so close are one event; common practice, no source
+RESET_DAYS = 2  # changes of many zones so close are one reset; common practice, no source
+RESET_ZONES = 3  # zones that change together for a reset; two where the site has two; no source
+
+
+@dataclass(frozen=True)
+class SettingEvent:
+    """One or more settings of one zone that changed together."""
+
+    zone: str
+    since: date | None
+    findings: tuple[SettingFinding, ...]
+    causes: tuple[str, ...]
+
+    @property
+    def settings(self) -> tuple[str, ...]:
+        """Names of the settings concerned."""
+        return tuple(finding.setting for finding in self.findings)
+
+
+def setting_events(settings: Sequence[ZoneSettings]) -> list[SettingEvent]:
+    """The events of all zones in order of time; those from the start come first."""
+    events = []
+    for zone in settings:
+        moved = [f for f in (*zone.findings, *zone.signs) if f.verdict == "moved"]
+        moved.sort(key=lambda f: (f.since is not None, f.since or date.min))
+        group: list[SettingFinding] = []
+        for finding in moved:
+            if group and not _together(group[0], finding):
+                events.append(_event(zone.zone, group))
+                group = []
+            group.append(finding)
+        if group:
+            events.append(_event(zone.zone, group))
+    return sorted(events, key=lambda e: (e.since or date.min, e.zone))
+
+
+def resets(events: Sequence[SettingEvent], zones: int) -> list[tuple[SettingEvent, ...]]:
+    """Groups of events of different zones at one time: a controller that fell back."""
+    needed = min(RESET_ZONES, max(2, zones))
+    dated = sorted((e for e in events if e.since is not None), key=lambda e: e.since or date.min)
+    groups: list[tuple[SettingEvent, ...]] = []
+    used: set[int] = set()
+    for i, first in enumerate(dated):
+        if i in used or first.since is None:
+            continue
+        near = [
+            j
+            for j in range(i, len(dated))
+            if j not in used and (dated[j].since or date.max) - first.since <= timedelta(days=RESET_DAYS)
+        ]
+        if len({dated[j].zone for j in near}) >= needed:
+            groups.append(tuple(dated[j] for j in near))
+            used.update(near)
+    return groups
+
+
+def event_energy(event: SettingEvent) -> Answer:
+    """kWh a month of the event: its settings' effects added, ends added (they are not independent)."""
+    effects = [f.effect_kwh_per_month for f in event.findings]
+    known = [e for e in effects if isinstance(e, Estimate)]
+    if not known:
+        return CannotSay(
+            f"kWh a month of {', '.join(event.settings)} in {event.zone}", "not told by the settings"
+        )
+    if event.causes and event.causes[0] in ("override left on", "sensor bypassed"):
+        known = [max(known, key=lambda e: abs(e.estimate))] if len(known) == 1 else known
+    low = sum(e.low for e in known if e.low is not None)
+    high = sum(e.high for e in known if e.high is not None)
+    return Estimate(sum(e.estimate for e in known), low, high, known[0].confidence)
+
+
+def _together(first: SettingFinding, other: SettingFinding) -> bool:
+    if first.since is None or other.since is None:
+        return first.since is other.since
+    return abs(other.since - first.since) <= timedelta(days=SAME_EVENT_DAYS)
+
+
+def _event(zone: str, group: list[SettingFinding]) -> SettingEvent:
+    return SettingEvent(zone, group[0].since, tuple(group), _causes(group))
+
+
+def _causes(group: list[SettingFinding]) -> tuple[str, ...]:
+    """Likely causes in order, from what moved and which way."""
+    by_name = {finding.setting: finding for finding in group}
+    nights = _is(by_name.get("scheduled_off"), False)
+    full_when_vacant = _to_full(by_name)
+    if nights and full_when_vacant:
+        return ("override left on", "schedule lost", "sensor bypassed")
+    codes: list[str] = []
+    if full_when_vacant:
+        codes.append("sensor bypassed")
+    for name, finding in by_name.items():
+        if name == "low_level" and full_when_vacant:
+            continue
+        codes += _codes_of(name, finding)
+    return tuple(dict.fromkeys(codes)) or ("use changed",)
+
+
+def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
+    up = _went_up(finding)
+    table: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+        "high_trim": (("trim removed",), ("lamps failed", "trim lowered")),
+        "low_level": (("low level raised",), ("low level lowered", "lamps failed")),
+        "hold_minutes": (("delay lengthened",), ("delay shortened",)),
+        "daylight_dimming": (("daylight repaired",), ("daylight dead",)),
+        "scheduled_off": (("hours changed",), ("schedule lost", "override left on")),
+        "standby_watts": (("standby growth", "added load"), ("load removed",)),
+        "burning_by_day": (("photocell stuck", "override left on"), ("photocell stuck",)),
+        "off_at_night": (("off at night",), ("off at night",)),
+        "switching_on_deg": (("photocell dirty",), ("photocell dirty",)),
+        "switching_off_deg": (("photocell dirty",), ("photocell dirty",)),
+        "lamps_failed": (("lamps failed",), ("lamps failed",)),
+        "always_on_load": (
+            ("added load", "standby growth", "override left on"),
+            ("load removed", "lamps failed"),
+        ),
+        "first_on_hour": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
+        "last_off_hour": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
+    }
+    if name not in table:
+        return ()
+    return table[name][0 if up else 1]
+
+
+def _went_up(finding: SettingFinding) -> bool:
+    now = finding.observed
+    if not isinstance(now, Estimate):
+        return True
+    if isinstance(now.estimate, bool):
+        return now.estimate
+    before: float | bool | None = finding.commissioned
+    if isinstance(finding.earlier, Estimate):
+        before = finding.earlier.estimate
+    return before is None or now.estimate >= float(before)
+
+
+def _is(finding: SettingFinding | None, value: bool) -> bool:
+    if finding is None or not isinstance(finding.observed, Estimate):
+        return False
+    return bool(finding.observed.estimate) is value
+
+
+FULL_SHARE = 0.5  # vacant level above which lamps do not fall when vacant; common practice, no source
+
+
+def _to_full(by_name: dict[str, SettingFinding]) -> bool:
+    low = by_name.get("low_level")
+    if low is None or not isinstance(low.observed, Estimate):
+        return False
+    agreed = float(low.commissioned or 0.0)
+    return float(low.observed.estimate) >= max(FULL_SHARE, agreed + 0.2)

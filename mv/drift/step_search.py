@@ -1,0 +1,150 @@
+"""Steps and slopes in the residuals of the expectation, with false alarms kept rare.
+
+The statistic of a step at any day is the fall in weighted squares it brings over the long-run
+variance (AR(1)), the sup-F idea of Andrews 1993 (Econometrica 61(4)) with autocorrelation allowed
+for. The limit stands for one look at the whole past, repeated every month for a year: it is far
+above the 1 % point of one look (about 13 for one parameter; from memory of Andrews' table 1).
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from mv.drift.expectation import Design, Fit, FloatArray, robust_fit
+
+Shape = Literal["all days", "open days", "closed days"]
+STEP_LIMIT = 30.0  # squared long-run deviations a step must gain; set by trial on quiet years, no source
+SLOPE_LIMIT = 30.0  # the same for a slope; no source
+LEAST_SHARE = 0.03  # of mean daily energy; smaller steps are not reported; common practice, no source
+EDGE_DAYS = 5  # days at either end in which no step is dated; common practice, no source
+MOST_STEPS = 4  # steps looked for in a period; common practice, no source
+
+
+@dataclass(frozen=True)
+class Step:
+    """A change of level: index of the first changed day, kWh a day on the days of its shape."""
+
+    at: int
+    shape: Shape
+    kwh_a_day: float
+    error_kwh_a_day: float
+    statistic: float
+
+
+@dataclass(frozen=True)
+class Search:
+    """The steps found in order of time, the fit with them, and a slope if one is left."""
+
+    steps: tuple[Step, ...]
+    fit: Fit
+    expected_before: FloatArray
+    slope_kwh_a_year: float
+    slope_error: float
+    slope_statistic: float
+
+    @property
+    def slope_wins(self) -> bool:
+        """True where a straight line tells the period better than the steps do."""
+        return self.slope_statistic >= SLOPE_LIMIT
+
+
+def search(plan: Design) -> Search:
+    """Adds one step at a time as long as each is sure and large enough to matter."""
+    steps: list[Step] = []
+    terms = plan.terms
+    fit = robust_fit(terms, plan.energy, plan.days)
+    while len(steps) < MOST_STEPS:
+        step = _best_step(plan, terms, steps)
+        if step is None:
+            break
+        steps.append(step)
+        terms = np.column_stack([plan.terms, *(_column(plan, s.at, s.shape) for s in steps)])
+        fit = robust_fit(terms, plan.energy, plan.days)
+    size = plan.terms.shape[1]
+    steps = [_restated(step, fit, terms, size + i) for i, step in enumerate(steps)]
+    expected = plan.terms @ fit.coefficients[:size]
+    slope = _slope(plan, plan.terms, against=fit if steps else None)
+    return Search(tuple(sorted(steps, key=lambda s: s.at)), fit, expected, *slope)
+
+
+def _column(plan: Design, at: int, shape: Shape) -> FloatArray:
+    column = np.zeros(len(plan.energy))
+    column[at:] = _shape(plan, shape)[at:]
+    return column
+
+
+def _shape(plan: Design, shape: Shape) -> FloatArray:
+    if shape == "all days":
+        return np.ones(len(plan.energy))
+    return (plan.is_open if shape == "open days" else ~plan.is_open).astype(np.float64)
+
+
+def _shapes(plan: Design) -> tuple[Shape, ...]:
+    share = float(np.mean(plan.is_open))
+    return ("all days", "open days", "closed days") if 0.1 < share < 0.9 else ("all days",)
+
+
+def _best_step(plan: Design, terms: FloatArray, known: list[Step]) -> Step | None:
+    n = len(plan.energy)
+    if n < 4 * EDGE_DAYS + terms.shape[1]:
+        return None
+    best: Step | None = None
+    for shape in _shapes(plan):
+        at, statistic, size, error = _scan(plan, terms, shape)
+        if best is None or statistic > best.statistic:
+            best = Step(at, shape, size, error, statistic)
+    if best is None or best.statistic < STEP_LIMIT:
+        return None
+    share = float(np.mean(_shape(plan, best.shape)))
+    if abs(best.kwh_a_day) * share < LEAST_SHARE * float(np.mean(plan.energy)):
+        return None
+    return None if any(abs(best.at - s.at) < EDGE_DAYS for s in known) else best
+
+
+def _scan(plan: Design, terms: FloatArray, shape: Shape) -> tuple[int, float, float, float]:
+    """Best day for a step of a shape, its statistic, size and standard error."""
+    n = len(plan.energy)
+    steps = np.tril(np.ones((n, n))) * _shape(plan, shape)[:, None]
+    window = slice(EDGE_DAYS, n - EDGE_DAYS + 1)
+    weights = np.ones(n)
+    for _ in range(3):
+        root = np.sqrt(weights)
+        basis, _ = np.linalg.qr(terms * root[:, None])
+        weighted = steps[:, window] * root[:, None]
+        left = weighted - basis @ (basis.T @ weighted)
+        y = plan.energy * root
+        y = y - basis @ (basis.T @ y)
+        power = np.maximum((left**2).sum(axis=0), 1e-9)
+        size = left.T @ y / power
+        gain = np.where(power > 1.0, size**2 * power, 0.0)
+        at = int(np.argmax(gain))
+        both = np.column_stack([terms, steps[:, window][:, at]])
+        fit = robust_fit(both, plan.energy, plan.days)
+        weights = fit.weights
+    error = fit.long_run_noise / float(np.sqrt(power[at]))
+    return at + EDGE_DAYS, float(gain[at]) / fit.long_run_noise**2, float(size[at]), error
+
+
+def _restated(step: Step, fit: Fit, terms: FloatArray, column: int) -> Step:
+    """The step with its size from the joint fit."""
+    cross = np.linalg.pinv((terms * fit.weights[:, None]).T @ terms)
+    error = fit.long_run_noise * float(np.sqrt(max(cross[column, column], 0.0)))
+    return Step(step.at, step.shape, float(fit.coefficients[column]), error, step.statistic)
+
+
+def _slope(plan: Design, terms: FloatArray, *, against: Fit | None) -> tuple[float, float, float]:
+    """kWh a day gained over a year by a straight line, its error and statistic.
+
+    Against steps, the line counts only where it leaves less unexplained than they do.
+    """
+    elapsed = (plan.days - plan.days[0]) / np.timedelta64(1, "D")
+    years = np.asarray(elapsed, dtype=np.float64) / 365.25
+    both = np.column_stack([terms, years - years.mean()])
+    fit = robust_fit(both, plan.energy, plan.days)
+    cross = np.linalg.pinv((both * fit.weights[:, None]).T @ both)
+    error = fit.long_run_noise * float(np.sqrt(max(cross[-1, -1], 1e-18)))
+    size = float(fit.coefficients[-1])
+    small = abs(size) * float(years[-1]) < LEAST_SHARE * float(np.mean(plan.energy))
+    worse = against is not None and fit.noise > against.noise
+    return size, error, 0.0 if small or worse else (size / error) ** 2
