@@ -19,7 +19,8 @@ class Levels:
     """Levels of one spell, kW: `floor` when closed and vacant; each zone's rise above it.
 
     `held` is the rise while held as occupied, `vacant` while vacant in opening hours.
-    `covariance` is of (floor, held of each zone, vacant of each zone).
+    `covariance` is of (floor, held of each zone, vacant of each zone). `unseen` are the zones
+    whose vacant level the fit could not see; theirs is 0 until another source gives it.
     """
 
     floor: float
@@ -27,6 +28,7 @@ class Levels:
     vacant: Floats
     covariance: Floats
     misfit_fraction: float
+    unseen: tuple[int, ...] = ()
 
     @property
     def vector(self) -> Floats:
@@ -61,7 +63,8 @@ def fit_levels(
     full[keep] = theta
     covariance[np.ix_(keep, keep)] = spread
     misfit = float(np.abs(residual).sum() / max(np.abs(power_kw).sum(), 1e-9))
-    return Levels(float(full[0]), full[1 : 1 + zones], full[1 + zones :], covariance, misfit)
+    unseen = tuple(int(z) for z in np.flatnonzero(~rises))
+    return Levels(float(full[0]), full[1 : 1 + zones], full[1 + zones :], covariance, misfit, unseen)
 
 
 def squared_misfit(power_kw: Floats, held: Floats, is_open: Bools) -> float:

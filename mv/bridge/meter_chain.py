@@ -15,6 +15,7 @@ from mv.bridge.motion_model import (
     Frame,
     MeasureEnergies,
     MotionSums,
+    Told,
     frame,
     held_matrix,
     measure_energies,
@@ -22,7 +23,8 @@ from mv.bridge.motion_model import (
     with_holds,
 )
 from mv.bridge.old_lighting import OldLoad, old_load
-from mv.bridge.spells import SettingValue, as_value, setting_in, two_sided_normal
+from mv.bridge.spells import SettingValue, as_value, find, setting_in, two_sided_normal
+from mv.bridge.vacant import AGREED_ERROR, VacantLevel
 from mv.bridge.without_motion import chain_without_motion
 
 Floats = npt.NDArray[np.float64]
@@ -71,14 +73,19 @@ def _with_motion(
         for e in table.edges
     ]
 
+    told = Told(
+        levels=_told_levels(meter, table, zones_kw, timezone),
+        vacant=_told_vacant(meter, table, zones_kw, timezone),
+        schedule=schedule,
+    )
+
     def sums_at(shift: Floats | None, standby_kw: Floats) -> MotionSums | None:
         return motion_sums(
             table,
             held_matrix(table, shift=shift),
             standby_kw=standby_kw,
             zones_kw=zones_kw,
-            fallback=_told_levels(meter, table, zones_kw, timezone),
-            schedule_told=schedule,
+            told=told,
         )
 
     nothing = np.zeros(len(meter.zones))
@@ -89,15 +96,20 @@ def _with_motion(
     standby, error, standby_why = _standby(meter, floor, timezone)
     sums = replace(plain, standby_kw=standby)
     middle = _energies(sums, old, after_kw, meter.actual_kwh)
+    seen = measure_energies(sums).vacant_told
     return Chain(
-        energy=middle,
+        energy=middle if seen else (*middle[:3], None, None, *middle[5:]),
         errors=_errors(sums, sums_at, error, old, after_kw, meter.actual_kwh, middle),
         why=(
             "the baseline model at reporting conditions",
             f"connected load after, {after_kw:.4g} kW, for the old burning hours; {old.load.why}",
             "full level metered in the dark while held as occupied",
-            "motion log with the hold time, full and vacant level from the meter",
-            "metered use against the same model without daylight",
+            "motion log with the hold time, full and vacant level from the meter"
+            if seen
+            else "the zone was never open and vacant, so its vacant level was not seen",
+            "metered use against the same model without daylight"
+            if seen
+            else "the vacant level was not seen",
             "vacant level in opening hours, carried to the closed and vacant hours",
             standby_why,
         ),
@@ -222,6 +234,26 @@ def _told_levels(
         return Levels(floor, trim[0], low[0], np.diag(errors**2), 0.0)
 
     return levels
+
+
+def _told_vacant(
+    meter: MeterEvidence, table: Frame, zones_kw: Floats, timezone: str
+) -> Callable[[int, int], VacantLevel | None]:
+    """Vacant rise of a zone in a spell: the level found by its settings, else the agreed one."""
+
+    def vacant(spell: int, zone: int) -> VacantLevel | None:
+        settings = meter.zones[zone].settings
+        told = setting_in(settings, "low_level", table.edges[spell], timezone)
+        kw = float(zones_kw[zone])
+        if told is not None:
+            return VacantLevel(told.value * kw, told.error * kw)
+        finding = find(settings, "low_level")
+        if finding is None or finding.commissioned is None:
+            return None
+        agreed = float(finding.commissioned) * kw
+        return VacantLevel(agreed, max(AGREED_ERROR * agreed, 0.02 * kw))
+
+    return vacant
 
 
 def _kw(values: list[SettingValue | None], zones_kw: Floats) -> tuple[Floats, Floats]:

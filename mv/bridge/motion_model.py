@@ -13,12 +13,15 @@ from mv.bridge.hold_fit import fitted_hold
 from mv.bridge.holding import MotionSpans, held_share, motion_spans
 from mv.bridge.levels import DARK_BELOW_DEG, Levels, fit_levels
 from mv.bridge.spells import SettingValue, setting_in, spell_edges, spell_of_each
+from mv.bridge.vacant import VacantLevel, seen_by_day, with_vacant
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 COARSEST_MINUTES = 60.0
 """Coarser metering cannot be set against motion. Common practice, no source."""
+LOW_SUN_DEG = 12.0
+"""Sun elevation below which vacant lamps at their low level are not dimmed further. No source."""
 LIT_SHARE = 0.04
 """Vacant level, share of the full one, below which vacant means off. Common practice, no source."""
 LOST_SHARE = 0.3
@@ -56,6 +59,7 @@ class Frame:
     index: pd.DatetimeIndex
     is_open: Bools
     dark: Bools
+    low_sun: Bools
     day: npt.NDArray[np.int64]
     spell: npt.NDArray[np.int64]
     edges: tuple[pd.Timestamp, ...]
@@ -70,7 +74,7 @@ def frame(meter: MeterEvidence, timezone: str) -> Frame | None:
     zones = meter.zones
     if meter.interval_minutes > COARSEST_MINUTES or not zones or meter.sun_elevation_deg is None:
         return None
-    if any(zone.motion is None or zone.is_open is None for zone in zones):
+    if any(z.outdoor or z.motion is None or z.is_open is None for z in zones):
         return None
     index = pd.DatetimeIndex(meter.power_kw.index)
     if not len(index):
@@ -87,11 +91,13 @@ def frame(meter: MeterEvidence, timezone: str) -> Frame | None:
     dimming = [setting_in(z.settings, "daylight_dimming", edge, timezone) for z in zones for edge in edges]
     opened = [np.asarray(zone.is_open, dtype=bool) for zone in zones if zone.is_open is not None]
     days = local_days(index, timezone)
+    elevation = meter.sun_elevation_deg.to_numpy(dtype=float)
     return Frame(
         power_kw=meter.power_kw.to_numpy(dtype=float),
         index=index,
         is_open=np.column_stack(opened),
-        dark=meter.sun_elevation_deg.to_numpy(dtype=float) < DARK_BELOW_DEG,
+        dark=elevation < DARK_BELOW_DEG,
+        low_sun=elevation < LOW_SUN_DEG,
         day=np.asarray(days.as_unit("s").asi8 // 86400, dtype=np.int64),
         spell=spell_of_each(index, edges),
         edges=edges,
@@ -138,58 +144,83 @@ def held_matrix(table: Frame, *, shift: Floats | None = None) -> Floats:
     return np.column_stack(columns)
 
 
+@dataclass(frozen=True)
+class Told:
+    """What other stages told of the spells: levels by spell where the fit has too little, vacant
+    rises by (spell, zone), and whether the schedule was acting, by spell and zone."""
+
+    levels: Callable[[int], Levels | None]
+    vacant: Callable[[int, int], VacantLevel | None]
+    schedule: Sequence[tuple[bool | None, ...]]
+
+
 def motion_sums(
-    table: Frame,
-    held: Floats,
-    *,
-    standby_kw: Floats,
-    zones_kw: Floats,
-    fallback: Callable[[int], Levels | None],
-    schedule_told: Sequence[tuple[bool | None, ...]],
+    table: Frame, held: Floats, *, standby_kw: Floats, zones_kw: Floats, told: Told
 ) -> MotionSums | None:
     """Levels fitted spell by spell, and the sums that the energies follow from.
 
-    Levels come from dark intervals (from all, where no zone dims for daylight); `fallback` gives
-    them for a spell that has too few. None where no spell has any.
+    None where no spell has levels.
     """
     usable = np.isfinite(table.power_kw) & np.isfinite(held).all(axis=1)
-    hours = table.interval_minutes / 60.0
-    chosen = usable & (table.dark | table.undimmed)
-    found: list[Levels | None] = []
-    for s in range(len(table.edges)):
-        mask = chosen & (table.spell == s)
-        levels = (
-            fit_levels(
-                table.power_kw[mask],
-                held[mask],
-                table.is_open[mask],
-                day=table.day[mask],
-                hours=hours,
-            )
-            if mask.any()
-            else None
-        )
-        found.append(levels or fallback(s))
+    found = [
+        _spell_levels(table, held, usable & (table.spell == s), s, told) for s in range(len(table.edges))
+    ]
     if all(levels is None for levels in found):
         return None
-    spells = []
-    for s, levels in enumerate(_filled(found)):
-        mask = usable & (table.spell == s)
-        vacant = 1.0 - held[mask]
-        opened = table.is_open[mask]
-        spells.append(
-            Spell(
-                hours=float(mask.sum()) * hours,
-                open_hours=float(opened.any(axis=1).sum()) * hours,
-                held=held[mask].sum(axis=0) * hours,
-                vacant=vacant.sum(axis=0) * hours,
-                closed_vacant=(vacant * ~opened).sum(axis=0) * hours,
-                levels=levels,
-                schedule_told=schedule_told[s],
-            )
-        )
-    used = float(table.power_kw[usable].sum()) * hours
-    return MotionSums(tuple(spells), used, standby_kw, zones_kw)
+    spells = tuple(
+        _spell(table, held, usable & (table.spell == s), levels, told.schedule[s])
+        for s, levels in enumerate(_filled(found))
+    )
+    used = float(table.power_kw[usable].sum()) * table.interval_minutes / 60.0
+    return MotionSums(spells, used, standby_kw, zones_kw)
+
+
+def _spell_levels(table: Frame, held: Floats, usable: Bools, spell: int, told: Told) -> Levels | None:
+    """Fitted levels, those told where the fit has too little, and vacant levels from elsewhere."""
+    mask = usable & telling(table, held)
+    hours = table.interval_minutes / 60.0
+    power, opened = table.power_kw, table.is_open
+    levels = None
+    if mask.any():
+        levels = fit_levels(power[mask], held[mask], opened[mask], day=table.day[mask], hours=hours)
+    if levels is None:
+        return told.levels(spell)
+    for zone in levels.unseen:
+        level = seen_by_day(
+            power[usable], held[usable], opened[usable], levels, zone=zone, hours=hours
+        ) or told.vacant(spell, zone)
+        if level is not None:
+            levels = with_vacant(levels, zone, level)
+    return levels
+
+
+def _spell(
+    table: Frame,
+    held: Floats,
+    mask: Bools,
+    levels: Levels,
+    schedule_told: tuple[bool | None, ...],
+) -> Spell:
+    hours = table.interval_minutes / 60.0
+    vacant, opened = 1.0 - held[mask], table.is_open[mask]
+    return Spell(
+        hours=float(mask.sum()) * hours,
+        open_hours=float(opened.any(axis=1).sum()) * hours,
+        held=held[mask].sum(axis=0) * hours,
+        vacant=vacant.sum(axis=0) * hours,
+        closed_vacant=(vacant * ~opened).sum(axis=0) * hours,
+        levels=levels,
+        schedule_told=schedule_told,
+    )
+
+
+def telling(table: Frame, held: Floats) -> Bools:
+    """Intervals whose power shows the levels: dark ones, and vacant ones with the sun still low.
+
+    Vacant lamps stay at their low level until daylight would dim them further.
+    """
+    vacant = np.nan_to_num(held, nan=1.0).max(axis=1) <= 0.0
+    return np.asarray(table.dark | (vacant & table.low_sun) | table.undimmed, dtype=bool)
 
 
 def _filled(found: Sequence[Levels | None]) -> list[Levels]:
@@ -209,7 +240,7 @@ class MeasureEnergies:
     """kWh of the used intervals with sensing alone, with daylight, with schedule; and loads, kW.
 
     `trim_kw` is the trimmed load of all zones, weighted over spells by opening hours, `egress_kw`
-    the load that never stops.
+    the load that never stops. `vacant_told` is False where a zone's vacant level was never seen.
     """
 
     sensing: float
@@ -217,6 +248,7 @@ class MeasureEnergies:
     schedule: float
     trim_kw: float
     egress_kw: float
+    vacant_told: bool
 
 
 def measure_energies(sums: MotionSums) -> MeasureEnergies:
@@ -235,7 +267,12 @@ def measure_energies(sums: MotionSums) -> MeasureEnergies:
         hours += spell.hours
     schedule = sums.used_kwh - standby
     return MeasureEnergies(
-        sensing, schedule + schedule_effect, schedule, trim / weight, egress / max(hours, 1e-9)
+        sensing,
+        schedule + schedule_effect,
+        schedule,
+        trim / weight,
+        egress / max(hours, 1e-9),
+        vacant_told=not any(spell.levels.unseen for spell in sums.spells),
     )
 
 

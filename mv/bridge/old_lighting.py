@@ -15,6 +15,8 @@ STATED_LOAD_ERROR = 0.03
 """Standard error of a stated connected load, fraction: failed lamps, voltage. No source."""
 PLATEAU_ERROR = 0.012
 """Standard error of a metered plateau, fraction: lamps fail and are replaced. No source."""
+ALL_BURNING = 0.92
+"""Share of the plateau above which all lamps burn but for the failed ones. Common practice."""
 FLOOR_QUANTILE = 0.02
 FLOOR_MOST = 0.15
 """A night floor above this share of the plateau is lamps left on, not a load that never stops."""
@@ -45,7 +47,7 @@ def old_load(baseline_power_kw: pd.Series | None, connected_kw: float, *, quanti
         return stated
     floor, lower, top = np.quantile(power, [FLOOR_QUANTILE, 0.98, PLATEAU_QUANTILE])
     floor = floor if floor <= FLOOR_MOST * top else 0.0
-    lamps = float(np.mean(power[power >= lower])) - floor
+    lamps = float(np.median(power[power >= ALL_BURNING * top])) - floor
     flat = top - lower <= FLAT_WITHIN * top
     low, high = PLATEAU_TRUSTED
     if flat and low * connected_kw <= lamps <= high * connected_kw:

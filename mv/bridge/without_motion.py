@@ -6,9 +6,20 @@ import pandas as pd
 from mv.bridge.chain import Chain
 from mv.bridge.evidence import MeterEvidence, ZoneEvidence
 from mv.bridge.old_lighting import OldLoad
-from mv.bridge.spells import SettingValue, find, setting_in, spell_edges, spell_of_each
+from mv.bridge.spells import (
+    SettingValue,
+    find,
+    setting_in,
+    spell_edges,
+    spell_of_each,
+    two_sided_normal,
+)
 
 NO_MOTION = "without a motion log it cannot be told how long sensors held the lights"
+STANDBY_MOST_WATTS = 3.0
+"""W per fixture above which a floor is other load (trade practice, no source)."""
+OUTDOOR_LEVEL_ERROR = 0.03
+"""Standard error of an outdoor plateau over the connected load, fraction. No source."""
 NO_TRIM = "the full level is not told: {why}"
 
 
@@ -48,7 +59,7 @@ def chain_without_motion(
             told,
             "outdoor lights do not dim for daylight" if outdoor else NO_MOTION,
             "what is left of the metered use without standby",
-            "standby watts as found on the meter, for the dark hours"
+            "standby watts as found on the meter, or from nothing to the whole of the floor"
             if standby
             else "the draw with the light off is not told",
         ),
@@ -90,6 +101,8 @@ def _trim(meter: MeterEvidence, timezone: str) -> SettingValue | None:
     index = pd.DatetimeIndex(meter.power_kw.index)
     if not len(index):
         return None
+    if meter.zones and all(zone.outdoor for zone in meter.zones):
+        return _outdoor_trim(meter)
     edges = spell_edges([zone.settings for zone in meter.zones], index, timezone)
     counts = np.bincount(spell_of_each(index, edges), minlength=len(edges)) / len(index)
     value = error = load = 0.0
@@ -104,29 +117,50 @@ def _trim(meter: MeterEvidence, timezone: str) -> SettingValue | None:
     return SettingValue(value / load, error / load) if load > 0 else None
 
 
+def _outdoor_trim(meter: MeterEvidence) -> SettingValue | None:
+    """Full level of lights that burn by the sun: the metered plateau over the connected load.
+
+    Month by month, so that a change of level counts for the months it was there.
+    """
+    connected = sum(zone.connected_kw_after or 0.0 for zone in meter.zones)
+    power = meter.power_kw.dropna()
+    if connected <= 0 or meter.interval_minutes > 60.0 or len(power) < 48:
+        return None
+    months = pd.DatetimeIndex(power.index).tz_localize(None).to_period("M")
+    tops = power.groupby(months).quantile(0.97)
+    floor = float(power.quantile(0.02))
+    level = float((tops - floor).clip(lower=0.0).mean()) / connected
+    return SettingValue(level, OUTDOOR_LEVEL_ERROR * level) if level > 0.05 else None
+
+
 def _standby(meter: MeterEvidence, timezone: str) -> SettingValue | None:
-    """Standby over the period, kWh: told watts x fixtures x hours near the meter's floor."""
+    """Standby over the period, kWh: told watts x fixtures x hours near the meter's floor.
+
+    Where no watts are told it lies between nothing and the whole of that floor.
+    """
     index = pd.DatetimeIndex(meter.power_kw.index)
-    if not len(index) or any(zone.fixtures is None for zone in meter.zones):
+    if not len(index) or not meter.zones or any(zone.fixtures is None for zone in meter.zones):
         return None
+    dark, floor = _dark_hours(meter)
     told = [setting_in(z.settings, "standby_watts", index[0], timezone) for z in meter.zones]
+    counts = [zone.fixtures or 0.0 for zone in meter.zones]
     if any(value is None for value in told):
-        return None
-    kw = sum(v.value * (z.fixtures or 0.0) for v, z in zip(told, meter.zones, strict=True) if v)
-    error = sum(v.error * (z.fixtures or 0.0) for v, z in zip(told, meter.zones, strict=True) if v)
-    dark = _dark_hours(meter)
-    return SettingValue(kw / 1000.0 * dark, error / 1000.0 * dark + 0.05 * kw / 1000.0 * dark)
+        most = min(floor, STANDBY_MOST_WATTS * sum(counts) / 1000.0) * dark
+        return SettingValue(most / 2.0, most / 2.0 / two_sided_normal(0.90))
+    kw = sum(v.value * c for v, c in zip(told, counts, strict=True) if v) / 1000.0
+    error = sum(v.error * c for v, c in zip(told, counts, strict=True) if v) / 1000.0
+    return SettingValue(kw * dark, (error + 0.05 * kw) * dark)
 
 
-def _dark_hours(meter: MeterEvidence) -> float:
-    """Hours at which the lights were off, from how far the power stands above its floor."""
+def _dark_hours(meter: MeterEvidence) -> tuple[float, float]:
+    """Hours at which the lights were off, by how far the power stands above its floor; floor kW."""
     power = meter.power_kw.dropna().to_numpy(dtype=float)
     if not len(power):
-        return 0.0
+        return 0.0, 0.0
     floor, top = np.quantile(power, [0.01, 0.99])
     span = max(top - floor, 1e-9)
     dark = float((power <= floor + 0.03 * span).sum())
-    return dark * meter.interval_minutes / 60.0
+    return dark * meter.interval_minutes / 60.0, float(floor)
 
 
 def _never(zones: tuple[ZoneEvidence, ...], setting: str) -> bool:
