@@ -131,7 +131,7 @@ def _high_before(table: ZoneTable, windows: _Windows, safe_age: float) -> tuple[
     best = np.fmax(np.fmax(level[first - 1], level[first]), level[np.minimum(first + 1, len(level) - 1)])
     if top is not None:
         full = ~sure & (best >= 0.95 * top.level)
-        before, sure = np.where(full, best, before), sure | full
+        before, sure = np.where(full, best, before), np.asarray(sure | full)
     return before, sure
 
 
@@ -140,7 +140,7 @@ def _low_at_end(table: ZoneTable, windows: _Windows, high: FloatArray) -> tuple[
     level, last = table.level, windows.last
     end, earlier = level[last], level[last - 1]
     room = np.maximum(STEADY_SHARE * (high - np.fmin(end, earlier)), 0.01)
-    steady: BoolArray = np.asarray((np.abs(end - earlier) <= room) & (last - 1 > windows.first))
+    steady = np.asarray((np.abs(end - earlier) <= room) & (last - 1 > windows.first))
     low = np.where(steady, 0.5 * (end + earlier), end)
     if table.minutes > 5:
         for state in (True, False):
