@@ -9,7 +9,7 @@ import pandas as pd
 
 from mv.base.estimate import CannotSay
 from mv.bridge.chain import Chain
-from mv.bridge.evidence import MeterEvidence, ZoneEvidence
+from mv.bridge.evidence import MeterEvidence
 from mv.bridge.levels import Levels
 from mv.bridge.motion_model import (
     Frame,
@@ -23,15 +23,13 @@ from mv.bridge.motion_model import (
     with_holds,
 )
 from mv.bridge.old_lighting import OldLoad, old_load
-from mv.bridge.spells import SettingValue, as_value, find, setting_in, two_sided_normal
+from mv.bridge.spells import SettingValue, as_value, find, setting_in
+from mv.bridge.standby import standby_from_floor
 from mv.bridge.vacant import AGREED_ERROR, VacantLevel
 from mv.bridge.without_motion import chain_without_motion
 
 Floats = npt.NDArray[np.float64]
 
-STANDBY_MOST_WATTS = 3.0
-"""W per fixture above which a night floor is other load (trade practice: 0.2-1.5 W a node is
-plausible, above 3 W suspicious; no source)."""
 MODEL_ERROR = 0.01
 """Standard error of the held-or-vacant model of a meter's use, fraction. From the recovery bench."""
 
@@ -199,19 +197,8 @@ def _standby(meter: MeterEvidence, floor_kw: float, timezone: str) -> tuple[Floa
         errors = np.array([v.error * c / 1000.0 for v, c in zip(told, counts, strict=True) if v and c])
         if len(values) == len(counts):
             return values, errors, "standby watts as found on the meter, for the dark hours"
-    most = _most_standby_kw(meter.zones, floor_kw)
-    half = most / 2.0
-    share = half.sum() and half / half.sum()
-    why = "from nothing to the whole of the night floor: the meter does not tell them apart"
-    total_error = half.sum() / two_sided_normal(0.90)
-    return half, np.asarray(share * total_error, dtype=float) + np.zeros(len(half)), why
-
-
-def _most_standby_kw(zones: tuple[ZoneEvidence, ...], floor_kw: float) -> Floats:
-    counts = np.array([zone.fixtures or 0.0 for zone in zones])
-    most = counts * STANDBY_MOST_WATTS / 1000.0
-    total = float(most.sum())
-    return most * (min(1.0, max(0.0, floor_kw) / total) if total > 0 else 0.0)
+    kw, error = standby_from_floor(np.array([zone.fixtures or 0.0 for zone in meter.zones]), floor_kw)
+    return kw, error, "from the night floor: the meter does not tell standby from other load there"
 
 
 def _told_levels(

@@ -8,6 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.base.clock import local_days
+from mv.bridge.daylit_vacant import vacant_share_left
 from mv.bridge.evidence import MeterEvidence
 from mv.bridge.hold_fit import fitted_hold
 from mv.bridge.holding import MotionSpans, held_share, motion_spans
@@ -30,13 +31,17 @@ LOST_SHARE = 0.3
 
 @dataclass(frozen=True)
 class Spell:
-    """One spell's intervals as sums, hours: all, held, vacant and closed, by zone; and levels."""
+    """One spell's intervals as sums, hours: all, held, vacant and closed, by zone; and levels.
+
+    `closed_vacant_lit` is `closed_vacant` less the share that daylight would have dimmed away.
+    """
 
     hours: float
     open_hours: float
     held: Floats
     vacant: Floats
     closed_vacant: Floats
+    closed_vacant_lit: Floats
     levels: Levels
     schedule_told: tuple[bool | None, ...]
 
@@ -58,6 +63,7 @@ class Frame:
     power_kw: Floats
     index: pd.DatetimeIndex
     is_open: Bools
+    sun_deg: Floats
     dark: Bools
     low_sun: Bools
     day: npt.NDArray[np.int64]
@@ -96,6 +102,7 @@ def frame(meter: MeterEvidence, timezone: str) -> Frame | None:
         power_kw=meter.power_kw.to_numpy(dtype=float),
         index=index,
         is_open=np.column_stack(opened),
+        sun_deg=elevation,
         dark=elevation < DARK_BELOW_DEG,
         low_sun=elevation < LOW_SUN_DEG,
         day=np.asarray(days.as_unit("s").asi8 // 86400, dtype=np.int64),
@@ -203,15 +210,36 @@ def _spell(
 ) -> Spell:
     hours = table.interval_minutes / 60.0
     vacant, opened = 1.0 - held[mask], table.is_open[mask]
+    closed_vacant = vacant * ~opened
     return Spell(
         hours=float(mask.sum()) * hours,
         open_hours=float(opened.any(axis=1).sum()) * hours,
         held=held[mask].sum(axis=0) * hours,
         vacant=vacant.sum(axis=0) * hours,
-        closed_vacant=(vacant * ~opened).sum(axis=0) * hours,
+        closed_vacant=closed_vacant.sum(axis=0) * hours,
+        closed_vacant_lit=(closed_vacant * _left_by_daylight(table, held, mask, levels)).sum(axis=0) * hours,
         levels=levels,
         schedule_told=schedule_told,
     )
+
+
+def _left_by_daylight(table: Frame, held: Floats, mask: Bools, levels: Levels) -> Floats:
+    """Share of each zone's vacant level that daylight leaves, by interval of the spell."""
+    full = float(levels.held.sum())
+    if table.undimmed or full <= 0:
+        return np.ones((int(mask.sum()), held.shape[1]))
+    level = (table.power_kw[mask] - levels.floor) / full
+    columns = [
+        vacant_share_left(
+            level,
+            held[mask].min(axis=1),
+            table.sun_deg[mask],
+            vacant_level=float(levels.vacant[z] / max(levels.held[z], 1e-9)),
+            above_deg=DARK_BELOW_DEG,
+        )
+        for z in range(held.shape[1])
+    ]
+    return np.column_stack(columns)
 
 
 def telling(table: Frame, held: Floats) -> Bools:
@@ -290,7 +318,7 @@ def _spell_energies(
     lit = levels.vacant + lift > LIT_SHARE * full
     vacant = np.where(lit, levels.vacant + lift + standby, 0.0)
     sensing = float(full @ spell.held + vacant @ spell.vacant) + egress * spell.hours
-    effect = 0.0 if lost else float(vacant @ spell.closed_vacant)
+    effect = 0.0 if lost else float(vacant @ spell.closed_vacant_lit)
     dark = np.where(lit, 0.0 if lost else spell.closed_vacant, spell.vacant)
     return sensing, effect, float(standby @ dark), float(full.sum()), egress
 

@@ -12,12 +12,10 @@ from mv.bridge.spells import (
     setting_in,
     spell_edges,
     spell_of_each,
-    two_sided_normal,
 )
+from mv.bridge.standby import standby_from_floor
 
 NO_MOTION = "without a motion log it cannot be told how long sensors held the lights"
-STANDBY_MOST_WATTS = 3.0
-"""W per fixture above which a floor is other load (trade practice, no source)."""
 OUTDOOR_LEVEL_ERROR = 0.03
 """Standard error of an outdoor plateau over the connected load, fraction. No source."""
 NO_TRIM = "the full level is not told: {why}"
@@ -145,8 +143,8 @@ def _standby(meter: MeterEvidence, timezone: str) -> SettingValue | None:
     told = [setting_in(z.settings, "standby_watts", index[0], timezone) for z in meter.zones]
     counts = [zone.fixtures or 0.0 for zone in meter.zones]
     if any(value is None for value in told):
-        most = min(floor, STANDBY_MOST_WATTS * sum(counts) / 1000.0) * dark
-        return SettingValue(most / 2.0, most / 2.0 / two_sided_normal(0.90))
+        kws, errors = standby_from_floor(np.array(counts), floor)
+        return SettingValue(float(kws.sum()) * dark, float(errors.sum()) * dark)
     kw = sum(v.value * c for v, c in zip(told, counts, strict=True) if v) / 1000.0
     error = sum(v.error * c for v, c in zip(told, counts, strict=True) if v) / 1000.0
     return SettingValue(kw * dark, (error + 0.05 * kw) * dark)
