@@ -32,7 +32,7 @@ class FileAccount:
 class Ledger:
     """One meter's (or log's) account. `rows_read == rows_used + sum(set_aside.values())`.
 
-    `set_aside_lines` keeps where the rows stand, reason -> compact line ranges by file.
+    `energy_used_kwh` is the energy of the used rows. `set_aside_lines` keeps where the rows stand, reason -> compact line ranges by file.
     Energies are kWh; None for a log that measures no energy.
     """
 
@@ -49,6 +49,8 @@ class Ledger:
     remarks: tuple[Remark, ...] = ()
     files: tuple[FileAccount, ...] = ()
     set_aside_lines: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    filled_intervals: int = 0  # short gaps filled here; counted in estimated_rows too
+    energy_filled_kwh: float = 0.0  # of the filled intervals; not part of energy_used_kwh
 
     def __post_init__(self) -> None:
         aside = sum(self.set_aside.values())

@@ -10,6 +10,15 @@ import pandas as pd
 from mv.base.ledger import Ledger
 
 
+@dataclass(frozen=True, slots=True)
+class NativeSpan:
+    """A span of readings of one native interval, half-open UTC."""
+
+    first: pd.Timestamp
+    after: pd.Timestamp
+    interval_minutes: float
+
+
 @dataclass(frozen=True)
 class MeterSeries:
     """One meter's cleaned energy on a regular grid, with the account of how it came about.
@@ -17,6 +26,9 @@ class MeterSeries:
     `energy_kwh`: float64, NaN where nothing usable was read.
     `estimated`: bool, same index; True where the reading is the utility's estimate or was filled here.
     Estimated intervals count towards metered totals and are kept out of fits.
+    `spread`: bool, same index; True where a coarser reading was spread evenly over finer intervals
+    (their total is measured, their shape is not). None: nowhere.
+    `native_spans`: which interval the readings really had, and when.
     """
 
     meter: str
@@ -24,6 +36,8 @@ class MeterSeries:
     energy_kwh: pd.Series
     estimated: pd.Series
     ledger: Ledger
+    spread: pd.Series | None = None
+    native_spans: tuple[NativeSpan, ...] = ()
 
     @property
     def power_kw(self) -> pd.Series:

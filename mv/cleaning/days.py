@@ -1,0 +1,65 @@
+"""From intervals to local days: how much was used, and whether the day can be trusted in a fit."""
+
+import numpy as np
+import pandas as pd
+
+from mv.base.clock import local_days
+from mv.base.series import MeterSeries
+
+# A day counts as metered when nine tenths of its intervals are (common practice, no source).
+LEAST_METERED_SHARE = 0.90
+
+
+def daily_energy(series: MeterSeries, timezone: str) -> pd.DataFrame:
+    """One row a local day (naive midnight): `energy_kwh`, `metered_share`, `estimated_share`, `in_fit`.
+
+    `energy_kwh` is NaN where less than 90 % of the day's intervals carry energy; what is missing of a
+    better day is taken at the mean of the same weekday, time of day and month. `in_fit` asks for
+    90 % of intervals that are metered and not estimated.
+    """
+    energy = series.energy_kwh
+    index = pd.DatetimeIndex(energy.index)
+    day = local_days(index, timezone)
+    filled = _with_small_gaps_filled(energy, index.tz_convert(timezone))
+    values = energy.to_numpy(dtype=np.float64)
+    known = np.isfinite(values)
+    measured = known & ~series.estimated.to_numpy(dtype=bool)
+    table = pd.DataFrame(
+        {"energy_kwh": filled, "known": known, "measured": measured, "estimated": known & ~measured}
+    )
+    by_day = table.groupby(day.to_numpy())
+    sums = by_day.sum(min_count=1)
+    expected = _intervals_a_day(pd.DatetimeIndex(sums.index), timezone, series.interval_minutes)
+    shares = sums[["known", "measured", "estimated"]].astype(float).div(expected, axis=0)
+    enough = (shares["known"] >= LEAST_METERED_SHARE).to_numpy()
+    result = pd.DataFrame(
+        {
+            "energy_kwh": np.where(enough, sums["energy_kwh"].to_numpy(dtype=np.float64), np.nan),
+            "metered_share": shares["known"].clip(upper=1.0).to_numpy(),
+            "estimated_share": shares["estimated"].clip(upper=1.0).to_numpy(),
+            "in_fit": enough & (shares["measured"] >= LEAST_METERED_SHARE).to_numpy(),
+        },
+        index=pd.DatetimeIndex(sums.index, name="day"),
+    )
+    return result
+
+
+def _with_small_gaps_filled(energy: pd.Series, wall: pd.DatetimeIndex) -> np.ndarray:
+    """Missing intervals at the mean of the same weekday, wall-clock time and month; else 0."""
+    values = energy.to_numpy(dtype=np.float64)
+    missing = ~np.isfinite(values)
+    if not missing.any() or missing.all():
+        return np.where(missing, 0.0, values)
+    slot = (wall.dayofweek * 1440 + wall.hour * 60 + wall.minute).to_numpy()
+    month = (wall.year * 12 + wall.month).to_numpy()
+    usual = pd.Series(values).groupby([month, slot]).transform("mean").to_numpy()
+    return np.where(missing, np.nan_to_num(usual), values)
+
+
+def _intervals_a_day(days: pd.DatetimeIndex, timezone: str, interval_minutes: float) -> np.ndarray:
+    starts = days.tz_localize(timezone, ambiguous=True, nonexistent="shift_forward")
+    ends = (days + pd.Timedelta(days=1)).tz_localize(
+        timezone, ambiguous=True, nonexistent="shift_forward"
+    )
+    hours = (ends - starts) / pd.Timedelta(hours=1)
+    return np.asarray(hours * 60.0 / interval_minutes, dtype=np.float64)

@@ -1,0 +1,83 @@
+"""A meter's raw readings into one clean series, with the ledger of how."""
+
+import numpy as np
+import pandas as pd
+
+from mv.base.raw import RawMeter
+from mv.base.series import MeterSeries, NativeSpan
+from mv.base.study_records import Meter, Study
+from mv.cleaning.account import make_ledger
+from mv.cleaning.duplicates import set_aside_repeats
+from mv.cleaning.energy import energy_of
+from mv.cleaning.faults import look_at_cells, set_aside_faults
+from mv.cleaning.gaps import fill_short_gaps
+from mv.cleaning.grid import Cells, Grid, make_grid, onto_grid
+from mv.cleaning.periods import coverage, set_aside_outside
+from mv.cleaning.readings import Readings
+
+
+def clean_meter(raw: RawMeter, meter: Meter, study: Study) -> MeterSeries:
+    """Energy per interval on one regular grid. Every reading is used or set aside for a reason.
+
+    Raises ReadingError where the quantity needs a number the study does not give.
+    """
+    table = energy_of(raw, meter, study)
+    set_aside_repeats(table)
+    set_aside_faults(table, meter, study)
+    set_aside_outside(table, study)
+    intervals = {n: file.interval_seconds for n, file in enumerate(raw.files) if len(file.start)}
+    grid = make_grid(table, intervals, meter.interval_minutes)
+    states = all(file.quantity == "on-off" for file in raw.files)
+    cells = onto_grid(table, grid, states=states)
+    present = ~np.isnan(cells.kwh)
+    remarks = [*raw.remarks, *(r for file in raw.files for r in file.remarks), *table.remarks]
+    remarks += look_at_cells(cells, grid, table, meter, study)
+    filled = fill_short_gaps(cells, grid)
+    ledger = make_ledger(raw, table, filled, coverage(study, grid, present), tuple(remarks))
+    return _series(raw, cells, grid, ledger.meter, ledger)
+
+
+def _series(raw: RawMeter, cells: Cells, grid: Grid, meter: str, ledger: "object") -> MeterSeries:
+    index = utc_index(grid)
+    return MeterSeries(
+        meter=meter,
+        interval_minutes=grid.step / 60.0,
+        energy_kwh=pd.Series(cells.kwh, index=index, name="energy_kwh", copy=False),
+        estimated=pd.Series(cells.estimated, index=index, name="estimated", copy=False),
+        ledger=ledger,  # type: ignore[arg-type]
+        spread=None
+        if cells.spread is None
+        else pd.Series(cells.spread, index=index, name="spread", copy=False),
+        native_spans=_native_spans(raw),
+    )
+
+
+def utc_index(grid: Grid) -> pd.DatetimeIndex:
+    """The grid's starts as UTC stamps."""
+    return pd.date_range(
+        pd.Timestamp(grid.first, unit="s", tz="UTC").as_unit("us"),
+        periods=grid.count,
+        freq=pd.Timedelta(seconds=grid.step).as_unit("us"),
+        unit="us",
+    )
+
+
+def _native_spans(raw: RawMeter) -> tuple[NativeSpan, ...]:
+    """Consecutive files of one interval are one span."""
+    spans: list[NativeSpan] = []
+    for file in raw.files:
+        if not len(file.start) or file.interval_seconds is None:
+            continue
+        step = file.interval_seconds
+        first, last = int(file.start.min()), int(file.start.max()) + step
+        begin, after = (pd.Timestamp(second, unit="s", tz="UTC") for second in (first, last))
+        if spans and spans[-1].interval_minutes == step / 60.0:
+            spans[-1] = NativeSpan(spans[-1].first, max(after, spans[-1].after), step / 60.0)
+        else:
+            spans.append(NativeSpan(begin, after, step / 60.0))
+    return tuple(spans)
+
+
+def empty_series(table: Readings) -> bool:
+    """True where nothing usable was read."""
+    return not bool(table.used.any())

@@ -1,0 +1,6 @@
+"""Files to raw readings: meters, motion logs, occupancy and weather, whatever their layout."""
+
+from mv.readers.logs import read_motion, read_occupancy, read_weather
+from mv.readers.meter import read_meter
+
+__all__ = ["read_meter", "read_motion", "read_occupancy", "read_weather"]

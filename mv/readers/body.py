@@ -1,0 +1,272 @@
+"""The readings of a delimited table, column by column, in chunks that bound the memory."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from mv.base.errors import ReadingError
+from mv.readers.columns import TimeColumns
+from mv.readers.layout import Layout
+from mv.readers.numbers import Marks, numbers_of
+from mv.readers.source import Source
+from mv.readers.stamps import DAY_SECONDS, Stamps, joined_stamps, read_stamps
+
+CHUNK_ROWS = 1_000_000
+MAX_ROWS = 120_000_000  # more does not fit in memory; a file of this size is not a meter's
+_EXTRA_WIDTH = 8  # characters a stamp may be longer further down than in the sample
+_DAYS_TO_1970 = 25_569  # spreadsheet serial of 1970-01-01 in the 1900 date system
+
+
+@dataclass
+class Body:
+    """Columns of equal length: `lines` 1-based; `texts` word columns as codes into their words."""
+
+    lines: NDArray[np.int32]
+    start: Stamps | None
+    end: Stamps | None
+    values: list[NDArray[np.float64]]
+    texts: dict[int, tuple[NDArray[np.int32], list[str]]]
+    blank: NDArray[np.bool_]
+
+
+def read_body(
+    source: Source,
+    layout: Layout,
+    start: TimeColumns | None,
+    end: TimeColumns | None,
+    values: tuple[int, ...],
+    texts: tuple[int, ...],
+    marks: Marks,
+) -> Body:
+    """Read the named columns of the whole file."""
+    parts = [
+        _part(frame, start, end, values, texts, marks, layout)
+        for frame in _frames(source, layout, start, end, values, texts, marks)
+    ]
+    return parts[0] if len(parts) == 1 else _joined(parts, texts)
+
+
+def _frames(
+    source: Source,
+    layout: Layout,
+    start: TimeColumns | None,
+    end: TimeColumns | None,
+    values: tuple[int, ...],
+    texts: tuple[int, ...],
+    marks: Marks,
+) -> Iterator[pd.DataFrame]:
+    times = [(column, time) for time in (start, end) if time for column in time.all]
+    dtype: dict[int, Any] = {
+        column: f"S{_width(layout, column)}"
+        for column, time in times
+        if time.form == "text" or (time.form == "hour" and column == time.date)
+    }
+    dtype |= {column: "category" for column in texts}
+    columns = sorted({column for column, _ in times} | set(values) | set(texts))
+    options: dict[str, Any] = {
+        "sep": layout.delimiter,
+        "header": None,
+        "names": list(range(layout.width)),
+        "usecols": columns,
+        "dtype": dtype,
+        "skiprows": layout.body_line - 1,
+        "skip_blank_lines": False,
+        "quoting": 0 if layout.quoted else 3,
+        "decimal": marks.decimal,
+        "thousands": marks.thousands,
+        "encoding": "cp1252" if source.encoding == "cp1252" else "utf-8",
+        "encoding_errors": "replace",
+        "low_memory": False,
+        "skipinitialspace": True,
+        "engine": "c",
+    }
+    try:
+        yield from _chunks(source, options)
+    except pd.errors.ParserError as error:
+        if "EOF inside string" not in str(error) and "quot" not in str(error).lower():
+            raise _unreadable(source, error) from error
+        yield from _chunks(source, {**options, "quoting": 3})
+
+
+def _chunks(source: Source, options: dict[str, Any]) -> Iterator[pd.DataFrame]:
+    count = 0
+    small = len(source.head) < 256 * 1024 and not source.encoding.startswith("utf-16")
+    with source.stream() as stream:
+        try:
+            if small:
+                yield pd.read_csv(stream, **options)
+                return
+            with pd.read_csv(stream, chunksize=CHUNK_ROWS, **options) as reader:
+                for frame in reader:
+                    count += len(frame)
+                    if count > MAX_ROWS:
+                        raise ReadingError(
+                            "has more rows than can be read",
+                            file=source.name,
+                            value=f"over {MAX_ROWS}",
+                            remedy="Split the file.",
+                        )
+                    yield frame
+        except pd.errors.EmptyDataError:
+            return
+        except (UnicodeError, OverflowError, MemoryError, ValueError) as error:
+            if isinstance(error, ReadingError | pd.errors.ParserError):
+                raise
+            raise _unreadable(source, error) from error
+
+
+def _unreadable(source: Source, error: Exception) -> ReadingError:
+    return ReadingError(
+        "cannot be read as a table",
+        file=source.name,
+        value=str(error).splitlines()[0][:120],
+        remedy="Export it again as CSV; if cells hold quotes or line breaks, leave them out.",
+    )
+
+
+def _width(layout: Layout, column: int) -> int:
+    longest = max((len(row[column].encode()) for row in layout.rows if column < len(row)), default=10)
+    return min(longest + _EXTRA_WIDTH + 3 * ("=" in "".join(layout.rows[0][column : column + 1])), 90)
+
+
+def _part(
+    frame: pd.DataFrame,
+    start: TimeColumns | None,
+    end: TimeColumns | None,
+    values: tuple[int, ...],
+    texts: tuple[int, ...],
+    marks: Marks,
+    layout: Layout,
+) -> Body:
+    first = layout.body_line + int(frame.index[0]) if len(frame) else layout.body_line
+    return Body(
+        lines=np.arange(first, first + len(frame), dtype=np.int32),
+        start=_moments(frame, start) if start else None,
+        end=_moments(frame, end) if end else None,
+        values=[_floats(frame[column], marks) for column in values],
+        texts={column: _codes(frame[column]) for column in texts},
+        blank=_blank_rows(frame, start, end, values),
+    )
+
+
+def _floats(column: "pd.Series[Any]", marks: Marks) -> NDArray[np.float64]:
+    array = column.to_numpy()
+    if array.dtype.kind in "fiub":
+        return array.astype(np.float64, copy=False)
+    return numbers_of(np.asarray(column.to_numpy(dtype=object, na_value="")), marks)
+
+
+def _codes(column: "pd.Series[Any]") -> tuple[NDArray[np.int32], list[str]]:
+    words = column.cat.categories
+    return column.cat.codes.to_numpy().astype(np.int32), [str(word).strip() for word in words]
+
+
+def _blank_rows(
+    frame: pd.DataFrame, start: TimeColumns | None, end: TimeColumns | None, values: tuple[int, ...]
+) -> NDArray[np.bool_]:
+    blank = np.ones(len(frame), dtype=bool)
+    for column in [c for time in (start, end) if time for c in time.all]:
+        array = frame[column].to_numpy()
+        if array.dtype.kind == "S":
+            blank &= array == b""
+        else:
+            blank &= frame[column].isna().to_numpy()
+        if not blank.any():
+            return blank
+    for column in values:
+        blank &= frame[column].isna().to_numpy()
+    return blank
+
+
+def _moments(frame: pd.DataFrame, time: TimeColumns) -> Stamps:
+    if time.form in ("epoch", "serial"):
+        return instants(pd.to_numeric(frame[time.date], errors="coerce").to_numpy(float), time.form)
+    date = read_stamps(_bare(frame[time.date].to_numpy()))
+    if time.clock is None:
+        return date
+    if time.form == "hour":
+        clock = hours_of_day(pd.to_numeric(frame[time.clock], errors="coerce").to_numpy(float))
+    else:
+        clock = read_stamps(_bare(frame[time.clock].to_numpy()))
+    date.second = np.where(clock.readable, clock.second, 0).astype(np.int32)
+    date.readable &= clock.readable
+    date.has_clock = True
+    date.has_range = clock.has_range
+    date.offset = clock.offset if clock.offset is not None else date.offset
+    date.shapes += clock.shapes
+    return date
+
+
+def _bare(cells: NDArray[Any]) -> NDArray[np.bytes_]:
+    """Cells without quotes, = guards and outer blanks; cheap where there are none."""
+    if cells.dtype.kind != "S":
+        return np.array([str(cell).encode() for cell in cells.tolist()], dtype="S90")
+    if len(cells) == 0:
+        return cells
+    first = cells.view(np.uint8).reshape(len(cells), -1)[:, 0]
+    if (first > 47).all() and not any(mark in cells[0] for mark in b'"=\xc2'):
+        return cells
+    stripped = np.char.strip(cells, b" \t\"'=")
+    return np.char.replace(stripped, b"\xc2\xa0", b" ")
+
+
+def instants(numbers: NDArray[np.float64], form: str) -> Stamps:
+    """Epoch numbers (seconds to microseconds) as UTC stamps, or spreadsheet serials as wall-clock ones."""
+    good = np.isfinite(numbers)
+    filled = np.where(good, numbers, 0.0)
+    if form == "epoch":
+        size = np.nanmedian(np.abs(numbers[good])) if good.any() else 0.0
+        scale = 10.0 ** (3 * round(max(np.log10(max(size, 1.0)) - 9.2, 0) / 3))
+        seconds = np.floor(filled / scale + 1e-6)
+    else:
+        seconds = np.round((filled - _DAYS_TO_1970) * DAY_SECONDS)
+    good &= (seconds > 0) & (seconds < 7.2e9)
+    whole = np.where(good, seconds, 0).astype(np.int64)
+    offset = np.zeros(len(whole), np.int32) if form == "epoch" else None
+    day = (whole // DAY_SECONDS).astype(np.int32)
+    stamps = Stamps(good, day, (whole % DAY_SECONDS).astype(np.int32), offset)
+    stamps.shapes.append("seconds since 1970 (UTC)" if form == "epoch" else "spreadsheet day numbers")
+    return stamps
+
+
+def hours_of_day(numbers: NDArray[np.float64]) -> Stamps:
+    """Hour numbers, or clocks written 15 for 00:15 and 2400; the unit stays hours for `ordinal` columns."""
+    good = np.isfinite(numbers) & (numbers >= 0) & (numbers <= 2400) & (numbers == np.floor(numbers))
+    whole = np.where(good, numbers, 0).astype(np.int32)
+    if good.any() and whole.max() > 100:
+        good &= whole % 100 < 60
+        second = (whole // 100) * 3600 + (whole % 100) * 60
+    else:
+        second = whole * 3600
+    return Stamps(good, np.zeros(len(whole), np.int32), second.astype(np.int32), shapes=["hour number"])
+
+
+def _joined(parts: list[Body], texts: tuple[int, ...]) -> Body:
+    if not parts:
+        empty = np.zeros(0, np.int32)
+        return Body(empty, None, None, [], {}, np.zeros(0, bool))
+    first = parts[0]
+    return Body(
+        lines=np.concatenate([part.lines for part in parts]),
+        start=joined_stamps([part.start for part in parts if part.start]) if first.start else None,
+        end=joined_stamps([part.end for part in parts if part.end]) if first.end else None,
+        values=[np.concatenate([part.values[n] for part in parts]) for n in range(len(first.values))],
+        texts={column: _joined_codes([part.texts[column] for part in parts]) for column in texts},
+        blank=np.concatenate([part.blank for part in parts]),
+    )
+
+
+def _joined_codes(
+    parts: list[tuple[NDArray[np.int32], list[str]]],
+) -> tuple[NDArray[np.int32], list[str]]:
+    words = list(dict.fromkeys(word for _, part in parts for word in part))
+    place = {word: number for number, word in enumerate(words)}
+    codes = []
+    for numbers, part in parts:
+        table = np.array([place[word] for word in part] + [-1], dtype=np.int32)
+        codes.append(table[numbers])
+    return np.concatenate(codes), words

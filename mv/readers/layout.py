@@ -1,0 +1,182 @@
+"""How a delimited text is laid out: separator, preamble, heading, unit row and first body line."""
+
+import csv
+import re
+from collections import Counter
+from dataclasses import dataclass, field
+
+from mv.readers.stamp_shapes import shape_of, shape_text
+from mv.readers.words import OFF, ON, plain
+
+SAMPLE_LINES = 400
+_NUMBER = re.compile(r"^[-+]?(?:\d{1,3}(?:[ .,'’\u00a0\u202f]\d{3})+|\d+)?(?:[.,]\d*)?(?:[eE][-+]?\d{1,3})?-?$")
+_DELIMITERS = (";", "\t", "|", ",")
+_LINES = re.compile(r"\r\n|\n|\r")
+WHITESPACE = r"\s+"
+WIDE_LABELS = 20  # this many time-of-day headings make a one-row-a-day table; hourly has 24
+
+
+@dataclass(frozen=True)
+class Layout:
+    """`body_line` is the 1-based line of the first reading; `header` names one cell a column."""
+
+    delimiter: str
+    header: list[str]
+    units: list[str]
+    body_line: int
+    width: int
+    quoted: bool
+    rows: list[list[str]]
+    kinds: list[list[str]]
+    preamble: list[list[str]] = field(default_factory=list)
+    header_line: int | None = None
+
+
+def cell_kind(cell: str) -> str:
+    """blank, number, epoch, stamp, date, clock, state or word, by the cell alone."""
+    text = cell.strip().strip("\"'").removeprefix("=").strip("\"' \u00a0")
+    if not text:
+        return "blank"
+    if text[0].isdigit() or text[0] in "+-.,":
+        if len(text) < 40 and _NUMBER.match(text) and any(mark.isdigit() for mark in text):
+            return "epoch" if _epoch_like(text) else "number"
+    shape = shape_of(shape_text(text)) if len(text) <= 80 else None
+    if shape is not None:
+        if shape.has_date:
+            return "stamp" if shape.has_clock else "date"
+        return "clock"
+    word = plain(text)
+    return "state" if ON.match(word) or OFF.match(word) else "word"
+
+
+def _epoch_like(text: str) -> bool:
+    """Digits that may be a time: epoch seconds to microseconds, or year to minute run together."""
+    whole = re.sub(r"[.,]0*$", "", text)
+    if not whole.isdigit():
+        return False
+    if len(whole) in (8, 12, 14) and 1970 <= int(whole[:4]) < 2200 and 1 <= int(whole[4:6]) <= 12:
+        return 1 <= int(whole[6:8]) <= 31
+    return len(whole) in (10, 13, 16) and 3e8 < int(whole) / 10 ** (len(whole) - 10) < 4.2e9
+
+
+def split_line(line: str, delimiter: str) -> list[str]:
+    """The cells of one line, outer quotes taken off; never joins lines."""
+    if delimiter == WHITESPACE:
+        return line.split()
+    if '"' not in line:
+        return [cell.strip() for cell in line.split(delimiter)]
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter), [])]
+    except csv.Error:
+        return [cell.strip() for cell in line.split(delimiter)]
+
+
+def is_data_row(kinds: list[str]) -> bool:
+    """A row with a time and something measured beside it."""
+    count = Counter(kinds)
+    times = count["stamp"] + count["date"] + count["epoch"]
+    measured = count["number"] + count["state"] + count["blank"] + max(count["epoch"] - 1, 0)
+    if count["clock"] > 3 and count["clock"] > count["number"]:
+        return False  # a heading of times of day
+    if times or count["clock"]:
+        return measured >= 1
+    return False
+
+
+def lines_of(text: str, *, complete: bool) -> list[str]:
+    """The first lines of a text; the last is dropped where the text was cut."""
+    lines = _LINES.split(text[: 4 * 1024 * 1024])
+    if not complete and len(lines) > 1:
+        lines = lines[:-1]
+    return lines[:SAMPLE_LINES]
+
+
+def find_layout(lines: list[str]) -> Layout | None:
+    """The layout that makes the most lines readings; None where no separator makes any."""
+    best: tuple[tuple[int, int, int], Layout] | None = None
+    candidates = [mark for mark in _DELIMITERS if any(mark in line for line in lines)]
+    for rank, delimiter in enumerate([*candidates, WHITESPACE]):
+        if delimiter == WHITESPACE and best is not None:
+            break
+        layout = _layout_with(lines, delimiter)
+        if layout is None:
+            continue
+        good = sum(is_data_row(kinds) for kinds in layout.kinds)
+        score = (good, -rank, layout.width)
+        if best is None or score > best[0]:
+            best = (score, layout)
+    return best[1] if best else None
+
+
+def _layout_with(lines: list[str], delimiter: str) -> Layout | None:
+    rows = [split_line(line, delimiter) for line in lines]
+    kinds = [[cell_kind(cell) for cell in row] for row in rows]
+    data = [number for number, kind in enumerate(kinds) if len(kind) > 1 and is_data_row(kind)]
+    if not data:
+        return None
+    modal = Counter(len(rows[number]) for number in data).most_common(1)[0][0]
+    first = next(number for number in data if len(rows[number]) == modal)
+    first = _before_odd_width(rows, data, first)
+    width = max(len(rows[number]) for number in data if number >= first)
+    header_row, unit_row = _heading_above(rows, kinds, first)
+    header = rows[header_row] if header_row is not None else []
+    width = max(width, len(header))
+    names = [_clean(cell) for cell in header] + [""] * (width - len(header))
+    names = [name or f"column {number}" for number, name in enumerate(names, 1)]
+    units = [_clean(cell) for cell in rows[unit_row]] if unit_row is not None else []
+    top = header_row if header_row is not None else first
+    return Layout(
+        delimiter=delimiter,
+        header=names,
+        units=units + [""] * (width - len(units)),
+        body_line=first + 1,
+        width=width,
+        quoted=any('"' in line for line in lines[first:]),
+        rows=[row for row in rows[first:] if any(row)],
+        kinds=[kind for row, kind in zip(rows[first:], kinds[first:], strict=True) if any(row)],
+        preamble=[row for row in rows[:top] if any(row)],
+        header_line=None if header_row is None else header_row + 1,
+    )
+
+
+def _before_odd_width(rows: list[list[str]], data: list[int], first: int) -> int:
+    """Data rows of another width directly above the first of the usual width belong to the body."""
+    known = set(data)
+    while first - 1 in known and abs(len(rows[first - 1]) - len(rows[first])) <= 8:
+        first -= 1
+    return first
+
+
+def _heading_above(
+    rows: list[list[str]], kinds: list[list[str]], first: int
+) -> tuple[int | None, int | None]:
+    """The heading's and the unit row's numbers, looking up from the first reading."""
+    from mv.readers.unit_names import unit_of
+
+    unit_row = None
+    for number in range(first - 1, max(first - 6, -1), -1):
+        cells = [cell for cell in rows[number] if cell]
+        if not cells or set("".join(cells)) <= set("-=_*+ "):
+            continue
+        if len(rows[number]) < 2:
+            break
+        bare = [cell for cell in cells if unit_of(cell.strip("[]() "))]
+        others = [cell for cell in cells if cell not in bare]
+        if unit_row is None and bare and number > 0 and all(len(c) <= 20 for c in others):
+            if len(bare) >= len(others) and _has_heading(rows, number):
+                unit_row = number
+                continue
+        return number, unit_row
+    return None, unit_row
+
+
+def _has_heading(rows: list[list[str]], number: int) -> bool:
+    above = [cell for cell in rows[number - 1] if cell]
+    return len(above) >= 2 and all(cell_kind(cell) in ("word", "state", "clock", "number") for cell in above)
+
+
+def _clean(cell: str) -> str:
+    text = cell.strip().strip('"').strip()
+    if text.startswith('="'):
+        text = text[2:].rstrip('"')
+    return text.lstrip("\ufeff").strip()

@@ -1,0 +1,61 @@
+"""A meter's files, read: each layout by its own reader, then settled together."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from mv.base.errors import ReadingError
+from mv.base.raw import RawFile, RawMeter
+from mv.base.study_records import Meter
+from mv.readers.layout import find_layout, lines_of
+from mv.readers.long_table import read_long
+from mv.readers.parsed import Parsed
+from mv.readers.settle import settle
+from mv.readers.source import HEAD_BYTES, Source, files_of, open_sources
+from mv.readers.wanted import Wanted
+
+
+def read_meter(meter: Meter, folder: Path, site_timezone: str) -> RawMeter:
+    """Every reading of the meter's files, on UTC, with what was inferred and what could not be read.
+
+    Raises ReadingError where a file cannot be read without guessing.
+    """
+    paths = files_of(meter.files, folder, key=f"[[meter]] id = {meter.id!r}, files")
+    files = read_files(paths, Wanted.of_meter(meter, site_timezone))
+    return RawMeter(meter.id, tuple(files))
+
+
+def read_files(paths: Sequence[Path], wanted: Wanted) -> list[RawFile]:
+    """The files read and settled, in the order of their first reading."""
+    parsed = [found for path in paths for found in parse_file(path, wanted)]
+    files = settle(parsed, wanted)
+    if not any(len(file.start) for file in files):
+        raise ReadingError(
+            "no reading could be read",
+            file=", ".join(path.name for path in paths[:5]),
+            value="; ".join(sorted({reason for file in files for reason in file.unreadable})) or None,
+            remedy=f"Check time_column, value_column and channel in {wanted.table}.",
+        )
+    return sorted(files, key=lambda file: int(file.start.min()) if len(file.start) else 0)
+
+
+def parse_file(path: Path, wanted: Wanted) -> list[Parsed]:
+    """One file by the reader its content calls for."""
+    parsed = []
+    for source in open_sources(path):
+        parsed.append(parse_source(source, wanted))
+    return parsed
+
+
+def parse_source(source: Source, wanted: Wanted) -> Parsed:
+    """One text table by the reader its content calls for."""
+    text = source.head_text()
+    layout = find_layout(lines_of(text, complete=len(source.head) < HEAD_BYTES))
+    if layout is None:
+        raise ReadingError(
+            "holds no line with a date or time and a number",
+            file=source.name,
+            place="line 1",
+            value=text.lstrip().splitlines()[0][:80] if text.strip() else None,
+            remedy="Export the readings as a table with a time and a value in each row.",
+        )
+    return read_long(source, layout, wanted)
