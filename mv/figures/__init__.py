@@ -12,14 +12,27 @@ from mv.figures.day_by_hour import coverage_map, power_map
 from mv.figures.days import daily_energy
 from mv.figures.model_fit import model_scatter, residuals
 from mv.figures.months import monthly_energy
-from mv.figures.palette import DARK, LIGHT, Palette, Scheme, palette
+from mv.figures.palette import DARK, LIGHT, Palette, Scheme, palette, scheme_named, veiled
 from mv.figures.profiles import typical_day, typical_week
 from mv.figures.promise import running_total, savings_against_promise
+from mv.figures.result_parts import estimate, part, rows, why_not
 from mv.figures.screen_time import drawing_times, from_screen, wall_clock
 from mv.figures.settings_history import seen_value, setting_history, setting_value, setting_words
 from mv.figures.thinning import Thinned, thinned
 from mv.figures.trace import readings
-from mv.figures.worded import FigureWithWords
+from mv.figures.worded import FigureWithWords, not_drawn
+from mv.figures.wording import (
+    amount,
+    between,
+    counted,
+    day_words,
+    listed,
+    money,
+    number,
+    per_cent,
+    share_with_interval,
+    with_interval,
+)
 
 __all__ = [
     "DARK",
@@ -29,29 +42,46 @@ __all__ = [
     "PlainAnswer",
     "Scheme",
     "Thinned",
+    "amount",
+    "between",
     "bridge",
     "certainty_answer",
+    "counted",
     "coverage_map",
     "daily_energy",
+    "day_words",
     "drawing_times",
+    "estimate",
     "from_screen",
     "lasting_answer",
+    "listed",
     "model_scatter",
+    "money",
     "monthly_energy",
+    "not_drawn",
+    "number",
     "palette",
+    "part",
+    "per_cent",
     "power_map",
     "promise_answer",
     "readings",
     "residuals",
+    "rows",
     "running_total",
     "savings_against_promise",
+    "scheme_named",
     "seen_value",
     "setting_history",
     "setting_value",
     "setting_words",
+    "share_with_interval",
     "thinned",
     "three_answers",
     "typical_day",
     "typical_week",
+    "veiled",
     "wall_clock",
+    "why_not",
+    "with_interval",
 ]

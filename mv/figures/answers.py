@@ -79,9 +79,10 @@ def certainty_answer(result: Result) -> PlainAnswer:
         return PlainAnswer(question, CANNOT_TELL, (_reason(result, "saving", "avoided", "interval"),))
     width, size = wording.half_width(verified) or 0.0, abs(verified["estimate"])
     sure = wording.per_cent(verified["confidence"])
-    interval = f"With {sure} confidence {subject} lies from {wording.between(verified, unit)}."
-    short = f"± {wording.per_cent(width / size)}" if size else wording.between(verified, unit)
-    return PlainAnswer(question, f"{short}, at {sure} confidence", (interval, _tests_sentence(result)))
+    ends = wording.between(verified, unit, joint="and")
+    interval = f"We are {sure} confident that {subject} lies between {ends}."
+    short = f"Give or take {wording.per_cent(width / size)}" if size else wording.between(verified, unit)
+    return PlainAnswer(question, short, (interval, _tests_sentence(result)))
 
 
 def _tests_sentence(result: Result) -> str:

@@ -37,7 +37,7 @@ LIGHT = Palette(
     metered="#0d6480",
     expected="#c0700a",
     saved="#7fb9c9",
-    attention="#8c1c52",
+    attention="#8a35b5",
     faint="#8b999f",
 )
 
@@ -50,7 +50,7 @@ DARK = Palette(
     metered="#63bbd4",
     expected="#eda64a",
     saved="#2d6475",
-    attention="#f08cb8",
+    attention="#c07af2",
     faint="#70818a",
 )
 
@@ -74,6 +74,11 @@ MARKS = {
 def palette(scheme: Scheme) -> Palette:
     """The colours of a scheme."""
     return DARK if scheme == "dark" else LIGHT
+
+
+def scheme_named(text: str | None) -> Scheme:
+    """What a screen says of itself, as a scheme; light where it says nothing known."""
+    return "dark" if text == "dark" else "light"
 
 
 def ramp(scheme: Scheme) -> tuple[str, ...]:

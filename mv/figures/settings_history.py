@@ -164,9 +164,8 @@ def _since_line(figure: Any, found: Mapping[str, Any], colour: str) -> None:
         text=f"▲ {when}",
         showarrow=False,
         font={"color": colour, "size": 11},
-        xanchor="right",
-        yanchor="top",
-        xshift=-4,
+        xanchor="center",
+        yanchor="bottom",
     )
 
 
@@ -190,4 +189,6 @@ def seen_value(found: Mapping[str, Any]) -> str:
     factor = setting_words(setting, unit).factor
     low, high = (observed[end] * factor for end in ("low", "high"))
     step = wording.step_of((high - low) / 2)
+    centre = observed["estimate"] * factor
+    text = wording.in_unit(wording.number(centre, step=step), setting_words(setting, unit).unit)
     return f"{text} ({wording.number(low, step=step)} to {wording.number(high, step=step)})"

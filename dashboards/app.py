@@ -1,0 +1,66 @@
+"""Makes the app: one study, no state outside the returned object, nothing fetched from elsewhere."""
+
+from pathlib import Path
+
+from dash import Dash
+from flask import Response
+
+from dashboards.downloads import offer
+from dashboards.router import connect
+from dashboards.shelf import Opener, Shelf
+from dashboards.shell import NAME, frame, index_page
+from dashboards.verifying import BackgroundRun, Job
+
+
+def create_app(
+    path: Path | str,
+    *,
+    results: Path | None = None,
+    opener: Opener | None = None,
+    job: Job | None = None,
+) -> Dash:
+    """The dashboard of the study at `path`.
+
+    `results` is where its verification is kept (beside the study by default). `opener` and `job`
+    replace how it is opened and made.
+    """
+    shelf = Shelf(Path(path), results=results, opener=opener)
+    app = Dash(
+        __name__,
+        title=NAME,
+        update_title=None,
+        serve_locally=True,
+        suppress_callback_exceptions=True,
+        index_string=index_page(),
+        assets_folder=str(Path(__file__).parent / "assets"),
+        add_log_handler=False,
+    )
+    app.layout = frame
+    connect(app, shelf, BackgroundRun(Path(path), lambda: shelf.results, job=job))
+    offer(app.server, shelf)
+    _guard_headers(app)
+    return app
+
+
+def _guard_headers(app: Dash) -> None:
+    """No page of ours runs a script, or loads anything, that is not ours."""
+    policy: list[str] = []
+
+    @app.server.after_request
+    def add_headers(answer: Response) -> Response:
+        if not policy:
+            policy.append(_content_policy(app))
+        answer.headers.setdefault("Content-Security-Policy", policy[0])
+        answer.headers.setdefault("X-Content-Type-Options", "nosniff")
+        answer.headers.setdefault("X-Frame-Options", "DENY")
+        answer.headers.setdefault("Referrer-Policy", "no-referrer")
+        return answer
+
+
+def _content_policy(app: Dash) -> str:
+    scripts = " ".join(f"'{digest}'" if not digest.startswith("'") else digest for digest in app.csp_hashes())
+    return (
+        f"default-src 'none'; script-src 'self' {scripts}; style-src 'self' 'unsafe-inline'; "
+        "img-src 'self' data: blob:; font-src 'self'; connect-src 'self'; base-uri 'none'; "
+        "form-action 'self'; frame-ancestors 'none'"
+    )

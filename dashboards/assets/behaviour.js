@@ -1,0 +1,43 @@
+/* What only the browser knows: its colour scheme, and that a page has arrived. */
+(function () {
+  "use strict";
+  var dark = window.matchMedia("(prefers-color-scheme: dark)");
+  var shown = null;
+
+  function current() {
+    return dark.matches ? "dark" : "light";
+  }
+
+  dark.addEventListener("change", function () {
+    if (!window.matchMedia("print").matches) {
+      window.dash_clientside.set_props("scheme", { data: current() });
+    }
+  });
+
+  window.dash_clientside = window.dash_clientside || {};
+  window.dash_clientside.tally = {
+    scheme: function () {
+      return current();
+    },
+    arrived: function (children, pathname) {
+      if (!children) {
+        return window.dash_clientside.no_update;
+      }
+      var first = shown === null;
+      var moved = shown !== pathname;
+      shown = pathname;
+      window.requestAnimationFrame(function () {
+        var heading = document.querySelector("#content h1");
+        if (!heading) {
+          return;
+        }
+        document.title = heading.textContent + " · Tallylux";
+        if (moved && !first) {
+          document.getElementById("content").focus({ preventScroll: true });
+          window.scrollTo(0, 0);
+        }
+      });
+      return "";
+    },
+  };
+})();

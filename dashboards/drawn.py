@@ -1,0 +1,48 @@
+"""Every figure of the dashboard by its name, so that a page, its table and its download agree."""
+
+from collections.abc import Callable
+
+from dashboards.choice import Choice
+from mv import figures
+from mv.base.series import MeterSeries
+from mv.base.verification import Verification
+from mv.figures import FigureWithWords, Scheme
+
+Drawing = Callable[[Verification, Choice, Scheme], FigureWithWords]
+
+
+def draw(name: str, verification: Verification, choice: Choice, scheme: Scheme) -> FigureWithWords:
+    """The figure called `name`. Raises KeyError for a name or a meter that is not there."""
+    return DRAWINGS[name](verification, choice, scheme)
+
+
+def _meter(verification: Verification, choice: Choice) -> MeterSeries:
+    return verification.meters[choice.meter]
+
+
+def _readings(verification: Verification, choice: Choice, scheme: Scheme) -> FigureWithWords:
+    zone = verification.study.site.timezone
+    return figures.readings(
+        _meter(verification, choice),
+        zone,
+        start=figures.from_screen(choice.start, zone) if choice.start else None,
+        end=figures.from_screen(choice.end, zone) if choice.end else None,
+        scheme=scheme,
+    )
+
+
+DRAWINGS: dict[str, Drawing] = {
+    "promise": lambda v, _, s: figures.savings_against_promise(v.result, scheme=s),
+    "running": lambda v, _, s: figures.running_total(v, scheme=s),
+    "months": lambda v, _, s: figures.monthly_energy(v.result, scheme=s),
+    "bridge": lambda v, c, s: figures.bridge(v.result, c.bridge, scheme=s),
+    "days": lambda v, c, s: figures.daily_energy(v, c.meter or None, scheme=s),
+    "hours": lambda v, c, s: figures.power_map(_meter(v, c), v.study.site.timezone, scheme=s),
+    "coverage": lambda v, c, s: figures.coverage_map(_meter(v, c), v.study.site.timezone, scheme=s),
+    "week": lambda v, c, s: figures.typical_week(_meter(v, c), v.study, scheme=s),
+    "daytypes": lambda v, c, s: figures.typical_day(_meter(v, c), v.study, scheme=s),
+    "fit": lambda v, c, s: figures.model_scatter(v, c.meter, scheme=s),
+    "residuals": lambda v, c, s: figures.residuals(v, c.meter, scheme=s),
+    "setting": lambda v, c, s: figures.setting_history(v, c.zone, c.setting, scheme=s),
+    "readings": _readings,
+}

@@ -1,0 +1,51 @@
+"""A verdict as a mark and a word, never as a colour alone."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from dash import dcc, html
+
+from dashboards.choice import Choice
+from dashboards.tables import table
+from mv.figures import rows, setting_words
+
+SIGNS = {"kept": "●", "moved": "▲", "cannot tell": "○"}
+
+
+def verdict_mark(verdict: str) -> html.Span:
+    """The mark and the word."""
+    sign = html.Span(SIGNS.get(verdict, "○"), className="sign", **{"aria-hidden": "true"})
+    return html.Span([sign, f" {verdict}"], className=f"verdict {verdict.replace(' ', '-')}")
+
+
+def test_mark(passed: Any) -> html.Span:
+    """Whether an acceptance test is met."""
+    sign, word = {True: ("●", "met"), False: ("▲", "not met")}.get(passed, ("○", "not judged"))
+    kind = {True: "kept", False: "moved"}.get(passed, "cannot-tell")
+    return html.Span(
+        [html.Span(sign, className="sign", **{"aria-hidden": "true"}), f" {word}"],
+        className=f"verdict {kind}",
+    )
+
+
+def handover_board(result: Mapping[str, Any]) -> html.Div | None:
+    """Zones down, settings across: what became of each thing agreed at hand-over."""
+    found = rows(result, "settings")
+    if not found:
+        return None
+    zones = list(dict.fromkeys(str(row.get("zone")) for row in found))
+    settings = list(dict.fromkeys(str(row.get("setting")) for row in found))
+    verdicts = {(row.get("zone"), row.get("setting")): str(row.get("verdict")) for row in found}
+    body = [
+        [
+            dcc.Link(zone, href=f"/settings{Choice(zone=zone).query()}"),
+            *(_cell(verdicts.get((zone, name))) for name in settings),
+        ]
+        for zone in zones
+    ]
+    heads = ["zone", *(setting_words(name).name for name in settings)]
+    return table(heads, body, caption="What was agreed at hand-over, and what became of it", stacked=True)
+
+
+def _cell(verdict: str | None) -> Any:
+    return verdict_mark(verdict) if verdict else html.Span("–", title="not agreed", className="muted")

@@ -1,0 +1,29 @@
+"""What is shown where there is no verification yet, or none that can be read."""
+
+from typing import Any
+
+from dash import dcc, html
+
+from mv.base.errors import TallyluxError
+
+
+def page(error: TallyluxError, path: str) -> list[Any]:
+    """The reason, the command, and a button that runs it."""
+    return [
+        html.H1("No verification to show yet"),
+        html.P(str(error), className="cannot"),
+        html.P(["In a terminal: ", html.Code(f"tallylux verify {path}")]),
+        html.P("Or here; the page opens when it is done."),
+        html.Button("Verify now", id="verify-now", n_clicks=0, className="act"),
+        html.Div(id="verify-progress", role="status", className="progress"),
+        dcc.Interval(id="verify-tick", interval=700, disabled=True),
+    ]
+
+
+def unknown(address: str) -> list[Any]:
+    """An address that leads nowhere."""
+    return [
+        html.H1("There is no such page"),
+        html.P(f"Nothing is kept under {address}."),
+        html.P(dcc.Link("Back to the answer", href="/")),
+    ]

@@ -1,0 +1,135 @@
+"""From an address to a page, and what a reader can do on it."""
+
+from typing import Any
+
+from dash import MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+
+from dashboards.choice import Choice
+from dashboards.drawn import draw
+from dashboards.pages import PAGES, absent
+from dashboards.shelf import Shelf
+from dashboards.shell import NAME, masthead
+from dashboards.tables import frame_table
+from dashboards.verifying import BackgroundRun, Progress
+from mv.base.errors import TallyluxError
+from mv.figures import scheme_named
+
+
+def connect(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
+    """Register every callback on this app."""
+    _connect_browser(app)
+    _connect_pages(app, shelf)
+    _connect_tables(app, shelf)
+    _connect_zoom(app, shelf)
+    _connect_run(app, shelf, run)
+
+
+def _connect_browser(app: Dash) -> None:
+    """What only the browser knows: its colour scheme, and that a page has arrived."""
+    app.clientside_callback(
+        ClientsideFunction("tally", "scheme"), Output("scheme", "data"), Input("scheme", "id")
+    )
+    app.clientside_callback(
+        ClientsideFunction("tally", "arrived"),
+        Output("announcer", "children"),
+        Input("content", "children"),
+        State("place", "pathname"),
+    )
+
+
+def _connect_pages(app: Dash, shelf: Shelf) -> None:
+    @app.callback(
+        Output("masthead", "children"),
+        Output("content", "children"),
+        Input("place", "pathname"),
+        Input("place", "search"),
+        Input("scheme", "data"),
+    )
+    def show(pathname: str | None, search: str | None, scheme: str | None) -> Any:
+        if scheme is None:
+            return no_update, no_update
+        address = (pathname or "/").rstrip("/") or "/"
+        verification = shelf.attempt()
+        names = [(name, href) for href, (name, _) in PAGES.items()]
+        if isinstance(verification, TallyluxError):
+            return masthead([], address, NAME, str(shelf.path)), absent.page(verification, str(shelf.path))
+        study = verification.study
+        head = masthead(names, address, study.study.title, study.site.name)
+        if address not in PAGES:
+            return head, absent.unknown(address)
+        return head, PAGES[address][1](verification, Choice.read(search), scheme_named(scheme))
+
+
+def _connect_tables(app: Dash, shelf: Shelf) -> None:
+    @app.callback(
+        Output({"type": "table", "key": MATCH}, "children"),
+        Output({"type": "opener", "key": MATCH}, "children"),
+        Output({"type": "opener", "key": MATCH}, "aria-expanded"),
+        Input({"type": "opener", "key": MATCH}, "n_clicks"),
+        prevent_initial_call=True,
+    )
+    def open_table(clicks: int) -> Any:
+        if clicks % 2 == 0:
+            return None, "Show as table", "false"
+        name, _, query = ctx.triggered_id["key"].partition("?")
+        words = draw(name, shelf.verification(), Choice.read(query), "light")
+        return frame_table(words.table, caption=words.title), "Hide the table", "true"
+
+
+def _connect_zoom(app: Dash, shelf: Shelf) -> None:
+    @app.callback(
+        Output({"type": "graph", "key": MATCH}, "figure"),
+        Output({"type": "caption", "key": MATCH}, "children"),
+        Output({"type": "drawing", "key": MATCH}, "aria-label"),
+        Input({"type": "graph", "key": MATCH}, "relayoutData"),
+        State("scheme", "data"),
+        prevent_initial_call=True,
+    )
+    def recut(moved: dict[str, Any] | None, scheme: str) -> Any:
+        name, _, query = ctx.triggered_id["key"].partition("?")
+        window = zoomed(moved or {}, Choice.read(query))
+        if name != "readings" or window is None:
+            return no_update, no_update, no_update
+        words = draw(name, shelf.verification(), window, scheme_named(scheme))
+        return words.figure or no_update, words.caption, words.accessible_name
+
+
+def zoomed(moved: dict[str, Any], choice: Choice) -> Choice | None:
+    """The window a drag or a double click asks for; None for any other change of layout."""
+    if "xaxis.range[0]" in moved:
+        return choice.but(start=str(moved["xaxis.range[0]"]), end=str(moved["xaxis.range[1]"]))
+    return choice if moved.get("xaxis.autorange") else None
+
+
+def _connect_run(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
+    @app.callback(
+        Output("verify-tick", "disabled"),
+        Output("verify-now", "disabled"),
+        Input("verify-now", "n_clicks"),
+        prevent_initial_call=True,
+    )
+    def begin(clicks: int) -> tuple[bool, bool]:
+        if clicks:
+            run.begin()
+        return not clicks, bool(clicks)
+
+    @app.callback(
+        Output("verify-progress", "children"),
+        Output("place", "search"),
+        Output("verify-now", "disabled", allow_duplicate=True),
+        Output("verify-tick", "disabled", allow_duplicate=True),
+        Input("verify-tick", "n_intervals"),
+        prevent_initial_call=True,
+    )
+    def look(ticks: int) -> Any:
+        now = run.progress
+        done = f"?done={ticks}" if now.finished else no_update
+        running = now.fraction is not None
+        return progress_words(now), done, running, not running
+
+
+def progress_words(now: Progress) -> str:
+    """One line on the run."""
+    if now.failure:
+        return f"{now.what}: {now.failure}"
+    return now.what if now.fraction is None else f"{now.what} ({now.fraction * 100:.0f} %)"

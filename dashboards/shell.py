@@ -1,0 +1,77 @@
+"""The frame around every page: skip link, header with the pages' names, content, foot."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+
+from dash import dcc, html
+
+from mv.figures import DARK, LIGHT, Palette
+
+NAME = "Tallylux"
+
+
+def frame() -> html.Div:
+    """The empty frame; the router fills `pages` and `content`."""
+    return html.Div(
+        [
+            dcc.Location(id="place"),
+            dcc.Store(id="scheme"),
+            html.A("Skip to the content", href="#content", className="skip"),
+            html.Header(id="masthead", className="masthead"),
+            html.Main(id="content", tabIndex="-1"),
+            html.Div(id="announcer", className="unseen", role="status"),
+        ],
+        id="frame",
+    )
+
+
+def masthead(pages: list[tuple[str, str]], current: str, title: str, site: str) -> list[html.Div | html.Nav]:
+    """Mark, study and the pages' names; the current one is marked for eye and ear alike."""
+    strokes = html.Span([html.Span() for _ in range(5)], className="tally", **{"aria-hidden": "true"})
+    links = [
+        html.Li(dcc.Link(name, href=href, className="page", **_current(href == current)))
+        if href != current
+        else html.Li(html.A(name, href=href, className="page here", **{"aria-current": "page"}))
+        for name, href in pages
+    ]
+    study = html.Div(
+        [html.Span(title, className="study"), html.Span(site, className="site")], className="whose"
+    )
+    return [
+        html.Div([strokes, html.Span(NAME, className="wordmark"), study], className="mark"),
+        html.Nav(html.Ul(links), className="pages", **{"aria-label": "Pages"}),
+    ]
+
+
+def _current(is_current: bool) -> Mapping[str, str]:
+    return {"aria-current": "page"} if is_current else {}
+
+
+def index_page() -> str:
+    """The HTML page that carries the app; its colours come from the figures' palette."""
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+{{%metas%}}
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
+<title>{{%title%}}</title>
+<link rel="icon" href="/assets/tally.svg" type="image/svg+xml">
+<style>
+:root {{ {_properties(LIGHT)} }}
+@media (prefers-color-scheme: dark) {{ :root {{ {_properties(DARK)} }} }}
+@media print {{ :root {{ {_properties(LIGHT)} }} }}
+</style>
+{{%css%}}
+</head>
+<body>
+{{%app_entry%}}
+{{%config%}}
+{{%scripts%}}
+{{%renderer%}}
+</body>
+</html>"""
+
+
+def _properties(colours: Palette) -> str:
+    return " ".join(f"--{name}: {value};" for name, value in asdict(colours).items())

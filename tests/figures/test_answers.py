@@ -1,0 +1,93 @@
+"""The three answers say what the intervals say."""
+
+from typing import Any
+
+import pytest
+
+from mv.figures import certainty_answer, lasting_answer, promise_answer, share_with_interval, with_interval
+from mv.figures.wording import between, number, per_cent, step_of
+
+
+def result(estimate: float, low: float, high: float, promised: float | None) -> dict[str, Any]:
+    verified = {"estimate": estimate, "low": low, "high": high, "confidence": 0.9}
+    return {"savings": {"normalised_annual_kwh": verified}, "predicted": {"annual_kwh": promised}}
+
+
+@pytest.mark.parametrize(
+    ("interval", "promised", "short"),
+    [
+        ((120, 110, 130), 100, "Yes, and more"),
+        ((100, 90, 110), 100, "In line with the promise"),
+        ((80, 70, 90), 100, "Less than promised"),
+        ((10, -10, 30), 100, "No saving can be told from none"),
+        ((80, -50, 210), 100, "Cannot tell"),
+        ((-30, -50, -10), 100, "No: it uses more than before"),
+        ((80, 70, 90), None, "It saves energy"),
+        ((80, -70, 230), None, "Cannot tell"),
+    ],
+)
+def test_the_promise_is_judged_by_the_whole_interval(
+    interval: tuple[float, float, float], promised: float | None, short: str
+) -> None:
+    assert promise_answer(result(*interval, promised)).short == short
+
+
+def test_certainty_is_told_in_per_cent_and_in_words() -> None:
+    answer = certainty_answer(result(41_000, 36_000, 46_000, None))
+    assert answer.short.replace("\u00a0", " ") == "Give or take 12 %"
+    sentence = answer.sentences[0].replace("\u00a0", " ")
+    assert sentence == "We are 90 % confident that the yearly saving lies between 36,000 and 46,000 kWh."
+
+
+def test_failed_acceptance_tests_are_named() -> None:
+    told = result(1000, 900, 1100, None)
+    told["models"] = [{"tests": [{"name": "CV(RMSE)", "passed": False}, {"name": "NMBE", "passed": True}]}]
+    assert certainty_answer(told).sentences[1] == "1 of 2 acceptance tests of the models not met: CV(RMSE)."
+
+
+def setting(verdict: str) -> dict[str, Any]:
+    return {"zone": "hall", "setting": "high_trim", "verdict": verdict}
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "short"),
+    [
+        (["kept", "kept"], "Yes, as far as it shows"),
+        (["kept", "cannot tell"], "Yes, as far as it shows"),
+        (["cannot tell"], "Cannot tell"),
+        (["kept", "moved"], "Not all of it: 1 change"),
+        ([], "Cannot tell"),
+    ],
+)
+def test_lasting_is_judged_by_every_setting(verdicts: list[str], short: str) -> None:
+    assert lasting_answer({"settings": [setting(verdict) for verdict in verdicts]}).short == short
+
+
+def test_drift_alone_means_that_not_all_of_it_lasts() -> None:
+    answer = lasting_answer({"drift": [{"where": "hall", "what": "burns by day", "since": "2024-10-01"}]})
+    assert answer.short == "Not all of it: 1 change"
+    assert "hall: burns by day, since 2024-10-01." in answer.sentences
+
+
+@pytest.mark.parametrize(
+    ("half_width", "step"), [(354, 10), (356, 100), (2400, 100), (0.8, 0.1), (0.2, 0.01), (5, 1), (0, 1)]
+)
+def test_rounding_keeps_two_digits_below_355(half_width: float, step: float) -> None:
+    assert step_of(half_width) == pytest.approx(step)
+
+
+def test_numbers_read_as_a_person_writes_them() -> None:
+    estimate = {"estimate": 47_618.2, "low": 45_218.2, "high": 50_018.2, "confidence": 0.9}
+    assert with_interval(estimate, "kWh").replace("\u00a0", " ") == (
+        "47,600 kWh (45,200 to 50,000 kWh, 90 % confidence)"
+    )
+    assert between(estimate, "kWh", joint="and").replace("\u00a0", " ") == "45,200 and 50,000 kWh"
+    assert number(-1234.4) == "−1,234"
+    assert number(-0.2) == "0"
+    assert per_cent(-0.031, places=1) == "−3.1\u00a0%"
+    share = {"estimate": 0.7936, "low": 0.75, "high": 0.84, "confidence": 0.9}
+    assert share_with_interval(share).replace("\u00a0", " ") == "79 % (75 to 84)"
+
+
+def test_what_cannot_be_given_reads_as_such() -> None:
+    assert with_interval(None, "kWh") == "cannot tell"

@@ -1,0 +1,192 @@
+"""What is in the record is what is drawn, and nothing else."""
+
+from types import ModuleType
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from mv import figures
+from mv.base.clock import local_days
+from mv.base.verification import Verification
+from mv.figures.day_by_hour import by_day_and_hour, coverage_grid
+from mv.figures.profiles import day_table, week_table
+
+
+@pytest.fixture
+def meter(verification: Verification):
+    return verification.meters["LP-1"]
+
+
+@pytest.fixture
+def timezone(verification: Verification) -> str:
+    return verification.study.site.timezone
+
+
+def test_every_reading_of_a_short_window_is_drawn(meter, timezone) -> None:
+    start = figures.from_screen("2024-05-06", timezone)
+    end = figures.from_screen("2024-05-08", timezone)
+    words = figures.readings(meter, timezone, start=start, end=end)
+    trace = words.figure.data[0]
+    expected = meter.power_kw[(meter.power_kw.index >= start) & (meter.power_kw.index < end)]
+    assert np.allclose(trace.y, expected.round(4))
+    assert pd.Timestamp(trace.x[0]) == pd.Timestamp("2024-05-06 00:00")
+    assert len(words.table) == 2 * 96
+    assert "thinned" not in words.caption
+
+
+def test_a_long_trace_is_thinned_and_says_so(meter, timezone) -> None:
+    words = figures.readings(meter, timezone)
+    drawn = np.asarray(words.figure.data[0].y, dtype=float)
+    assert np.isfinite(drawn).sum() <= 2000
+    assert np.nanmax(drawn) == pytest.approx(meter.power_kw.max(), abs=1e-4)
+    assert np.nanmin(drawn) == pytest.approx(meter.power_kw.min(), abs=1e-4)
+    assert "thinned to" in words.caption
+
+
+def test_the_trace_breaks_at_a_gap(meter, timezone) -> None:
+    start = figures.from_screen("2024-08-31", timezone)
+    end = figures.from_screen("2024-09-02", timezone)
+    trace = figures.readings(meter, timezone, start=start, end=end).figure.data[0]
+    (hole,) = np.flatnonzero(~np.isfinite(np.asarray(trace.y, dtype=float)))
+    before, after = pd.Timestamp(trace.x[hole - 1]), pd.Timestamp(trace.x[hole + 1])
+    assert after - before == pd.Timedelta("2h15min")
+    assert trace.connectgaps is False
+
+
+def test_estimated_readings_are_marked(meter, timezone) -> None:
+    start = figures.from_screen("2024-10-01", timezone)
+    words = figures.readings(meter, timezone, start=start, end=figures.from_screen("2024-10-09", timezone))
+    marks = next(trace for trace in words.figure.data if trace.name == "estimated")
+    assert len(marks.x) == int(meter.estimated.sum()) == 96
+    assert (words.table["estimated"] == "yes").sum() == 96
+
+
+def test_a_window_without_readings_says_why_instead_of_drawing(meter, timezone) -> None:
+    start = figures.from_screen("2030-01-01", timezone)
+    words = figures.readings(meter, timezone, start=start)
+    assert words.figure is None
+    assert "No reading" in words.caption
+
+
+def test_mean_power_of_the_repeated_hour_is_not_doubled(timezone) -> None:
+    index = pd.date_range("2023-11-05 05:00", periods=100, freq="15min", tz="UTC")
+    grid = by_day_and_hour(pd.Series(3.0, index=index), timezone, "mean")
+    assert grid.loc["2023-11-05", 1] == 3.0
+
+
+def test_the_hour_that_the_clock_skips_is_not_a_fault(meter, timezone) -> None:
+    grid = coverage_grid(meter, timezone)
+    assert np.isnan(grid.loc["2024-03-10", 2])
+    assert grid.loc["2024-03-10"].drop(2).eq(0).all()
+
+
+def test_the_power_map_adds_up_to_the_energy(meter, timezone) -> None:
+    """Mean kW times the hours behind each cell is the metered energy, short and long days included."""
+    power = meter.power_kw.dropna()
+    hours = by_day_and_hour(power, timezone, "count") * meter.interval_minutes / 60.0
+    words = figures.power_map(meter, timezone)
+    drawn = np.asarray(words.figure.data[0].z, dtype=float).T
+    assert np.nansum(drawn * hours.to_numpy()) == pytest.approx(meter.energy_kwh.sum(), rel=1e-6)
+
+
+def test_coverage_counts_every_missing_hour(meter, timezone) -> None:
+    words = figures.coverage_map(meter, timezone)
+    missing = next(trace for trace in words.figure.data if str(trace.name).startswith("missing"))
+    hours = pd.DatetimeIndex(meter.energy_kwh[meter.energy_kwh.isna()].index).tz_convert(timezone)
+    assert len(missing.x) == hours.floor("h").nunique()
+    assert words.table["hours missing"].sum() == len(missing.x)
+
+
+def test_daily_total_of_all_meters_is_their_sum_or_empty(verification: Verification) -> None:
+    words = figures.daily_energy(verification)
+    wide = verification.daily.pivot(index="day", columns="meter", values="actual_kwh")  # noqa: PD010
+    expected = wide.sum(axis=1, skipna=False)
+    assert np.allclose(words.table["metered, kWh"], expected.round(2), equal_nan=True)
+
+
+def test_months_are_drawn_as_they_stand_in_the_result(verification: Verification) -> None:
+    words = figures.monthly_energy(verification.result)
+    months = verification.result["savings"]["monthly"]
+    metered = next(trace for trace in words.figure.data if trace.name == "metered")
+    assert list(metered.y) == [row["actual_kwh"] for row in months]
+    avoided = next(trace for trace in words.figure.data if str(trace.name).startswith("avoided"))
+    assert np.allclose(avoided.error_y.array, 120.0)
+    assert np.allclose(avoided.error_y.arrayminus, 120.0)
+
+
+def test_the_running_total_ends_at_the_sum_of_the_months(verification: Verification) -> None:
+    words = figures.running_total(verification)
+    months = verification.result["savings"]["monthly"]
+    total = sum(row["avoided_kwh"]["estimate"] for row in months)
+    assert words.table["saved so far, kWh"].iloc[-1] == pytest.approx(total, abs=0.1)
+    assert words.table["promised so far, kWh"].iloc[-1] == pytest.approx(60_000.0)
+
+
+def test_the_promise_figure_shows_interval_and_promise(verification: Verification) -> None:
+    words = figures.savings_against_promise(verification.result)
+    verified = verification.result["savings"]["normalised_annual_kwh"]
+    interval = words.figure.data[1]
+    assert list(interval.x) == [verified["low"], verified["high"]]
+    assert words.figure.layout.shapes[0].x0 == 60_000.0
+
+
+def test_week_profile_is_the_mean_of_each_hour_of_the_week(verification: Verification, meter) -> None:
+    table = week_table(meter, verification.study)
+    local = pd.DatetimeIndex(meter.power_kw.index).tz_convert("America/Chicago")
+    tuesday_ten = (local.day_of_week == 1) & (local.hour == 10) & (local.year == 2023)
+    row = table.set_index("hour of week").loc["Tue 10:00"]
+    assert row["before, kW"] == pytest.approx(meter.power_kw[tuesday_ten].mean(), abs=1e-3)
+
+
+def test_a_holiday_counts_as_a_sunday(verification: Verification, meter) -> None:
+    table = day_table(meter, verification.study).set_index(["kind of day", "hour"])
+    assert table.loc[("Sunday and holidays", "12:00"), "before, kW"] > 1.6
+    assert table.loc[("Saturday", "12:00"), "before, kW"] == pytest.approx(1.5, abs=0.05)
+
+
+def test_residuals_are_metered_less_modelled(verification: Verification) -> None:
+    words = figures.residuals(verification, "LP-1")
+    table = words.table
+    assert np.allclose(
+        table["metered − modelled, kWh"], table["metered, kWh"] - table["modelled, kWh"], atol=0.011
+    )
+    assert set(table["period"]) == {"baseline", "reporting"}
+
+
+@pytest.mark.parametrize("which", ["predicted_to_verified", "baseline_to_reporting"])
+def test_the_stairs_of_a_bridge_meet_and_reach_the_total(verification: Verification, which: str) -> None:
+    bars = figures.bridge(verification.result, which).figure.data[0]
+    ends = np.asarray(bars.base) + np.asarray(bars.x)
+    assert np.allclose(np.asarray(bars.base)[1:-1], ends[:-2])
+    assert bars.base[-1] == 0.0
+    assert bars.x[-1] == pytest.approx(ends[-2])
+    verified = verification.result["savings"]["normalised_annual_kwh"]["estimate"]
+    assert bars.x[-1] == pytest.approx(verified if which == "predicted_to_verified" else 35_000.0)
+
+
+def test_a_bridge_that_begins_with_its_start_gets_no_second_one(verification: Verification) -> None:
+    words = figures.bridge(verification.result, "baseline_to_reporting")
+    assert words.table["step"].tolist() == ["baseline", "light and controls", "reporting"]
+
+
+def test_a_setting_is_drawn_against_what_was_agreed(verification: Verification) -> None:
+    words = figures.setting_history(verification, "hall", "high_trim")
+    seen, agreed = words.figure.data
+    assert seen.y[0] == pytest.approx(79.0)
+    assert list(agreed.y) == [80.0, 80.0]
+    assert words.caption.startswith("Moved, since 2024-09-16")
+
+
+def test_a_setting_that_cannot_be_told_gives_its_reason(
+    invented: ModuleType, verification: Verification
+) -> None:
+    words = figures.setting_history(verification, invented.HOSTILE, "scheduled_off")
+    assert words.figure is None
+    assert words.caption == "the zone has no opening hours"
+
+
+def test_daily_days_are_local_days(verification: Verification, meter, timezone) -> None:
+    days = local_days(pd.DatetimeIndex(meter.energy_kwh.index), timezone)
+    drawn = figures.daily_energy(verification, "LP-1").table["day"]
+    assert drawn.iloc[0] == str(days[0].date()) == "2023-01-01"
