@@ -127,7 +127,7 @@ def _energies(sums: MotionSums, old: OldUse, after_kw: float, actual_kwh: float)
         parts.sensing * scale,
         parts.daylight * scale,
         parts.schedule * scale,
-        actual_kwh,
+        actual_kwh - parts.added * scale,
     )
 
 

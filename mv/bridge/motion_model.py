@@ -268,12 +268,14 @@ class MeasureEnergies:
     """kWh of the used intervals with sensing alone, with daylight, with schedule; and loads, kW.
 
     `trim_kw` is the trimmed load of all zones, weighted over spells by opening hours, `egress_kw`
-    the load that never stops. `vacant_told` is False where a zone's vacant level was never seen.
+    the load that never stops. `added` is load that came after the first spells, kWh; it is in
+    none of the others. `vacant_told` is False where a zone's vacant level was never seen.
     """
 
     sensing: float
     daylight: float
     schedule: float
+    added: float
     trim_kw: float
     egress_kw: float
     vacant_told: bool
@@ -282,45 +284,51 @@ class MeasureEnergies:
 def measure_energies(sums: MotionSums) -> MeasureEnergies:
     """What the meter would have used with the measures on in turn."""
     base = min(spell.levels.floor for spell in sums.spells)
-    sensing = schedule_effect = standby = trim = egress = weight = hours = 0.0
-    vacant_reference = max(float(spell.levels.vacant.sum()) for spell in sums.spells)
-    for spell in sums.spells:
-        part = _spell_energies(spell, sums, base, vacant_reference)
-        sensing += part[0]
-        schedule_effect += part[1]
-        standby += part[2]
-        trim += part[3] * max(spell.open_hours, 1e-9)
-        weight += max(spell.open_hours, 1e-9)
-        egress += part[4] * spell.hours
-        hours += spell.hours
-    schedule = sums.used_kwh - standby
+    reference = max(float(spell.levels.vacant.sum()) for spell in sums.spells)
+    parts = [_spell_energies(spell, sums, base, reference) for spell in sums.spells]
+    weights = np.array([max(spell.open_hours, 1e-9) for spell in sums.spells])
+    added = sum(part.added for part in parts)
+    schedule = sums.used_kwh - sum(part.standby for part in parts) - added
     return MeasureEnergies(
-        sensing,
-        schedule + schedule_effect,
-        schedule,
-        trim / weight,
-        egress / max(hours, 1e-9),
+        sensing=sum(part.sensing for part in parts),
+        daylight=schedule + sum(part.schedule_effect for part in parts),
+        schedule=schedule,
+        added=added,
+        trim_kw=float(weights @ [part.trim_kw for part in parts] / weights.sum()),
+        egress_kw=max(0.0, base - float(sums.standby_kw.sum())),
         vacant_told=not any(spell.levels.unseen for spell in sums.spells),
     )
 
 
-def _spell_energies(
-    spell: Spell, sums: MotionSums, base: float, vacant_reference: float
-) -> tuple[float, float, float, float, float]:
-    """(sensing alone, effect of the schedule, standby) kWh; trimmed and never-stopping load, kW."""
+@dataclass(frozen=True)
+class _SpellEnergies:
+    """kWh of one spell, and its trimmed load, kW."""
+
+    sensing: float
+    schedule_effect: float
+    standby: float
+    added: float
+    trim_kw: float
+
+
+def _spell_energies(spell: Spell, sums: MotionSums, base: float, vacant_reference: float) -> _SpellEnergies:
+    """A floor that rose is a lost schedule (vacant lamps burn on), or else a load added."""
     levels, standby = spell.levels, sums.standby_kw
     extra = max(0.0, levels.floor - base)
     lost = _schedule_lost(spell, extra, vacant_reference)
     lift = extra * sums.zones_kw / max(float(sums.zones_kw.sum()), 1e-9) * lost
-    floor = levels.floor - float(lift.sum())
-    egress = max(0.0, floor - float(standby.sum()))
+    egress = max(0.0, base - float(standby.sum()))
     full = levels.held + lift + standby
     lit = levels.vacant + lift > LIT_SHARE * full
     vacant = np.where(lit, levels.vacant + lift + standby, 0.0)
-    sensing = float(full @ spell.held + vacant @ spell.vacant) + egress * spell.hours
-    effect = 0.0 if lost else float(vacant @ spell.closed_vacant_lit)
     dark = np.where(lit, 0.0 if lost else spell.closed_vacant, spell.vacant)
-    return sensing, effect, float(standby @ dark), float(full.sum()), egress
+    return _SpellEnergies(
+        sensing=float(full @ spell.held + vacant @ spell.vacant) + egress * spell.hours,
+        schedule_effect=0.0 if lost else float(vacant @ spell.closed_vacant_lit),
+        standby=float(standby @ dark),
+        added=0.0 if lost else extra * spell.hours,
+        trim_kw=float(full.sum()),
+    )
 
 
 def _schedule_lost(spell: Spell, extra: float, vacant_reference: float) -> bool:

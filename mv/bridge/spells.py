@@ -47,8 +47,8 @@ def spell_edges(
 
 def spell_of_each(index: pd.DatetimeIndex, edges: Sequence[pd.Timestamp]) -> npt.NDArray[np.int64]:
     """Number of the spell that each interval belongs to, from 0."""
-    starts = pd.DatetimeIndex(list(edges))
-    return np.asarray(starts.searchsorted(index, side="right") - 1, dtype=np.int64)
+    starts = pd.DatetimeIndex(list(edges)).as_unit("ns").asi8
+    return np.asarray(np.searchsorted(starts, index.as_unit("ns").asi8, side="right") - 1)
 
 
 def setting_in(
