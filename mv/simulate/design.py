@@ -54,6 +54,8 @@ class ZoneSettings:
     switching_elevation: float = -3.0  # degrees of sun elevation, outdoor only
     part_night_level: float = 1.0  # outdoor level between the part-night hours
     part_night_hours: tuple[float, float] = (23.0, 5.0)  # local clock
+    sensor_groups: int = 1  # parts of the zone with a sensor each; the motion log tells of any of them
+    schedule_margin_minutes: int = 0  # the schedule's hours are longer at both ends than those posted
 
     def value(self, setting: Setting) -> float | bool:
         """The agreed value; what is no setting but a fault is absent: 0 or False."""
@@ -85,6 +87,7 @@ class Behaviour:
     cleaner_days: tuple[int, ...] = (0, 1, 2, 3, 4)
     motion_probability: float = 0.55  # that a present person moves in sight of the sensor in a minute
     false_motion_per_day: float = 0.3
+    dark_hours_per_week: float = 0.0  # light switched off by choice (a talk, a screen) for about an hour
     workload_sd: float = 0.15  # day-to-day spread of the logarithm of workload
     hours_sd: float = 12.0  # day-to-day spread of the site's hours, minutes
     season_amplitude: float = 0.06
@@ -167,6 +170,15 @@ class Closure:
 
 
 @dataclass(frozen=True)
+class WorkloadStep:
+    """From the local date `day` on, a zone (or "*", the site) has `factor` times the work: a new tenant."""
+
+    zone: str
+    day: date
+    factor: float
+
+
+@dataclass(frozen=True)
 class Outage:
     """The mains fail at a local wall-clock time for some minutes: nothing burns, whatever the lamps."""
 
@@ -209,13 +221,15 @@ class SiteDesign:
     changes: tuple[SettingChange, ...] = ()
     closures: tuple[Closure, ...] = ()
     outages: tuple[Outage, ...] = ()
+    workload_steps: tuple[WorkloadStep, ...] = ()
     whole_building: OtherLoad | None = None
     interval_minutes: int = 15
     handover: date | None = None  # None: the day after the works' middle
 
     def __post_init__(self) -> None:
         known = {zone.id for zone in self.zones}
-        unknown = {change.zone for change in self.changes} - known
+        named = {change.zone for change in self.changes} | {closure.zone for closure in self.closures}
+        unknown = (named | {step.zone for step in self.workload_steps} - {"*"}) - known
         if unknown or len(known) != len(self.zones):
             raise ValueError(f"zones must be unique, and changes name one of them: {sorted(unknown)}")
 

@@ -8,7 +8,7 @@ import pandas as pd
 from mv.base.ledger import Ledger
 from mv.base.series import MeterSeries, MotionLog, OccupancySeries, WeatherSeries
 from mv.simulate.file_faults import with_faults
-from mv.simulate.meter import TO_KILO, MeterDesign, read_meter
+from mv.simulate.meter import TO_KILO, FileFault, MeterDesign, read_meter
 from mv.simulate.site import SimulatedSite
 
 
@@ -40,15 +40,16 @@ def meter_series(site: SimulatedSite, meter: MeterDesign) -> MeterSeries:
 def _harmless(meter: MeterDesign) -> MeterDesign:
     """The same meter with every fault turned into a plain gap, and no doubled rows."""
     gaps = tuple(
-        replace(
-            fault,
-            kind="gap",
-            minutes=fault.minutes + (meter.interval_minutes if fault.kind == "lump" else 0),
-        )
+        replace(fault, kind="gap", minutes=_lost_minutes(fault, meter.interval_minutes))
         for fault in meter.faults
         if fault.kind != "duplicate"
     )
     return replace(meter, faults=gaps)
+
+
+def _lost_minutes(fault: FileFault, step: int) -> int:
+    """How long a fault leaves nothing to use: a lump takes one interval more, a spike is one."""
+    return {"lump": fault.minutes + step, "spike": step}.get(fault.kind, fault.minutes)
 
 
 def motion_log(site: SimulatedSite, zone: str, *, whole_span: bool = False) -> MotionLog:

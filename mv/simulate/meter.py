@@ -38,6 +38,7 @@ class MeterDesign:
     resolution: float = 0.01
     gain: float = 1.0
     noise_fraction: float = 0.002  # of the reading, independent
+    starting_kw: float = 0.0  # below this mean power the meter registers nothing
     whole_building: bool = False
     stamp: Literal["start", "end"] = "start"
     time_style: TimeStyle = "iso offset"
@@ -92,6 +93,7 @@ def read_meter(site: SimulatedSite, meter: MeterDesign) -> Readings:
     rng = stream(site.seed, "meter", meter.id)
     energy = interval_energy_kwh(meter_power_kw(site, meter), meter.interval_minutes)
     noise = 1.0 + meter.noise_fraction * rng.standard_normal(len(energy))
+    energy[energy * (60.0 / meter.interval_minutes) < meter.starting_kw] = 0.0
     sensed = np.clip(energy * meter.gain * noise, 0.0, None) * TO_KILO[meter.unit]
     stamps = site.clock.stamps(meter.interval_minutes)
     if meter.quantity == "power":

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mv.simulate.arrays import Bools, Floats, merged, minute_share
+from mv.simulate.arrays import Bools, Floats, merged, minute_share, overlap_count, runs
 from mv.simulate.design import SiteDesign, ZoneDesign
 from mv.simulate.minute_clock import MinuteClock, Opening
 from mv.simulate.people import People
@@ -39,6 +39,8 @@ class Scene:
     daylight_lux: Floats
     old_on: Floats
     powered: Bools
+    chosen_dark: Bools
+    group_spans: tuple[tuple[Floats, Floats], ...]  # motion per sensor, seconds: starts and ends
 
 
 def new_power_kw(site: SiteDesign, zone: ZoneDesign, scene: Scene, measures: Measures) -> Floats:
@@ -72,8 +74,10 @@ def _indoor_parts(
         vacant = np.zeros(scene.clock.n)
     if measures.occupancy_sensing or measures.scheduling:
         held = np.maximum(held, timeline(site, zone, "override_on", scene.clock))
+    held = np.where(scene.chosen_dark, 0.0, held)
     lit = held * full + (1.0 - held) * vacant
-    dark: Floats = np.where((vacant <= 0.0), 1.0 - held, 0.0)
+    lit = np.where(scene.chosen_dark, 0.0, lit)
+    dark: Floats = np.where((vacant <= 0.0) | scene.chosen_dark, 1.0 - held, 0.0)
     return lit, dark
 
 
@@ -92,10 +96,13 @@ def occupied_level(site: SiteDesign, zone: ZoneDesign, scene: Scene, measures: M
 
 def sensed_hold(site: SiteDesign, zone: ZoneDesign, scene: Scene, schedule: Bools) -> Floats:
     """Share of each minute that the sensor holds the zone as occupied."""
-    people, clock = scene.people, scene.clock
-    ending = (people.motion_end_s // 60).astype(np.int64)
-    hold_s = 60.0 * at(timeline(site, zone, "hold_minutes", clock), ending)
-    held = minute_share(*merged(people.motion_start_s, people.motion_end_s + hold_s), clock.n)
+    clock = scene.clock
+    hold_minutes = timeline(site, zone, "hold_minutes", clock)
+    held = np.zeros(clock.n)
+    for starts, ends in scene.group_spans:
+        hold_s = 60.0 * at(hold_minutes, (ends // 60).astype(np.int64))
+        held += minute_share(*merged(starts, ends + hold_s), clock.n)
+    held /= len(scene.group_spans)
     bypassed = timeline(site, zone, "sensor_bypassed", clock)
     if bypassed.any():
         held = np.maximum(held, bypassed * schedule)
@@ -116,11 +123,20 @@ def _schedule_open(site: SiteDesign, zone: ZoneDesign, scene: Scene) -> Bools:
     clock = scene.clock
     shift = timeline(site, zone, "clock_offset_minutes", clock)
     index = np.arange(clock.n)
-    believed: Bools = scene.hours.open
+    believed = _widened(scene.hours.open, zone.commissioned.schedule_margin_minutes)
     if shift.any():
         believed = believed[np.clip(index + shift.astype(np.int64), 0, clock.n - 1)]
     lost = timeline(site, zone, "scheduled_off", clock) < 0.5
     return believed | lost
+
+
+def _widened(flags: Bools, margin: int) -> Bools:
+    """Runs of True made longer by a margin at both ends."""
+    if margin == 0:
+        return flags
+    first, last = runs(flags)
+    wide: Bools = overlap_count(first - margin, last + margin, len(flags)) > 0
+    return wide
 
 
 def _outdoor_parts(

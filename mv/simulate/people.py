@@ -61,6 +61,9 @@ def make_habits(zone: ZoneDesign, site: SiteDesign, clock: MinuteClock, seed: in
     workload = np.exp(b.workload_sd * (site_part + zone_part) + season)
     for first, last in site.quiet_weeks:
         workload[_days_between(clock, first, last)] *= 0.55
+    for step in site.workload_steps:
+        if step.zone in ("*", zone.id):
+            workload[max(0, clock.day_of(step.day)) :] *= step.factor
     later = autoregressive(own, n, correlation=keep, sd=b.hours_sd)
     careless = autoregressive(own, n, correlation=keep, sd=0.8)
     return Habits(workload, later, careless)
@@ -176,6 +179,25 @@ def sensed_motion(b: Behaviour, count: Ints, clock: MinuteClock, rng: np.random.
     motion[arrivals] = True  # walking in is seen
     motion[rng.integers(0, clock.n, rng.poisson(b.false_motion_per_day * clock.days))] = True
     return motion
+
+
+def dark_by_choice(b: Behaviour, clock: MinuteClock, count: Ints, rng: np.random.Generator) -> Bools:
+    """Minutes in which people present keep the light off with a wall switch."""
+    starts = np.flatnonzero(rng.random(clock.n) < b.dark_hours_per_week / (7 * 1440.0))
+    starts = starts[count[starts] > 0]
+    stay = rng.integers(25, 95, len(starts))
+    flags: Bools = overlap_count(starts, np.minimum(starts + stay, clock.n), clock.n) > 0
+    return flags
+
+
+def motion_by_group(people: People, groups: int, rng: np.random.Generator) -> list[Bools]:
+    """Which of several sensors saw each minute's motion: people spread out and stay put for a while."""
+    n = len(people.motion)
+    blocks = n // _STILL_BLOCK + 1
+    rank = np.argsort(rng.random((blocks, groups)), axis=1)
+    reached = np.ceil(groups * (1.0 - (1.0 - 1.0 / groups) ** np.maximum(people.count, 1)))
+    block = np.arange(n) // _STILL_BLOCK
+    return [people.motion & (rank[block, group] < reached) for group in range(groups)]
 
 
 def motion_seconds(motion: Bools, rng: np.random.Generator) -> tuple[Floats, Floats]:

@@ -12,9 +12,8 @@ from mv.simulate.design import (
     SettingChange,
     SiteDesign,
     ZoneDesign,
-    ZoneSettings,
 )
-from mv.simulate.zone_kinds import KINDS, make_zone
+from mv.simulate.zone_kinds import KINDS, make_zone, with_mess
 
 PLACES: tuple[tuple[float, float, str], ...] = (  # latitude, longitude, IANA zone
     (-50.0, -69.2, "America/Argentina/Rio_Gallegos"),
@@ -40,6 +39,9 @@ SCHEDULES: tuple[HoursText, ...] = (
     (("mon-fri", "08:00-17:30"),),
     (("mon-thu", "06:00-23:00"), ("fri", "06:00-15:00")),
     (("mon-sun", "09:00-21:00"),),
+    (("mon-sun", "00:00-24:00"),),
+    (("mon-fri", "14:00-02:00"),),
+    (("tue-sat", "09:30-19:00"),),
 )
 
 
@@ -55,12 +57,14 @@ def random_site(
     persistence: float | None = None,
     whole_building: bool = False,
     changes: tuple[SettingChange, ...] = (),
+    difficult: bool = False,
 ) -> SiteDesign:
     """A site of the given size; what is not given is drawn from the seed.
 
     `latitude` picks the nearest of the known places (its longitude and time zone) and replaces the
     latitude. The baseline ends with 2022 (or where its months end), works take January and
-    February 2023, the reporting period begins on 2023-03-01.
+    February 2023, the reporting period begins on 2023-03-01. `difficult` adds what makes real zones
+    hard to read: several sensors a zone, schedules wider than posted, wall switches, deaf meters.
     """
     rng = stream(seed, "random site")
     place = PLACES[int(rng.integers(len(PLACES)))]
@@ -79,7 +83,7 @@ def random_site(
         baseline=(_months_before(date(2023, 1, 1), baseline_months), date(2022, 12, 31)),
         reporting=(reporting_first, _months_after(reporting_first, reporting_months) - timedelta(days=1)),
         hours=site_hours,
-        holidays=_holidays(rng),
+        holidays=_holidays(rng, school=kinds == ("classroom",), south=place[0] < 0),
         quiet_weeks=_quiet_weeks(place[0]),
         persistence=keep,
         cloudiness=float(rng.uniform(0.3, 0.75)),
@@ -88,6 +92,8 @@ def random_site(
         changes=changes,
         interval_minutes=interval_minutes,
     )
+    if difficult:
+        design = replace(design, zones=tuple(with_mess(zone, rng) for zone in design.zones))
     return replace(design, whole_building=_other_load(rng, design)) if whole_building else design
 
 
@@ -95,6 +101,8 @@ def _zones(
     rng: np.random.Generator, number: int, kinds: tuple[str, ...] | None, latitude: float
 ) -> tuple[ZoneDesign, ...]:
     pool = kinds or tuple(KINDS)
+    if kinds is None and number > 1:  # one zone of a school would close the whole site in summer
+        pool = tuple(kind for kind in pool if kind != "classroom")
     chosen = [pool[int(rng.integers(len(pool)))] for _ in range(number)]
     return tuple(make_zone(kind, f"{kind}-{n + 1}", rng, latitude) for n, kind in enumerate(chosen))
 
@@ -114,11 +122,16 @@ def _other_load(rng: np.random.Generator, design: SiteDesign) -> OtherLoad:
     )
 
 
-def _holidays(rng: np.random.Generator) -> tuple[date, ...]:
-    """New year, a spring and an autumn day, the end of December, each year; a few drawn ones."""
+def _holidays(rng: np.random.Generator, *, school: bool, south: bool) -> tuple[date, ...]:
+    """New year, a spring and an autumn day, the end of December, a few drawn ones; schools' long breaks."""
     fixed = ((1, 1), (5, 1), (12, 25), (12, 26))
     drawn = tuple((int(rng.integers(2, 12)), int(rng.integers(1, 28))) for _ in range(4))
     days = {date(year, month, day) for year in range(2019, 2028) for month, day in (*fixed, *drawn)}
+    if school:
+        breaks = ((12, 18, 40), (7, 1, 14)) if south else ((7, 4, 45), (12, 20, 16), (4, 1, 12))
+        for year in range(2019, 2028):
+            for month, day, length in breaks:
+                days |= {date(year, month, day) + timedelta(days=n) for n in range(length)}
     return tuple(sorted(days))
 
 
@@ -138,42 +151,3 @@ def _months_before(day: date, months: int) -> date:
 
 def _months_after(day: date, months: int) -> date:
     return _months_before(day, -months)
-
-
-def random_changes(
-    design: SiteDesign, seed: int, *, number: int = 1, first_after_days: int = 90, last_before_days: int = 60
-) -> tuple[SettingChange, ...]:
-    """Faults of control drawn for a site, each in a zone where it can show, on dates well inside."""
-    rng = stream(seed, "random changes")
-    first, last = design.reporting
-    room = (last - first).days - first_after_days - last_before_days
-    found = []
-    for zone in rng.permutation(np.array([z.id for z in design.zones]))[:number].tolist():
-        day = first + timedelta(days=first_after_days + int(rng.integers(max(room, 1))))
-        minute = int(rng.integers(7 * 60, 17 * 60))
-        found.append(_one_change(design.zone(zone), day, minute, rng))
-    return tuple(change for change in found if change is not None)
-
-
-def _one_change(zone: ZoneDesign, day: date, minute: int, rng: np.random.Generator) -> SettingChange | None:
-    options = _possible(zone, zone.commissioned)
-    if not options:
-        return None
-    setting, value, cause = options[int(rng.integers(len(options)))]
-    return SettingChange(zone.id, day, setting, value, minute, cause)  # type: ignore[arg-type]
-
-
-def _possible(zone: ZoneDesign, agreed: ZoneSettings) -> list[tuple[str, float | bool, str]]:
-    if zone.outdoor:
-        return [("photocell_stuck", True, "photocell stuck on")]
-    options: list[tuple[str, float | bool, str]] = [("override_on", True, "override left on")]
-    if agreed.high_trim <= 0.9:
-        options.append(("high_trim", 1.0, "trim removed"))
-    if agreed.occupancy_sensing:
-        options.append(("hold_minutes", agreed.hold_minutes + 20.0, "delay lengthened"))
-        options.append(("sensor_bypassed", True, "sensor bypassed"))
-    if agreed.daylight_dimming:
-        options.append(("daylight_dimming", False, "daylight sensor dead"))
-    if agreed.scheduled_off and (agreed.low_level > 0 or not agreed.occupancy_sensing):
-        options.append(("scheduled_off", False, "schedule lost in a power cut"))
-    return options

@@ -11,7 +11,13 @@ from mv.simulate.design import OtherLoad, SiteDesign, ZoneDesign
 from mv.simulate.minute_clock import MinuteClock, minute_clock, opening
 from mv.simulate.new_lamps import Measures, Scene, new_power_kw
 from mv.simulate.old_lamps import failed_share, old_share_on
-from mv.simulate.people import make_people
+from mv.simulate.people import (
+    People,
+    dark_by_choice,
+    make_people,
+    motion_by_group,
+    motion_seconds,
+)
 from mv.simulate.sky import Sky, make_sky
 
 BLINDS_DRAWN = 0.45  # share of side light that drawn blinds pass; common practice, no source
@@ -77,6 +83,10 @@ class SimulatedSite:
     def avoided_kwh(self) -> float:
         """Energy avoided at the meters over the reporting period (cooling interaction included)."""
         return _kwh((self.baseline_total_kw - self.actual_total_kw)[self.reporting])
+
+    def avoided_between(self, first: date, last: date) -> float:
+        """Energy avoided at the meters over the local dates first to last, both included."""
+        return _kwh((self.baseline_total_kw - self.actual_total_kw)[self.clock.span(first, last)])
 
     @property
     def actual_total_kw(self) -> Floats:
@@ -146,13 +156,24 @@ def _simulate_zone(
     people, habits = make_people(zone, site, clock, worked, seed)
     lux = interior_lux(zone, clock, sky, seed)
     old_on = old_share_on(zone, clock, worked, people.count, habits, sky, lux, seed)
-    scene = Scene(clock, hours, people, sky, lux, old_on, mains > 0)
+    chosen = dark_by_choice(zone.behaviour, clock, people.count, stream(seed, zone.id, "dark"))
+    spans = _sensor_spans(zone, people, seed)
+    scene = Scene(clock, hours, people, sky, lux, old_on * ~chosen, mains > 0, chosen, spans)
     sound = 1.0 - failed_share(zone, clock, seed)[clock.day]
     voltage = mains**zone.old.voltage_exponent
-    baseline = zone.connected_kw_before * old_on * sound * voltage + zone.egress_kw_before * voltage
+    baseline = zone.connected_kw_before * scene.old_on * sound * voltage + zone.egress_kw_before * voltage
     return SimulatedZone(
         zone, scene, baseline, actual_power_kw(site, zone, scene, baseline, handover, measures)
     )
+
+
+def _sensor_spans(zone: ZoneDesign, people: People, seed: int) -> tuple[tuple[Floats, Floats], ...]:
+    """Stretches of motion as each of the zone's sensors sees them."""
+    groups = zone.commissioned.sensor_groups
+    if groups == 1:
+        return ((people.motion_start_s, people.motion_end_s),)
+    rng = stream(seed, zone.id, "groups")
+    return tuple(motion_seconds(seen, rng) for seen in motion_by_group(people, groups, rng))
 
 
 def actual_power_kw(

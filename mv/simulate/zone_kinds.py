@@ -24,6 +24,23 @@ def make_zone(kind: str, name: str, rng: Draw, latitude: float = 45.0) -> ZoneDe
     return zone
 
 
+def with_mess(zone: ZoneDesign, rng: Draw) -> ZoneDesign:
+    """The zone with what makes it hard to read: more sensors, a wider schedule, people at the wall switch."""
+    if zone.outdoor:
+        return zone
+    agreed = replace(
+        zone.commissioned,
+        sensor_groups=int(rng.choice([1, 2, 4])),
+        schedule_margin_minutes=int(rng.choice([0, 15, 30])),
+    )
+    people = replace(
+        zone.behaviour,
+        dark_hours_per_week=float(rng.uniform(0.0, 3.0)),
+        false_motion_per_day=float(rng.uniform(0.2, 4.0)),
+    )
+    return replace(zone, commissioned=agreed, behaviour=people)
+
+
 def _settings(rng: Draw, *, daylight: bool, dark_vacant: float = 0.4) -> ZoneSettings:
     """Trim 0.6-1, low level 0 or 0.1-0.5, delay 2-30 minutes, as found in the trade."""
     low = 0.0 if rng.random() < dark_vacant else round(float(rng.uniform(0.1, 0.5)), 2)
@@ -128,6 +145,33 @@ def _corridor(rng: Draw) -> ZoneDesign:
     )
 
 
+def _classroom(rng: Draw) -> ZoneDesign:
+    """Lessons by the bell: the room fills and empties together, several times a day."""
+    before, after = _watts(rng, 60, 130)
+    people = Behaviour(
+        staff=int(rng.integers(12, 30)),
+        attendance=0.93,
+        arrival_sd=5.0,
+        departure=-120.0,
+        departure_sd=15.0,
+        breaks_per_day=6,
+        break_minutes=float(rng.uniform(12, 40)),
+        lunch_minutes=50.0,
+        breaks_together=True,
+        motion_probability=0.3,
+    )
+    return ZoneDesign(
+        id="",
+        fixtures=int(rng.integers(9, 48)),
+        watts_before=before,
+        watts_after=after,
+        behaviour=_varied(rng, people),
+        old=OldSystem("manual", int(rng.integers(1, 4)), float(rng.uniform(0.05, 0.2))),
+        daylight=Daylight(float(rng.uniform(0.015, 0.04)), float(rng.uniform(0.4, 0.8)), 400.0, 0.1, 180.0),
+        commissioned=_settings(rng, daylight=bool(rng.random() < 0.7)),
+    )
+
+
 def _outdoor(rng: Draw) -> ZoneDesign:
     before, after = _watts(rng, 150, 450)
     part = 1.0 if rng.random() < 0.5 else round(float(rng.uniform(0.3, 0.7)), 2)
@@ -171,5 +215,6 @@ KINDS: dict[str, Callable[[Draw], ZoneDesign]] = {
     "office": _office,
     "hall": _hall,
     "corridor": _corridor,
+    "classroom": _classroom,
     "outdoor": _outdoor,
 }
