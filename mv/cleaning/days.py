@@ -58,8 +58,6 @@ def _with_small_gaps_filled(energy: pd.Series, wall: pd.DatetimeIndex) -> np.nda
 
 def _intervals_a_day(days: pd.DatetimeIndex, timezone: str, interval_minutes: float) -> np.ndarray:
     starts = days.tz_localize(timezone, ambiguous=True, nonexistent="shift_forward")
-    ends = (days + pd.Timedelta(days=1)).tz_localize(
-        timezone, ambiguous=True, nonexistent="shift_forward"
-    )
+    ends = (days + pd.Timedelta(days=1)).tz_localize(timezone, ambiguous=True, nonexistent="shift_forward")
     hours = (ends - starts) / pd.Timedelta(hours=1)
     return np.asarray(hours * 60.0 / interval_minutes, dtype=np.float64)

@@ -2,5 +2,6 @@
 
 from mv.readers.logs import read_motion, read_occupancy, read_weather
 from mv.readers.meter import read_meter
+from mv.readers.source import files_of
 
-__all__ = ["read_meter", "read_motion", "read_occupancy", "read_weather"]
+__all__ = ["files_of", "read_meter", "read_motion", "read_occupancy", "read_weather"]

@@ -4,7 +4,7 @@ from mv.regression.change_points import TwoLines, switching_elevation_deg, two_l
 from mv.regression.findings import Finding
 from mv.regression.fit import fit
 from mv.regression.fitted import Criterion, FittedModel, Term
-from mv.regression.forms import Form
+from mv.regression.forms import Form, Kind
 from mv.regression.least_squares import LeastSquares, least_squares
 from mv.regression.noise import NoiseGrid, noise_grid
 from mv.regression.posterior import Posterior, posterior
@@ -25,6 +25,7 @@ __all__ = [
     "Finding",
     "FittedModel",
     "Form",
+    "Kind",
     "LeastSquares",
     "NoiseGrid",
     "Posterior",

@@ -1,0 +1,115 @@
+"""The two bridges of a study: from promise to proof, and from the old lighting to the new."""
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from mv.base.clock import period_bounds
+from mv.base.estimate import Answer, CannotSay
+from mv.base.setting_records import ZoneSettings
+from mv.base.study_records import Study, Zone
+from mv.bridge import (
+    Bridge,
+    InstalledZone,
+    MeterEvidence,
+    VerifiedMeter,
+    ZoneEvidence,
+    baseline_to_reporting,
+    predicted_to_verified,
+)
+from mv.drivers import interval_conditions, opening_hours_known
+from mv.intake import Intake
+from mv.meter_savings import MeterSavings
+from mv.predicted import Prediction
+
+
+def promise_to_proof(prediction: Prediction, verified: Answer, meters: Sequence[MeterSavings]) -> Bridge:
+    """From the predicted to the verified annual kWh."""
+    return predicted_to_verified(
+        predicted_kwh=prediction.annual_kwh,
+        verified_kwh=verified,
+        rows=[entry.row for entry in prediction.rows],
+        meters=[_verified(item) for item in meters],
+    )
+
+
+def old_to_new(
+    study: Study,
+    intake: Intake,
+    avoided: Answer,
+    meters: Sequence[MeterSavings],
+    settings: Sequence[ZoneSettings],
+) -> Bridge:
+    """What each measure saved over the reporting period."""
+    by_zone = {entry.zone: entry for entry in settings}
+    return baseline_to_reporting(
+        [_evidence(study, intake, item, by_zone) for item in meters],
+        avoided_kwh=avoided,
+        timezone=study.site.timezone,
+        confidence=study.study.confidence,
+    )
+
+
+def _verified(item: MeterSavings) -> VerifiedMeter:
+    silent = item.normalised if isinstance(item.normalised, CannotSay) else None
+    return VerifiedMeter(
+        meter=item.meter.id,
+        zones=tuple(
+            InstalledZone(zone.id, zone.connected_kw_before, zone.connected_kw_after) for zone in item.zones
+        ),
+        before_kwh=silent or item.normalised.baseline_annual,  # type: ignore[union-attr]
+        after_kwh=silent or item.normalised.reporting_annual,  # type: ignore[union-attr]
+        measures=item.meter.measures,
+    )
+
+
+def _evidence(
+    study: Study, intake: Intake, item: MeterSavings, settings: dict[str, ZoneSettings]
+) -> MeterEvidence:
+    assert study.periods is not None
+    timezone = study.site.timezone
+    power = item.series.power_kw
+    before, after = (
+        _between(power, *period_bounds(span.first, span.last, timezone))
+        for span in (study.periods.baseline, study.periods.reporting)
+    )
+    sun = interval_conditions(pd.DatetimeIndex(after.index), study)["sun_elevation_deg"]
+    actual = 0.0 if isinstance(item.avoided, CannotSay) else item.avoided.actual_kwh
+    return MeterEvidence(
+        meter=item.meter.id,
+        avoided_kwh=item.total,
+        actual_kwh=actual,
+        power_kw=after,
+        interval_minutes=item.series.interval_minutes,
+        zones=tuple(_zone(study, intake, zone, item, after, settings) for zone in item.zones),
+        baseline_power_kw=before,
+        sun_elevation_deg=sun,
+        measures=item.meter.measures,
+    )
+
+
+def _zone(
+    study: Study,
+    intake: Intake,
+    zone: Zone,
+    item: MeterSavings,
+    power: pd.Series,
+    settings: dict[str, ZoneSettings],
+) -> ZoneEvidence:
+    is_open = None
+    if opening_hours_known(study, zone):
+        is_open = interval_conditions(pd.DatetimeIndex(power.index), study, zone)["is_open"]
+    return ZoneEvidence(
+        zone=zone.id,
+        connected_kw_before=zone.connected_kw_before,
+        connected_kw_after=zone.connected_kw_after,
+        fixtures=zone.fixtures,
+        outdoor=item.kind == "outdoor",
+        is_open=is_open,
+        motion=intake.motion.get(zone.id),
+        settings=settings.get(zone.id),
+    )
+
+
+def _between(series: pd.Series, start: pd.Timestamp, end: pd.Timestamp) -> pd.Series:
+    return series[(series.index >= start) & (series.index < end)]

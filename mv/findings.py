@@ -1,0 +1,32 @@
+"""Everything that a verification found, as records; result.json is made of it."""
+
+from dataclasses import dataclass
+
+from mv.base.estimate import Answer
+from mv.base.setting_records import ZoneSettings
+from mv.base.study_records import Study
+from mv.bridge import Bridge
+from mv.drift import DriftFinding
+from mv.intake import Intake
+from mv.meter_savings import MeterSavings
+from mv.money import MoneyAccount
+from mv.predicted import Prediction
+
+
+@dataclass(frozen=True)
+class Findings:
+    """The answers of every stage; totals are over all meters."""
+
+    study: Study
+    intake: Intake
+    meters: tuple[MeterSavings, ...]
+    avoided: Answer
+    annual: Answer
+    peak: Answer
+    prediction: Prediction
+    realisation: Answer
+    settings: tuple[ZoneSettings, ...]
+    drift: tuple[DriftFinding, ...]
+    promise: Bridge
+    measures: Bridge
+    money: MoneyAccount

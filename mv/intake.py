@@ -1,0 +1,114 @@
+"""Everything a study names, read and cleaned: meters, logs, weather and inventory.
+
+Problems of all files are gathered and told together.
+"""
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from mv.base.errors import InputError, joined
+from mv.base.series import MeterSeries, MotionLog, OccupancySeries, WeatherSeries
+from mv.base.study_records import Meter, Study
+from mv.cleaning import clean_meter
+from mv.predicted import Inventory, read_inventory
+from mv.progress import Step
+from mv.readers import files_of, read_meter, read_motion, read_occupancy, read_weather
+from mv.study import STUDY_FILE
+
+Read = TypeVar("Read")
+
+
+@dataclass(frozen=True)
+class Intake:
+    """What was read. `motion` is by zone id; None where the study names no such file."""
+
+    meters: Mapping[str, MeterSeries]
+    motion: Mapping[str, MotionLog]
+    occupancy: OccupancySeries | None
+    weather: WeatherSeries | None
+    inventory: Inventory | None
+
+
+def read_meters(study: Study, step: Step) -> dict[str, MeterSeries]:
+    """Every meter of the study, read and cleaned. Raises one InputError for all that is wrong."""
+    return _all_of(
+        {meter.id: lambda meter=meter: _meter(study, meter) for meter in study.meter}, "Reading", step
+    )
+
+
+def read_everything(study: Study, step: Step) -> Intake:
+    """Every input of the study. Raises one InputError for all that is wrong."""
+    folder, timezone = study.folder, study.site.timezone
+    jobs: dict[str, Callable[[], Any]] = {
+        meter.id: lambda meter=meter: _meter(study, meter) for meter in study.meter
+    }
+    jobs |= {
+        f"motion in {zone.id}": lambda zone=zone: read_motion(zone, folder, timezone)
+        for zone in study.zone
+        if zone.motion
+    }
+    if study.occupancy.files:
+        jobs["occupancy"] = lambda: read_occupancy(study.occupancy, folder, timezone)
+    if study.weather is not None:
+        jobs["weather"] = lambda weather=study.weather: read_weather(weather, folder, timezone)
+    if study.predicted.inventory is not None:
+        jobs["inventory"] = lambda: _inventory(study)
+    read = _all_of(jobs, "Reading", step)
+    return Intake(
+        meters={meter.id: read[meter.id] for meter in study.meter},
+        motion={zone.id: read[f"motion in {zone.id}"] for zone in study.zone if zone.motion},
+        occupancy=read.get("occupancy"),
+        weather=read.get("weather"),
+        inventory=read.get("inventory"),
+    )
+
+
+def inputs_as_json(study: Study) -> list[dict[str, Any]]:
+    """Name, size and SHA-256 of the study file and of each file it names, in the study's order."""
+    paths = [study.folder / STUDY_FILE]
+    for patterns in _patterns(study):
+        paths += files_of(patterns, study.folder, key="files")
+    if study.predicted.inventory is not None:
+        paths.append(study.folder / study.predicted.inventory)
+    return [_fingerprint(path, study.folder) for path in dict.fromkeys(paths) if path.exists()]
+
+
+def _patterns(study: Study) -> list[tuple[str, ...]]:
+    named = [meter.files for meter in study.meter] + [study.occupancy.files]
+    if study.weather is not None:
+        named.append(study.weather.files)
+    return [patterns for patterns in [*named, *(zone.motion for zone in study.zone)] if patterns]
+
+
+def _fingerprint(path: Path, folder: Path) -> dict[str, Any]:
+    with path.open("rb") as stream:
+        digest = hashlib.file_digest(stream, "sha256").hexdigest()
+    name = path.relative_to(folder) if path.is_relative_to(folder) else path
+    return {"name": name.as_posix(), "bytes": path.stat().st_size, "sha256": digest}
+
+
+def _meter(study: Study, meter: Meter) -> MeterSeries:
+    raw = read_meter(meter, study.folder, study.site.timezone)
+    return clean_meter(raw, meter, study)
+
+
+def _inventory(study: Study) -> Inventory:
+    path = study.folder / str(study.predicted.inventory)
+    return read_inventory(path, known_zones=[zone.id for zone in study.zone] or None)
+
+
+def _all_of(jobs: Mapping[str, Callable[[], Read]], verb: str, step: Step) -> dict[str, Read]:
+    done: dict[str, Read] = {}
+    problems: list[InputError] = []
+    for number, (name, job) in enumerate(jobs.items()):
+        step(f"{verb} {name}", 0.4 * number / len(jobs))
+        try:
+            done[name] = job()
+        except InputError as problem:
+            problems.append(problem)
+    if problems:
+        raise joined(problems)
+    return done

@@ -1,0 +1,165 @@
+"""The one place that strings the stages together: a study in, a verification out."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import pandas as pd
+
+from mv.base.clock import period_bounds
+from mv.base.estimate import Answer, CannotSay, Estimate
+from mv.base.series import MeterSeries
+from mv.base.setting_records import ZoneSettings
+from mv.base.study_records import Study, Zone
+from mv.base.verification import Verification
+from mv.bridges import old_to_new, promise_to_proof
+from mv.controls import infer_settings
+from mv.daily_table import daily_table
+from mv.drift import DriftFinding, DriftSeries, find_drift
+from mv.drivers import interval_conditions
+from mv.findings import Findings
+from mv.intake import Intake, read_everything
+from mv.meter_savings import MeterSavings, meter_savings
+from mv.peak_savings import peak_reduction
+from mv.predicted import Prediction, stated_prediction
+from mv.progress import Step, no_progress
+from mv.result import result_of
+from mv.savings import combine
+from mv.study import load_study, require_for_verification
+from mv.worth import money_of, price_per_kwh
+
+
+def verify_study(study_or_folder: Path | str, *, step: Step = no_progress) -> Verification:
+    """Verify one study: read, clean, model, compare, infer settings and look for drift.
+
+    Raises InputError when the study or a file is wrong; what the data do not support stands in the
+    result's `cannot_say`.
+    """
+    study = load_study(study_or_folder)
+    require_for_verification(study)
+    findings = find(study, step=step)
+    step("Writing the result", 0.98)
+    return Verification(
+        study=study,
+        result=result_of(findings),
+        meters=dict(findings.intake.meters),
+        daily=daily_table(study, findings.meters),
+        settings_by_month=_by_month(findings.settings),
+    )
+
+
+def find(study: Study, *, step: Step = no_progress) -> Findings:
+    """Run every stage on a loaded study."""
+    intake = read_everything(study, step)
+    meters = []
+    for number, meter in enumerate(study.meter):
+        step(f"Modelling {meter.id}", 0.4 + 0.3 * number / len(study.meter))
+        meters.append(meter_savings(study, meter, intake))
+    avoided = _summed(meters, "avoided_kwh")
+    annual = _summed(meters, "normalised_annual_kwh")
+    step("Peak window", 0.70)
+    peak = peak_reduction(study, meters, intake.weather)
+    prediction = stated_prediction(study.predicted, intake.inventory)
+    step("Control settings", 0.75)
+    settings = tuple(_settings(study, intake, item, zone) for item in meters for zone in item.zones)
+    step("What changed", 0.88)
+    drift = _drift(study, meters, settings)
+    step("From promise to proof", 0.92)
+    return Findings(
+        study=study,
+        intake=intake,
+        meters=tuple(meters),
+        avoided=avoided,
+        annual=annual,
+        peak=peak,
+        prediction=prediction,
+        realisation=_realisation(annual, prediction),
+        settings=settings,
+        drift=drift,
+        promise=promise_to_proof(prediction, annual, meters),
+        measures=old_to_new(study, intake, avoided, meters, settings),
+        money=money_of(study, meters, annual, peak),
+    )
+
+
+def _summed(meters: Sequence[MeterSavings], what: str) -> Answer:
+    """The site's total over its meters."""
+    answers = {m.meter.id: m.total if what == "avoided_kwh" else m.annual for m in meters}
+    silent = {name: answer for name, answer in answers.items() if isinstance(answer, CannotSay)}
+    if silent:
+        return CannotSay(what, "; ".join(f"{name}: {answer.why}" for name, answer in silent.items()))
+    residuals = {
+        m.meter.id: m.baseline_model.residuals for m in meters if not isinstance(m.baseline_model, CannotSay)
+    }
+    metering = {
+        m.meter.id: (m.meter.accuracy or 0.0) * abs(float(answer.estimate))
+        for m in meters
+        if isinstance(answer := answers[m.meter.id], Estimate)
+    }
+    return combine(answers, residuals, metering_half_widths=metering, what=what)
+
+
+def _realisation(annual: Answer, prediction: Prediction) -> Answer:
+    """Verified over predicted annual kWh; the prediction counts as exact."""
+    what = "realisation_rate"
+    if not prediction.annual_kwh:
+        return CannotSay(what, "the study states no predicted annual kWh")
+    if isinstance(annual, CannotSay):
+        return CannotSay(what, annual.why)
+    return annual.scaled(1.0 / prediction.annual_kwh)
+
+
+def _settings(study: Study, intake: Intake, item: MeterSavings, zone: Zone) -> ZoneSettings:
+    assert study.periods is not None
+    reporting = study.periods.reporting
+    series = _cut(item.series, *period_bounds(reporting.first, reporting.last, study.site.timezone))
+    return infer_settings(
+        zone,
+        series,
+        intake.motion.get(zone.id),
+        interval_conditions(pd.DatetimeIndex(series.energy_kwh.index), study, zone),
+        reporting=reporting,
+        timezone=study.site.timezone,
+        confidence=study.study.confidence,
+        shares_meter=len(item.zones) > 1,
+        measures=item.meter.measures,
+    )
+
+
+def _cut(series: MeterSeries, start: pd.Timestamp, end: pd.Timestamp) -> MeterSeries:
+    inside = (series.energy_kwh.index >= start) & (series.energy_kwh.index < end)
+    return replace(series, energy_kwh=series.energy_kwh[inside], estimated=series.estimated[inside])
+
+
+def _drift(
+    study: Study, meters: Sequence[MeterSavings], settings: Sequence[ZoneSettings]
+) -> tuple[DriftFinding, ...]:
+    series = []
+    for item in meters:
+        days = item.of_period("reporting")
+        usable = days["energy_kwh"].where(days["in_fit"])
+        zones = tuple(zone.id for zone in item.zones)
+        series.append(
+            DriftSeries(
+                where=zones[0] if len(zones) == 1 else item.meter.id,
+                energy_kwh=usable,
+                drivers=item.drivers_of("reporting"),
+                zones=zones,
+                outdoor=item.kind == "outdoor",
+                measures=item.meter.measures,
+            )
+        )
+    return find_drift(
+        series,
+        settings,
+        confidence=study.study.confidence,
+        price_per_kwh=price_per_kwh(study.tariff),
+    )
+
+
+def _by_month(settings: Sequence[ZoneSettings]) -> pd.DataFrame:
+    tables = [entry.monthly.assign(zone=entry.zone) for entry in settings]
+    columns = ["zone", "month", "setting", "estimate", "low", "high", "why"]
+    if not tables:
+        return pd.DataFrame(columns=columns)
+    return pd.concat(tables, ignore_index=True).reindex(columns=columns)
