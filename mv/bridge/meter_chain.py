@@ -9,13 +9,14 @@ import pandas as pd
 
 from mv.base.estimate import CannotSay
 from mv.bridge.chain import Chain
-from mv.bridge.evidence import MeterEvidence
+from mv.bridge.evidence import MeterEvidence, ZoneEvidence
 from mv.bridge.levels import Levels
 from mv.bridge.motion_model import (
     Frame,
     MeasureEnergies,
     MotionSums,
     Told,
+    base_floor,
     frame,
     held_matrix,
     measure_energies,
@@ -30,6 +31,10 @@ from mv.bridge.without_motion import chain_without_motion
 
 Floats = npt.NDArray[np.float64]
 
+LEVEL_ERROR = 0.01
+"""Standard error of stated watts after, fraction: warming up, true input power. No source."""
+VACANT_ERROR = 0.05
+"""Standard error of carrying the vacant level to closed hours, fraction. From the recovery bench."""
 MODEL_ERROR = 0.01
 """Standard error of the held-or-vacant model of a meter's use, fraction. From the recovery bench."""
 
@@ -66,10 +71,7 @@ def _with_motion(
     meter: MeterEvidence, table: Frame, old: OldUse, after_kw: float, timezone: str
 ) -> Chain | None:
     zones_kw = np.array([zone.connected_kw_after or 0.0 for zone in meter.zones])
-    schedule = [
-        tuple(_flag(setting_in(z.settings, "scheduled_off", e, timezone)) for z in meter.zones)
-        for e in table.edges
-    ]
+    schedule = [tuple(_scheduled(z, e, timezone) for z in meter.zones) for e in table.edges]
 
     told = Told(
         levels=_told_levels(meter, table, zones_kw, timezone),
@@ -90,9 +92,10 @@ def _with_motion(
     plain = sums_at(None, nothing)
     if plain is None or plain.used_kwh <= 0:
         return None
-    floor = min(spell.levels.floor for spell in plain.spells)
+    low_kw = _low_kw(meter, zones_kw, table, timezone)
+    floor = base_floor(replace(plain, low_kw=low_kw))
     standby, error, standby_why = _standby(meter, floor, timezone)
-    sums = replace(plain, standby_kw=standby)
+    sums = replace(plain, standby_kw=standby, low_kw=low_kw)
     middle = _energies(sums, old, after_kw, meter.actual_kwh)
     seen = measure_energies(sums).vacant_told
     return Chain(
@@ -146,6 +149,7 @@ def _errors(
         there = _energies(other, use, after_kw, actual_kwh)
         return tuple(a - b for a, b in zip(there, middle, strict=True))
 
+    effect = VACANT_ERROR * (middle[4] - middle[5])
     more = replace(old, energy=old.energy + old.error)
     burning = replace(
         old, load=replace(old.load, lamps_kw=old.load.lamps_kw * (1.0 + old.load.relative_error))
@@ -154,7 +158,9 @@ def _errors(
         "baseline model": moved(sums, more),
         "old load": moved(sums, burning),
         "standby": moved(replace(sums, standby_kw=sums.standby_kw + standby_error), old),
-        "motion model": (0.0, 0.0, 0.0, MODEL_ERROR * (middle[3] or 0.0), 0.0, 0.0, 0.0),
+        "new load": (0.0, LEVEL_ERROR * middle[1], 0.0, 0.0, 0.0, 0.0, 0.0),
+        "motion model": (0.0, 0.0, 0.0, MODEL_ERROR * middle[3], 0.0, 0.0, 0.0),
+        "vacant model": (0.0, 0.0, 0.0, effect, effect, 0.0, 0.0),
     }
     for z in range(len(sums.zones_kw)):
         shift = np.zeros(len(sums.zones_kw))
@@ -190,15 +196,15 @@ def _levels_moved(levels: Levels, by: Floats) -> Levels:
 def _standby(meter: MeterEvidence, floor_kw: float, timezone: str) -> tuple[Floats, Floats, str]:
     """Standby of each zone and its standard error, kW, and what it was taken from."""
     start = pd.DatetimeIndex(meter.power_kw.index)[0]
+    counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
     told = [setting_in(zone.settings, "standby_watts", start, timezone) for zone in meter.zones]
-    counts = [zone.fixtures for zone in meter.zones]
-    if all(v is not None for v in told) and all(c is not None for c in counts):
-        values = np.array([v.value * c / 1000.0 for v, c in zip(told, counts, strict=True) if v and c])
-        errors = np.array([v.error * c / 1000.0 for v, c in zip(told, counts, strict=True) if v and c])
-        if len(values) == len(counts):
-            return values, errors, "standby watts as found on the meter, for the dark hours"
-    kw, error = standby_from_floor(np.array([zone.fixtures or 0.0 for zone in meter.zones]), floor_kw)
-    return kw, error, "from the night floor: the meter does not tell standby from other load there"
+    known = [value for value in told if value is not None]
+    told_kw = told_error = None
+    if len(known) == len(counts):
+        told_kw = np.array([value.value for value in known]) * counts / 1000.0
+        told_error = np.array([value.error for value in known]) * counts / 1000.0
+    kw, error = standby_from_floor(counts, floor_kw, told_kw=told_kw, told_error=told_error)
+    return kw, error, "the power when closed and vacant, as far as it can be standby"
 
 
 def _told_levels(
@@ -223,6 +229,13 @@ def _told_levels(
     return levels
 
 
+def _low_kw(meter: MeterEvidence, zones_kw: Floats, table: Frame, timezone: str) -> Floats:
+    """Vacant level of each zone, kW, found or agreed; NaN where neither is known."""
+    told = _told_vacant(meter, table, zones_kw, timezone)
+    levels = [told(0, z) for z in range(len(zones_kw))]
+    return np.array([np.nan if level is None else level.rise_kw for level in levels])
+
+
 def _told_vacant(
     meter: MeterEvidence, table: Frame, zones_kw: Floats, timezone: str
 ) -> Callable[[int, int], VacantLevel | None]:
@@ -233,7 +246,7 @@ def _told_vacant(
         told = setting_in(settings, "low_level", table.edges[spell], timezone)
         kw = float(zones_kw[zone])
         if told is not None:
-            return VacantLevel(told.value * kw, told.error * kw)
+            return VacantLevel(told.value * kw, max(told.error, LEVEL_ERROR) * kw)
         finding = find(settings, "low_level")
         if finding is None or finding.commissioned is None:
             return None
@@ -256,8 +269,13 @@ def _connected(meter: MeterEvidence, name: str) -> float | None:
     return None if not loads or any(load is None for load in loads) else float(sum(loads))
 
 
-def _flag(value: SettingValue | None) -> bool | None:
-    return None if value is None else value.value > 0.5
+def _scheduled(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> bool | None:
+    """Whether lamps went off when closed in the spell: as found, else as agreed never to."""
+    told = setting_in(zone.settings, "scheduled_off", edge, timezone)
+    if told is not None:
+        return told.value > 0.5
+    finding = find(zone.settings, "scheduled_off")
+    return False if finding is not None and finding.commissioned is False else None
 
 
 def _nothing(meter: MeterEvidence, why: str) -> Chain:

@@ -14,7 +14,7 @@ from mv.bridge.hold_fit import fitted_hold
 from mv.bridge.holding import MotionSpans, held_share, motion_spans
 from mv.bridge.levels import DARK_BELOW_DEG, Levels, fit_levels
 from mv.bridge.spells import SettingValue, setting_in, spell_edges, spell_of_each
-from mv.bridge.vacant import VacantLevel, seen_by_day, with_vacant
+from mv.bridge.vacant import VacantLevel, fitted_vacant, seen_by_day, with_vacant
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -48,12 +48,16 @@ class Spell:
 
 @dataclass(frozen=True)
 class MotionSums:
-    """All spells of a meter, the energy of the intervals used, kWh, and standby by zone, kW."""
+    """All spells of a meter, the energy of the intervals used, kWh, and standby by zone, kW.
+
+    `low_kw` is the vacant level told or agreed of each zone, kW, NaN where not known.
+    """
 
     spells: tuple[Spell, ...]
     used_kwh: float
     standby_kw: Floats
     zones_kw: Floats
+    low_kw: Floats
 
 
 @dataclass(frozen=True)
@@ -179,7 +183,7 @@ def motion_sums(
         for s, levels in enumerate(_filled(found))
     )
     used = float(table.power_kw[usable].sum()) * table.interval_minutes / 60.0
-    return MotionSums(spells, used, standby_kw, zones_kw)
+    return MotionSums(spells, used, standby_kw, zones_kw, np.full(len(zones_kw), np.nan))
 
 
 def _spell_levels(table: Frame, held: Floats, usable: Bools, spell: int, told: Told) -> Levels | None:
@@ -192,13 +196,27 @@ def _spell_levels(table: Frame, held: Floats, usable: Bools, spell: int, told: T
         levels = fit_levels(power[mask], held[mask], opened[mask], day=table.day[mask], hours=hours)
     if levels is None:
         return told.levels(spell)
-    for zone in levels.unseen:
-        level = seen_by_day(
-            power[usable], held[usable], opened[usable], levels, zone=zone, hours=hours
-        ) or told.vacant(spell, zone)
+    for zone in range(held.shape[1]):
+        level = _surest(
+            (
+                None if zone in levels.unseen else fitted_vacant(levels, zone),
+                seen_by_day(power[usable], held[usable], opened[usable], levels, zone=zone, hours=hours),
+                told.vacant(spell, zone),
+            )
+        )
         if level is not None:
             levels = with_vacant(levels, zone, level)
     return levels
+
+
+def _surest(sources: Sequence[VacantLevel | None]) -> VacantLevel | None:
+    """The first source, unless a later one is more than twice as sure."""
+    known = [level for level in sources if level is not None]
+    best = known[0] if known else None
+    for level in known[1:]:
+        if best is not None and level.error < best.error / 2.0:
+            best = level
+    return best
 
 
 def _spell(
@@ -283,7 +301,7 @@ class MeasureEnergies:
 
 def measure_energies(sums: MotionSums) -> MeasureEnergies:
     """What the meter would have used with the measures on in turn."""
-    base = min(spell.levels.floor for spell in sums.spells)
+    base = base_floor(sums)
     reference = max(float(spell.levels.vacant.sum()) for spell in sums.spells)
     parts = [_spell_energies(spell, sums, base, reference) for spell in sums.spells]
     weights = np.array([max(spell.open_hours, 1e-9) for spell in sums.spells])
@@ -298,6 +316,19 @@ def measure_energies(sums: MotionSums) -> MeasureEnergies:
         egress_kw=max(0.0, base - float(sums.standby_kw.sum())),
         vacant_told=not any(spell.levels.unseen for spell in sums.spells),
     )
+
+
+def base_floor(sums: MotionSums) -> float:
+    """Power that never stops (standby, egress), kW: the least floor of any spell.
+
+    Where no schedule ever acted, vacant lamps are in every floor: their level is taken off, the
+    whole floor where the level is not known.
+    """
+    least = min(spell.levels.floor for spell in sums.spells)
+    if any(flag is not False for spell in sums.spells for flag in spell.schedule_told):
+        return least
+    low = float(np.where(np.isnan(sums.low_kw), least, sums.low_kw).sum())
+    return max(0.0, least - low)
 
 
 @dataclass(frozen=True)

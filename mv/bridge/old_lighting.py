@@ -13,9 +13,9 @@ FLAT_WITHIN = 0.03
 """The 0.98 and the 0.995 quantile agree within this share where lamps do burn together."""
 STATED_LOAD_ERROR = 0.03
 """Standard error of a stated connected load, fraction: failed lamps, voltage. No source."""
-PLATEAU_ERROR = 0.012
+PLATEAU_ERROR = 0.015
 """Standard error of a metered plateau, fraction: lamps fail and are replaced. No source."""
-ALL_BURNING = 0.92
+ALL_BURNING = 0.85
 """Share of the plateau above which all lamps burn but for the failed ones. Common practice."""
 FLOOR_QUANTILE = 0.02
 FLOOR_MOST = 0.15
@@ -47,7 +47,7 @@ def old_load(baseline_power_kw: pd.Series | None, connected_kw: float, *, quanti
         return stated
     floor, lower, top = np.quantile(power, [FLOOR_QUANTILE, 0.98, PLATEAU_QUANTILE])
     floor = floor if floor <= FLOOR_MOST * top else 0.0
-    lamps = float(np.median(power[power >= ALL_BURNING * top])) - floor
+    lamps = float(np.mean(power[power >= ALL_BURNING * top])) - floor
     flat = top - lower <= FLAT_WITHIN * top
     low, high = PLATEAU_TRUSTED
     if flat and low * connected_kw <= lamps <= high * connected_kw:

@@ -72,15 +72,17 @@ def find(settings: ZoneSettings | None, setting: str) -> SettingFinding | None:
 
 
 def as_value(answer: object) -> SettingValue | None:
-    """Value and standard error of an estimate; None for one that cannot be said."""
+    """Value and standard error of an estimate; None for one that cannot be said.
+
+    The error is the interval's half over the normal quantile: intervals may hold more than the
+    standard error that some of them carry.
+    """
     if not isinstance(answer, Estimate):
         return None
     if answer.low is None or answer.high is None:
-        return SettingValue(float(answer.estimate), 0.0)
-    error = answer.standard_error
-    if error is None:
-        error = (answer.high - answer.low) / 2.0 / two_sided_normal(answer.confidence)
-    return SettingValue(float(answer.estimate), error)
+        return SettingValue(float(answer.estimate), answer.standard_error or 0.0)
+    half = (answer.high - answer.low) / 2.0
+    return SettingValue(float(answer.estimate), half / two_sided_normal(answer.confidence))
 
 
 def two_sided_normal(confidence: float) -> float:

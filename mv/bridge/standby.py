@@ -11,20 +11,33 @@ MOST_WATTS = 3.0
 """W per fixture above which a night floor is other load (common practice, no source)."""
 FLOOR_ERROR = 0.3
 """Standard error of standby read from a plausible floor, share: egress may be in it. No source."""
+AGREEING_ERROR = 0.08
+"""The same where the watts found elsewhere on the meter agree with the floor. No source."""
 
 
-def standby_from_floor(fixtures: Floats, floor_kw: float) -> tuple[Floats, Floats]:
+def standby_from_floor(
+    fixtures: Floats, floor_kw: float, *, told_kw: Floats | None = None, told_error: Floats | None = None
+) -> tuple[Floats, Floats]:
     """Standby of each zone and its standard error, kW, from the floor shared by their fixtures.
 
-    A floor up to 1.5 W per fixture is read as standby. A higher one holds other load, such as
-    egress lighting: standby is then half of what 3 W per fixture allow, give or take that half.
+    A floor up to 1.5 W per fixture is read as standby: as a mean it is free of the meter's
+    resolution. A higher one holds other load, such as egress lighting: standby is then what was
+    told, else half of what 3 W per fixture allow, give or take that half.
     """
     count = float(fixtures.sum())
     if count <= 0 or floor_kw <= 0:
         return np.zeros(len(fixtures)), np.zeros(len(fixtures))
     watts = 1000.0 * floor_kw / count
+    kw = fixtures * watts / 1000.0
     if watts <= PLAUSIBLE_WATTS:
-        kw = fixtures * watts / 1000.0
-        return kw, FLOOR_ERROR * kw
+        return kw, kw * (AGREEING_ERROR if _agree(kw, told_kw, told_error) else FLOOR_ERROR)
+    if told_kw is not None and told_error is not None and float(told_kw.sum()) <= floor_kw:
+        return told_kw, np.hypot(told_error, AGREEING_ERROR * told_kw)
     half = fixtures * min(watts, MOST_WATTS) / 2.0 / 1000.0
     return half, half / 1.645  # a 90 % interval from nothing to the whole
+
+
+def _agree(kw: Floats, told_kw: Floats | None, told_error: Floats | None) -> bool:
+    if told_kw is None or told_error is None:
+        return False
+    return abs(float(kw.sum() - told_kw.sum())) <= 2.0 * float(told_error.sum()) + 0.1 * float(kw.sum())

@@ -43,8 +43,16 @@ def seen_by_day(
     return VacantLevel(max(0.0, level), max(spread, 0.02 * abs(level)))
 
 
+def fitted_vacant(levels: Levels, zone: int) -> VacantLevel:
+    """The zone's vacant level as the fit has it."""
+    place = 1 + len(levels.held) + zone
+    return VacantLevel(float(levels.vacant[zone]), float(np.sqrt(levels.covariance[place, place])))
+
+
 def with_vacant(levels: Levels, zone: int, found: VacantLevel) -> Levels:
     """The levels with that zone's vacant level put in."""
+    if found == fitted_vacant(levels, zone) and zone not in levels.unseen:
+        return levels
     vacant, covariance = levels.vacant.copy(), levels.covariance.copy()
     place = 1 + len(levels.held) + zone
     vacant[zone] = found.rise_kw

@@ -16,6 +16,8 @@ from mv.bridge.spells import (
 from mv.bridge.standby import standby_from_floor
 
 NO_MOTION = "without a motion log it cannot be told how long sensors held the lights"
+DARK_HOURS_ERROR = 0.08
+"""Standard error of hours counted as dark by the meter's floor, fraction. No source."""
 OUTDOOR_LEVEL_ERROR = 0.03
 """Standard error of an outdoor plateau over the connected load, fraction. No source."""
 NO_TRIM = "the full level is not told: {why}"
@@ -140,14 +142,16 @@ def _standby(meter: MeterEvidence, timezone: str) -> SettingValue | None:
     if not len(index) or not meter.zones or any(zone.fixtures is None for zone in meter.zones):
         return None
     dark, floor = _dark_hours(meter)
+    counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
     told = [setting_in(z.settings, "standby_watts", index[0], timezone) for z in meter.zones]
-    counts = [zone.fixtures or 0.0 for zone in meter.zones]
-    if any(value is None for value in told):
-        kws, errors = standby_from_floor(np.array(counts), floor)
-        return SettingValue(float(kws.sum()) * dark, float(errors.sum()) * dark)
-    kw = sum(v.value * c for v, c in zip(told, counts, strict=True) if v) / 1000.0
-    error = sum(v.error * c for v, c in zip(told, counts, strict=True) if v) / 1000.0
-    return SettingValue(kw * dark, (error + 0.05 * kw) * dark)
+    known = [value for value in told if value is not None]
+    told_kw = told_error = None
+    if len(known) == len(counts):
+        told_kw = np.array([value.value for value in known]) * counts / 1000.0
+        told_error = np.array([value.error for value in known]) * counts / 1000.0
+    kw, error = standby_from_floor(counts, floor, told_kw=told_kw, told_error=told_error)
+    total = float(kw.sum()) * dark
+    return SettingValue(total, float(np.hypot(error.sum() * dark, DARK_HOURS_ERROR * total)))
 
 
 def _dark_hours(meter: MeterEvidence) -> tuple[float, float]:
@@ -157,8 +161,8 @@ def _dark_hours(meter: MeterEvidence) -> tuple[float, float]:
         return 0.0, 0.0
     floor, top = np.quantile(power, [0.01, 0.99])
     span = max(top - floor, 1e-9)
-    dark = float((power <= floor + 0.03 * span).sum())
-    return dark * meter.interval_minutes / 60.0, float(floor)
+    off = power <= floor + 0.03 * span
+    return float(off.sum()) * meter.interval_minutes / 60.0, float(power[off].mean())
 
 
 def _never(zones: tuple[ZoneEvidence, ...], setting: str) -> bool:
