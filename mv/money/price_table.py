@@ -75,7 +75,7 @@ def _in_hours(hour: Numbers, hours: tuple[float, float]) -> npt.NDArray[np.bool_
 def _workdays(index: pd.DatetimeIndex, timezone: str, holidays: Collection[date]) -> npt.NDArray[np.bool_]:
     days = local_days(index, timezone)
     closed = np.asarray(days.isin(pd.DatetimeIndex(list(holidays))), dtype=bool)
-    return np.asarray((np.asarray(days.dayofweek) < SATURDAY) & ~closed, dtype=bool)
+    return np.asarray((np.asarray(days.day_of_week) < SATURDAY) & ~closed, dtype=bool)
 
 
 def _too_coarse(index: pd.DatetimeIndex, periods: Sequence[Period]) -> CannotSay | None:

@@ -119,7 +119,7 @@ def _days_before(
     found: dict[pd.Timestamp, float] = {}
     for back in range(1, rule.days_back * _SEARCH_FACTOR):
         earlier = day - pd.Timedelta(days=back)
-        if earlier.dayofweek >= SATURDAY or earlier in closed:
+        if earlier.weekday() >= SATURDAY or earlier in closed:
             continue
         mean = _mean_kw(power_kw, *call.bounds(earlier, timezone))
         if mean is not None:

@@ -46,7 +46,7 @@ def eligible_day_mask(days: pd.DatetimeIndex, peak: Peak, *, holidays: Collectio
     """True for local days (naive midnights) in the window's months, weekends and holidays out."""
     eligible = np.isin(days.month, peak.months)
     if peak.weekdays_only:
-        eligible &= np.asarray(days.dayofweek < SATURDAY)
+        eligible &= np.asarray(days.day_of_week < SATURDAY)
     if peak.holidays_excluded:
         closed = holidays if peak.holidays is None else peak.holidays
         eligible &= ~np.asarray(days.isin(pd.DatetimeIndex(list(closed))), dtype=bool)
