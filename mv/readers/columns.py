@@ -41,6 +41,25 @@ class TimeColumns:
 
 
 @dataclass(frozen=True)
+class TextColumns:
+    """Columns beside time and reading: unit, quality flags, and keys that part registers or meters.
+
+    `multiplier` is a column of one number that the file names a multiplier.
+    """
+
+    unit: int | None = None
+    quality: tuple[int, ...] = ()
+    keys: tuple[int, ...] = ()
+    multiplier: tuple[int, float] | None = None
+
+    @property
+    def all(self) -> tuple[int, ...]:
+        """Every column whose words are read."""
+        unit = () if self.unit is None else (self.unit,)
+        return tuple(dict.fromkeys([*self.keys, *self.quality, *unit]))
+
+
+@dataclass(frozen=True)
 class Roles:
     """The columns by what they are for."""
 
@@ -48,9 +67,7 @@ class Roles:
     end: TimeColumns | None
     values: tuple[int, ...]
     units: tuple[Unit | None, ...]
-    unit_column: int | None = None
-    quality: tuple[int, ...] = ()
-    keys: tuple[int, ...] = ()
+    texts: "TextColumns"
     time_words: str = ""
     inferred: dict[str, str] = field(default_factory=dict)
 
@@ -109,18 +126,13 @@ def find_roles(layout: Layout, wanted: Wanted, *, file: str) -> Roles:
     start, end, words = _time_columns(layout, kinds, heads, wanted, file)
     taken = {column for time in (start, end) if time for column in time.all}
     units = [_column_unit(layout, column) for column in range(layout.width)]
-    unit_column = _unit_column(layout, kinds, heads, taken)
-    quality = tuple(
-        column
-        for column, head in enumerate(heads)
-        if column not in taken | {unit_column} and QUALITY.search(head) and units[column] is None
-        and _may_flag(layout, column, head)
-    )  # fmt: skip
-    keys = _key_columns(layout, kinds, heads, taken | {unit_column} | set(quality))
+    words_about = text_roles(layout, taken)
+    unit_column, quality, keys = words_about.unit, words_about.quality, words_about.keys
     numeric = [
         column
         for column in range(layout.width)
-        if column not in taken and column not in quality and kinds[column] in ("number", "state", "epoch")
+        if column not in taken and column not in quality and column != _at(words_about.multiplier)
+        and kinds[column] in ("number", "state", "epoch")
     ]
     values, inferred = _value_columns(layout, heads, units, numeric, keys, wanted, file)
     return Roles(
@@ -128,12 +140,49 @@ def find_roles(layout: Layout, wanted: Wanted, *, file: str) -> Roles:
         end=end,
         values=values,
         units=tuple(units[value] for value in values),
-        unit_column=unit_column,
-        quality=quality,
-        keys=tuple(key for key in keys if key not in values),
+        texts=replace(words_about, keys=tuple(key for key in keys if key not in values)),
         time_words=words,
         inferred=inferred,
     )
+
+
+def _at(multiplier: tuple[int, float] | None) -> int | None:
+    return multiplier[0] if multiplier else None
+
+
+def text_roles(layout: Layout, taken: set[int]) -> TextColumns:
+    """The columns of words among those not taken by times (and, in a day's row, by intervals)."""
+    kinds = column_kinds(layout)
+    heads = [plain(head) for head in layout.header]
+    unit = _unit_column(layout, kinds, heads, taken)
+    quality = tuple(
+        column
+        for column, head in enumerate(heads)
+        if column not in taken
+        and column != unit
+        and QUALITY.search(head)
+        and _column_unit(layout, column) is None
+        and _may_flag(layout, column, head)
+    )
+    keys = _key_columns(layout, kinds, heads, {*taken, *quality, *([] if unit is None else [unit])})
+    return TextColumns(unit, quality, tuple(keys), _multiplier(layout, heads, taken))
+
+
+_MULTIPLIER = re.compile(r"^(mult|multiplier|meter mult|ct ratio|ratio|factor|kh|konstante|wandlerfaktor)\b")
+
+
+def _multiplier(layout: Layout, heads: list[str], taken: set[int]) -> tuple[int, float] | None:
+    for column, head in enumerate(heads):
+        if column in taken or not _MULTIPLIER.match(head):
+            continue
+        cells = {row[column] for row in layout.rows if column < len(row)} - {""}
+        try:
+            numbers = {float(cell.replace(",", ".")) for cell in cells}
+        except ValueError:
+            continue
+        if len(numbers) == 1:
+            return column, numbers.pop()
+    return None
 
 
 def _column_unit(layout: Layout, column: int) -> Unit | None:
@@ -311,7 +360,9 @@ def _may_flag(layout: Layout, column: int, head: str) -> bool:
     return not cells or len(known) >= 0.5 * len(cells) or ESTIMATED_HEAD.search(head) is not None
 
 
-def _key_columns(layout: Layout, kinds: list[str], heads: list[str], taken: set[int | None]) -> list[int]:
+def _key_columns(
+    layout: Layout, kinds: list[str], heads: list[str], taken: set[int]
+) -> list[int]:
     keys = []
     for column, head in enumerate(heads):
         if column in taken or re.search(r"day|week|month|season|holiday", head):
@@ -330,7 +381,7 @@ def _value_columns(
     heads: list[str],
     units: list[Unit | None],
     numeric: list[int],
-    keys: list[int],
+    keys: tuple[int, ...],
     wanted: Wanted,
     file: str,
 ) -> tuple[tuple[int, ...], dict[str, str]]:
@@ -453,8 +504,3 @@ def _phases(heads: list[str], units: list[Unit | None], columns: list[int]) -> t
         return ()
     named = {match.group(0) for c in columns if (match := _PHASE.search(heads[c]))}
     return tuple(columns) if len(named) == len(columns) else ()
-
-
-def with_columns(roles: Roles, values: tuple[int, ...], units: tuple[Unit | None, ...]) -> Roles:
-    """The same roles with other value columns."""
-    return replace(roles, values=values, units=units)

@@ -1,12 +1,14 @@
 """Tables with one moment a row: long, wide by circuit, with a register, unit or quality column."""
 
+import re
+
 import numpy as np
 from numpy.typing import NDArray
 
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.readers.body import Body, read_body
-from mv.readers.columns import Roles, find_roles
+from mv.readers.columns import Roles, TextColumns, find_roles
 from mv.readers.layout import Layout
 from mv.readers.numbers import find_marks
 from mv.readers.parsed import (
@@ -28,22 +30,40 @@ def read_long(source: Source, layout: Layout, wanted: Wanted) -> Parsed:
     """Read a table whose rows are moments. Raises ReadingError where it cannot be told apart."""
     roles = find_roles(layout, wanted, file=source.name)
     marks = find_marks(layout, roles.values, file=source.name, table=wanted.table)
-    texts = tuple(
-        dict.fromkeys(
-            [*roles.keys, *roles.quality, *([roles.unit_column] if roles.unit_column is not None else [])]
-        )
-    )
-    body = read_body(source, layout, roles.start, roles.end, roles.values, texts, marks)
+    body = read_body(source, layout, roles.start, roles.end, roles.values, roles.texts.all, marks)
     parsed = _parsed(source, layout, roles, body, wanted)
     if marks.why:
         parsed.inferred["number style"] = marks.why
     _drop_blank(parsed, body)
+    apply_texts(parsed, body, layout, roles.texts, wanted)
+    _drop_unreadable(parsed, source, layout)
+    return parsed
+
+
+def apply_texts(
+    parsed: Parsed, body: Body, layout: Layout, roles: TextColumns, wanted: Wanted
+) -> None:
+    """Let the word columns speak: one register is kept, units and quality flags are heeded."""
     codes = _Texts(body, parsed)
+    _heed_multiplier(parsed, layout, roles, wanted)
     _choose_channel(parsed, codes, layout, roles, wanted)
     _choose_unit(parsed, codes, roles, wanted)
     _apply_quality(parsed, codes, layout, roles)
-    _drop_unreadable(parsed, source, layout)
-    return parsed
+
+
+def _heed_multiplier(parsed: Parsed, layout: Layout, roles: TextColumns, wanted: Wanted) -> None:
+    """A column that names a multiplier does not say whether the readings hold it already."""
+    if roles.multiplier is None or roles.multiplier[1] == 1.0 or wanted.multiplier is not None:
+        return
+    column, number = roles.multiplier
+    raise ReadingError(
+        "names a multiplier, and nothing says whether the readings include it",
+        file=parsed.name,
+        place=f"column {layout.header[column]!r}",
+        value=f"{number:g}",
+        remedy=f"Set multiplier in {wanted.table}: {number:g} if the readings are to be multiplied, 1.0 if they "
+        "hold it already (compare a month's sum with the bill).",
+    )
 
 
 class _Texts:
@@ -85,7 +105,7 @@ def _parsed(source: Source, layout: Layout, roles: Roles, body: Body, wanted: Wa
     if roles.time.form == "hour":
         _hour_numbers(parsed, body, layout, roles)
     if parsed.unit is None:
-        _unit_from_preamble(parsed, layout, roles)
+        unit_from_preamble(parsed, layout, layout.header[roles.values[0]])
     if len(body.values) > 1:
         _missing_phase(parsed, layout, roles, body)
     return parsed
@@ -130,20 +150,18 @@ def _hour_numbers(parsed: Parsed, body: Body, layout: Layout, roles: Roles) -> N
         parsed.side, parsed.side_why = "start", f"column {name!r} counts hours from 0"
 
 
-def _unit_from_preamble(parsed: Parsed, layout: Layout, roles: Roles) -> None:
+def unit_from_preamble(parsed: Parsed, layout: Layout, heading: str) -> None:
     """A preamble line such as "Units: kWh", or a key block that names the value column."""
-    head = plain(layout.header[roles.values[0]])
+    head = plain(heading)
     for row in layout.preamble:
         cells = [cell for part in row for cell in part.split(":") if cell.strip()]
         if len(cells) < 2:
             continue
         label, rest = plain(cells[0]), [cell.strip() for cell in cells[1:]]
-        if label.startswith(("unit", "uom", "einheit", "unite", "unidad", "eenheid", "measure")):
-            unit = next((u for cell in rest if (u := unit_of(cell) or unit_in(cell))), None)
-        elif label == head:
-            unit = next((u for cell in rest if (u := unit_of(cell) or unit_in(cell))), None)
-            parsed.inferred["point"] = f"{layout.header[roles.values[0]]!r} is {' '.join(rest)!r}"
-        else:
+        unit = next((u for cell in rest if (u := unit_of(cell) or unit_in(cell))), None)
+        if head and label == head:
+            parsed.inferred["point"] = f"{heading!r} is {' '.join(rest)!r}"
+        elif not re.match(r"unit|uom|einheit|unite|unidad|eenheid|measure", label):
             continue
         if unit:
             parsed.unit, parsed.unit_why = unit, f"from the line {' '.join(row)!r} above the heading"
@@ -170,7 +188,7 @@ def _drop_blank(parsed: Parsed, body: Body) -> None:
 
 
 def _choose_channel(
-    parsed: Parsed, codes: _Texts, layout: Layout, roles: Roles, wanted: Wanted
+    parsed: Parsed, codes: _Texts, layout: Layout, roles: TextColumns, wanted: Wanted
 ) -> None:
     """Keep one register or circuit of a file that holds several."""
     if len(parsed.lines) == 0:
@@ -210,7 +228,7 @@ def _choose_channel(
 
 
 def _rows_of_channel(
-    parsed: Parsed, codes: _Texts, roles: Roles, channel: str
+    parsed: Parsed, codes: _Texts, roles: TextColumns, channel: str
 ) -> tuple[NDArray[np.bool_], list[str]]:
     seen: list[str] = []
     columns = [*roles.keys, *roles.quality]
@@ -270,13 +288,13 @@ def _parts(parsed: Parsed, combos: NDArray[np.int64], number: int) -> bool:
 
 
 def _channel_units(
-    parsed: Parsed, codes: _Texts, roles: Roles, combos: NDArray[np.int64], labels: dict[int, str]
+    parsed: Parsed, codes: _Texts, roles: TextColumns, combos: NDArray[np.int64], labels: dict[int, str]
 ) -> dict[int, Unit | None]:
     units: dict[int, Unit | None] = {}
     for number, label in labels.items():
         unit = unit_in(label)
-        if roles.unit_column is not None:
-            numbers, words = codes(roles.unit_column)
+        if roles.unit is not None:
+            numbers, words = codes(roles.unit)
             own = np.unique(numbers[combos == number])
             if len(own) == 1 and own[0] >= 0:
                 unit = unit_of(words[own[0]])
@@ -307,11 +325,11 @@ def _one_channel(
     return active[0] if len(active) == 1 else None
 
 
-def _choose_unit(parsed: Parsed, codes: _Texts, roles: Roles, wanted: Wanted) -> None:
-    if roles.unit_column is None or len(parsed.lines) == 0:
+def _choose_unit(parsed: Parsed, codes: _Texts, roles: TextColumns, wanted: Wanted) -> None:
+    if roles.unit is None or len(parsed.lines) == 0:
         _unit_from_channel(parsed, codes, roles)
         return
-    numbers, words = codes(roles.unit_column)
+    numbers, words = codes(roles.unit)
     used = [int(n) for n in np.unique(numbers) if n >= 0]
     units = {n: unit_of(words[n]) for n in used}
     if len({unit for unit in units.values()}) <= 1:
@@ -335,7 +353,7 @@ def _choose_unit(parsed: Parsed, codes: _Texts, roles: Roles, wanted: Wanted) ->
     factor = np.full(len(words) + 1, np.nan)
     for n in fits:
         factor[n] = units[n].factor  # type: ignore[union-attr]
-    parsed.values = parsed.values * factor[numbers]
+    parsed.factor = factor[numbers]
     inside = units[fits[0]]
     assert inside is not None
     parsed.unit = Unit(inside.inside, kind, inside.inside)
@@ -343,7 +361,7 @@ def _choose_unit(parsed: Parsed, codes: _Texts, roles: Roles, wanted: Wanted) ->
     parsed.set_aside(OTHER_UNIT, ~np.isin(numbers, fits))
 
 
-def _unit_from_channel(parsed: Parsed, codes: _Texts, roles: Roles) -> None:
+def _unit_from_channel(parsed: Parsed, codes: _Texts, roles: TextColumns) -> None:
     """A register's own name may carry the unit ("Import (kWh)")."""
     if parsed.unit is not None or len(parsed.lines) == 0:
         return
@@ -356,7 +374,7 @@ def _unit_from_channel(parsed: Parsed, codes: _Texts, roles: Roles) -> None:
             return
 
 
-def _apply_quality(parsed: Parsed, codes: _Texts, layout: Layout, roles: Roles) -> None:
+def _apply_quality(parsed: Parsed, codes: _Texts, layout: Layout, roles: TextColumns) -> None:
     """Utility flags: estimated readings are kept as such, readings flagged as none are set aside."""
     for column in roles.quality:
         if len(parsed.lines) == 0:

@@ -6,12 +6,16 @@ from pathlib import Path
 from mv.base.errors import ReadingError
 from mv.base.raw import RawFile, RawMeter
 from mv.base.study_records import Meter
+from mv.readers.green_button import is_green_button, read_green_button
 from mv.readers.layout import find_layout, lines_of
 from mv.readers.long_table import read_long
+from mv.readers.nem12 import is_nem12, read_nem12
 from mv.readers.parsed import Parsed
 from mv.readers.settle import settle
-from mv.readers.source import HEAD_BYTES, Source, files_of, open_sources
+from mv.readers.source import HEAD_BYTES, Source, files_of, is_workbook, open_sources
 from mv.readers.wanted import Wanted
+from mv.readers.wide_table import find_day_row, read_wide
+from mv.readers.workbook import read_sheets
 
 
 def read_meter(meter: Meter, folder: Path, site_timezone: str) -> RawMeter:
@@ -40,15 +44,30 @@ def read_files(paths: Sequence[Path], wanted: Wanted) -> list[RawFile]:
 
 def parse_file(path: Path, wanted: Wanted) -> list[Parsed]:
     """One file by the reader its content calls for."""
-    parsed = []
-    for source in open_sources(path):
-        parsed.append(parse_source(source, wanted))
-    return parsed
+    try:
+        sources = read_sheets(path, wanted) if is_workbook(path) else open_sources(path)
+    except OSError as error:
+        raise ReadingError(
+            "cannot be opened", file=path, value=error.strerror or str(error), remedy="Check the path."
+        ) from error
+    return [parse_source(source, wanted) for source in sources]
 
 
 def parse_source(source: Source, wanted: Wanted) -> Parsed:
     """One text table by the reader its content calls for."""
     text = source.head_text()
+    if is_nem12(text):
+        return read_nem12(source, wanted)
+    if is_green_button(text):
+        return read_green_button(source, wanted)
+    if text.lstrip().startswith("<"):
+        raise ReadingError(
+            "is XML or HTML, but not ESPI (Green Button)",
+            file=source.name,
+            place="line 1",
+            value=text.lstrip()[:60],
+            remedy="Export the readings as CSV, as a workbook or as Green Button.",
+        )
     layout = find_layout(lines_of(text, complete=len(source.head) < HEAD_BYTES))
     if layout is None:
         raise ReadingError(
@@ -58,4 +77,5 @@ def parse_source(source: Source, wanted: Wanted) -> Parsed:
             value=text.lstrip().splitlines()[0][:80] if text.strip() else None,
             remedy="Export the readings as a table with a time and a value in each row.",
         )
-    return read_long(source, layout, wanted)
+    day = find_day_row(layout)
+    return read_wide(source, layout, day, wanted) if day else read_long(source, layout, wanted)

@@ -35,6 +35,7 @@ class Parsed:
     ordinal: NDArray[np.int32] | None = None  # nth interval of the local day, where the layout counts
     seconds: NDArray[np.int64] | None = None  # each reading's own length
     estimated: NDArray[np.bool_] | None = None
+    factor: NDArray[np.float64] | None = None  # each reading's own, where a unit column mixes units
     unreadable: dict[str, NDArray[np.int32]] = field(default_factory=dict)
     unit: Unit | None = None
     unit_why: str = ""
@@ -63,7 +64,7 @@ class Parsed:
         if self.end_stamps is not None:
             self.end_stamps = _kept(self.end_stamps, rows)
         self.values, self.lines = self.values[rows], self.lines[rows]
-        for name in ("ordinal", "seconds", "estimated"):
+        for name in ("ordinal", "seconds", "estimated", "factor"):
             array = getattr(self, name)
             if array is not None:
                 setattr(self, name, array[rows])

@@ -17,7 +17,7 @@ from mv.readers.parsed import SKIPPED_HOUR, Parsed
 from mv.readers.stamps import DAY_SECONDS, NO_OFFSET, order_of_pairs, settle_pairs
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wall_clock import (
-    Wall, changes_within, checked_clock, clock_evidence, clock_in_words, fixed_offset, offset_text,
+    ClockEvidence, Wall, changes_within, checked_clock, clock_evidence, clock_in_words, fixed_offset, offset_text,
     standard_offset, to_utc,
 )  # fmt: skip
 from mv.readers.wanted import Wanted
@@ -273,7 +273,7 @@ def _clock_by_changes(
     for file, wall in zip(group, walls, strict=True):
         if file.interval_seconds is None or file.interval_seconds > 2 * 3600 or file.ordinal is not None:
             continue
-        seen = clock_evidence(np.sort(_starts(file, wall)), zone, file.interval_seconds)
+        seen = _evidence(file, np.sort(wall), zone)
         follows, ignores = follows + seen.follows, ignores + seen.ignores
         example = example or seen.example
     if ignores > follows:
@@ -283,8 +283,15 @@ def _clock_by_changes(
     return "site", f"no reading stands at a clock change of {zone}; the site's clock is taken"
 
 
-def _starts(file: Parsed, wall: Wall) -> Wall:
-    return wall - (file.interval_seconds or 0) if file.side == "end" else wall
+def _evidence(file: Parsed, wall: Wall, zone: str) -> ClockEvidence:
+    """How the stamps stand to the clock changes; interval ends are written as moments by some
+    exports and as start plus length by others, so the better of both readings counts."""
+    step = file.interval_seconds or 0
+    seen = clock_evidence(wall, zone, step)
+    if file.side == "end":
+        other = clock_evidence(wall - step, zone, step)
+        seen = max(seen, other, key=lambda evidence: evidence.follows - evidence.ignores)
+    return seen
 
 
 def _fixed_clock(
@@ -321,6 +328,8 @@ def _raw(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> Ra
     if file.stamps.shapes:
         inferred.setdefault("time format", "; ".join(file.stamps.shapes[:4]))
     values = file.values if unit.factor == 1.0 else file.values * unit.factor
+    if file.factor is not None:
+        values = values * file.factor
     arrays: tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.int32]] = (start, values, file.lines)
     seconds, estimated = file.seconds, file.estimated
     if impossible.any():
@@ -361,8 +370,7 @@ def to_utc_starts(
         day = wall - wall % DAY_SECONDS
         if fixed is not None:
             return day - fixed + file.ordinal * step, none, []
-        zone = wanted.site_timezone if clock == "site" else clock
-        return to_utc(day, zone)[0] + file.ordinal * step, none, []
+        return _counted(day, file.ordinal, step, wanted.site_timezone if clock == "site" else clock)
     if fixed is not None:
         return wall - fixed - lengths, none, []
     zone = wanted.site_timezone if clock == "site" else clock
@@ -375,6 +383,27 @@ def to_utc_starts(
         if int(odd.sum()) + single < int(impossible.sum()) + unpaired:
             start, impossible, unpaired = other, odd, single
     return start, impossible, _doubled_hour_notes(file, impossible, unpaired, zone, wanted)
+
+
+def _counted(
+    day: Wall, ordinal: NDArray[np.int32], step: int, zone: str
+) -> tuple[Wall, NDArray[np.bool_], list[Remark]]:
+    """The nth interval of a local day. A day of 23 or 25 hours has fewer or more of them, unless its
+    row is filled by the clock: as many cells as on any day, with the skipped hour empty or zero."""
+    days, where = np.unique(day, return_inverse=True)
+    midnights = to_utc(np.append(days, days + DAY_SECONDS), zone)[0]
+    begins, lengths = midnights[: len(days)], midnights[len(days) :] - midnights[: len(days)]
+    start = begins[where] + ordinal.astype(np.int64) * step
+    impossible = np.zeros(len(day), dtype=bool)
+    for number in np.flatnonzero(lengths != DAY_SECONDS):
+        rows = np.flatnonzero(where == number)
+        cells = lengths[number] // step
+        by_count = int(ordinal[rows].max()) < cells and not (
+            lengths[number] > DAY_SECONDS and int(ordinal[rows].max()) < DAY_SECONDS // step
+        )
+        if not by_count:
+            start[rows], impossible[rows], _ = to_utc(day[rows] + ordinal[rows].astype(np.int64) * step, zone)
+    return start, impossible, []
 
 
 def _doubled_hour_notes(

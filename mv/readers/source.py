@@ -28,9 +28,12 @@ class Source:
     member: str | None = None
     encoding: str = "utf-8"
     head: bytes = b""
+    data: bytes | None = None  # where the table was made from a workbook
 
     def stream(self) -> IO[bytes]:
         """A fresh stream of UTF-8 (or the file's single-byte encoding's) bytes, BOM left out."""
+        if self.data is not None:
+            return io.BytesIO(self.data)
         raw = _open_raw(self.path, self.member)
         if self.encoding.startswith("utf-16"):
             with raw:
@@ -112,6 +115,26 @@ def is_gzip(path: Path) -> bool:
         return stream.read(2) == b"\x1f\x8b"
 
 
+def is_workbook(path: Path) -> bool:
+    """True where the content, whatever the name, is an Office Open XML workbook."""
+    with path.open("rb") as stream:
+        if stream.read(4) != b"PK\x03\x04":
+            return False
+    try:
+        with zipfile.ZipFile(path) as archive:
+            infos = archive.infolist()
+            found = any(info.filename == "xl/workbook.xml" for info in infos)
+            size = sum(info.file_size for info in infos)
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
+        return False
+    if found and (size > MAX_EXPANDED_BYTES // 4 or (size > RATIO_FLOOR_BYTES and size > MAX_RATIO * path.stat().st_size)):
+        raise ReadingError(
+            "unpacks to far more than a meter workbook holds", file=path, value=f"{size // 1024**2} MB",
+            remedy="Save the sheet with the readings alone, or as CSV.",
+        )
+    return found
+
+
 def open_sources(path: Path) -> list[Source]:
     """The text tables in a file: one, or one a member for a zip. Raises ReadingError."""
     try:
@@ -125,7 +148,7 @@ def open_sources(path: Path) -> list[Source]:
 def _sources(path: Path) -> Iterator[Source]:
     with path.open("rb") as stream:
         magic = stream.read(4)
-    if magic == b"PK\x03\x04" and path.suffix.lower() not in (".xlsx", ".xlsm"):
+    if magic == b"PK\x03\x04":
         yield from _members(path)
         return
     yield _headed(path, path.name, None)
@@ -165,6 +188,10 @@ def encoding_of(head: bytes, *, name: str) -> str:
         return "utf-16-le"
     if zeros_even > 0.4 * len(sample[0::2]) and zeros_odd < 0.05 * len(sample):
         return "utf-16-be"
+    if head.startswith(b"\xd0\xcf\x11\xe0"):
+        raise ReadingError(
+            "is a workbook of the old binary kind", file=name, remedy="Save it as .xlsx or as CSV."
+        )
     odd = sum(1 for byte in sample if byte < 32 and byte not in (9, 10, 12, 13, 26))
     if odd > 0.02 * len(sample):  # common practice, no source
         raise ReadingError(

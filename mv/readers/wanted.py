@@ -25,6 +25,7 @@ class Wanted:
     value_column: str | None = None
     channel: str | None = None
     interval_minutes: float | None = None
+    multiplier: float | None = None
 
     @classmethod
     def of_meter(cls, meter: Meter, site_timezone: str) -> "Wanted":
@@ -43,6 +44,7 @@ class Wanted:
             value_column=meter.value_column,
             channel=meter.channel,
             interval_minutes=meter.interval_minutes,
+            multiplier=meter.multiplier if "multiplier" in meter.model_fields_set else None,
         )
 
     @classmethod
