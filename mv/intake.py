@@ -6,12 +6,13 @@ Problems of all files are gathered and told together.
 import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
 from mv.base.errors import InputError, joined
 from mv.base.series import MeterSeries, MotionLog, OccupancySeries, WeatherSeries
-from mv.base.study_records import Meter, Study
+from mv.base.study_records import Meter, Study, Zone
 from mv.cleaning import clean_meter
 from mv.predicted import Inventory, read_inventory
 from mv.progress import Step
@@ -34,32 +35,25 @@ class Intake:
 
 def read_meters(study: Study, step: Step) -> dict[str, MeterSeries]:
     """Every meter of the study, read and cleaned. Raises one InputError for all that is wrong."""
-    return _all_of(
-        {meter.id: lambda meter=meter: _meter(study, meter) for meter in study.meter}, "Reading", step
-    )
+    return _all_of({meter.id: partial(_meter, study, meter) for meter in study.meter}, step)
 
 
 def read_everything(study: Study, step: Step) -> Intake:
     """Every input of the study. Raises one InputError for all that is wrong."""
     folder, timezone = study.folder, study.site.timezone
-    jobs: dict[str, Callable[[], Any]] = {
-        meter.id: lambda meter=meter: _meter(study, meter) for meter in study.meter
-    }
-    jobs |= {
-        f"motion in {zone.id}": lambda zone=zone: read_motion(zone, folder, timezone)
-        for zone in study.zone
-        if zone.motion
-    }
+    jobs: dict[str, Callable[[], Any]] = {meter.id: partial(_meter, study, meter) for meter in study.meter}
+    logged = [zone for zone in study.zone if zone.motion]
+    jobs |= {_motion_job(zone): partial(read_motion, zone, folder, timezone) for zone in logged}
     if study.occupancy.files:
-        jobs["occupancy"] = lambda: read_occupancy(study.occupancy, folder, timezone)
+        jobs["occupancy"] = partial(read_occupancy, study.occupancy, folder, timezone)
     if study.weather is not None:
-        jobs["weather"] = lambda weather=study.weather: read_weather(weather, folder, timezone)
+        jobs["weather"] = partial(read_weather, study.weather, folder, timezone)
     if study.predicted.inventory is not None:
-        jobs["inventory"] = lambda: _inventory(study)
-    read = _all_of(jobs, "Reading", step)
+        jobs["inventory"] = partial(_inventory, study)
+    read = _all_of(jobs, step)
     return Intake(
         meters={meter.id: read[meter.id] for meter in study.meter},
-        motion={zone.id: read[f"motion in {zone.id}"] for zone in study.zone if zone.motion},
+        motion={zone.id: read[_motion_job(zone)] for zone in logged},
         occupancy=read.get("occupancy"),
         weather=read.get("weather"),
         inventory=read.get("inventory"),
@@ -90,6 +84,10 @@ def _fingerprint(path: Path, folder: Path) -> dict[str, Any]:
     return {"name": name.as_posix(), "bytes": path.stat().st_size, "sha256": digest}
 
 
+def _motion_job(zone: Zone) -> str:
+    return f"motion in {zone.id}"
+
+
 def _meter(study: Study, meter: Meter) -> MeterSeries:
     raw = read_meter(meter, study.folder, study.site.timezone)
     return clean_meter(raw, meter, study)
@@ -100,11 +98,11 @@ def _inventory(study: Study) -> Inventory:
     return read_inventory(path, known_zones=[zone.id for zone in study.zone] or None)
 
 
-def _all_of(jobs: Mapping[str, Callable[[], Read]], verb: str, step: Step) -> dict[str, Read]:
+def _all_of(jobs: Mapping[str, Callable[[], Read]], step: Step) -> dict[str, Read]:
     done: dict[str, Read] = {}
     problems: list[InputError] = []
     for number, (name, job) in enumerate(jobs.items()):
-        step(f"{verb} {name}", 0.4 * number / len(jobs))
+        step(f"Reading {name}", 0.4 * number / len(jobs))
         try:
             done[name] = job()
         except InputError as problem:

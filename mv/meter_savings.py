@@ -120,7 +120,7 @@ def _kind(study: Study, meter: Meter, series: MeterSeries, zones: tuple[Zone, ..
 def _burns_by_night_only(study: Study, series: MeterSeries) -> bool:
     baseline, _ = _spans(study)
     start, end = period_bounds(baseline.first, baseline.last, study.site.timezone)
-    power = series.power_kw[start : end - pd.Timedelta(seconds=1)].dropna()  # type: ignore[misc]
+    power = series.power_kw[start : end - pd.Timedelta(seconds=1)].dropna()
     if len(power) < 7 * 24 or series.interval_minutes > 60:
         return False
     sun = sun_elevation_deg(pd.DatetimeIndex(power.index), study.site.latitude, study.site.longitude)

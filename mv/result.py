@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from mv import __version__
+from mv.acceptance import acceptance_of
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import SettingFinding
 from mv.cautions import cautions_of
@@ -41,7 +42,7 @@ def result_of(findings: Findings) -> Json:
         "signs": [_setting(row) for zone in findings.settings for row in zone.signs],
         "drift": [_drift(entry) for entry in findings.drift],
         "money": findings.money.as_json(),
-        "acceptance": _acceptance(findings, [model for model in models if model is not None]),
+        "acceptance": acceptance_of(findings),
         "cannot_say": _cannot_say(findings),
         "cautions": cautions_of(findings),
     }
@@ -189,22 +190,6 @@ def _drift(entry: DriftFinding) -> Json:
 
 def _date(day: Any) -> str | None:
     return None if day is None else day.isoformat()[:10]
-
-
-def _acceptance(findings: Findings, models: list[Json]) -> Json:
-    """Whether all that was asked could be said and every stated limit holds; exit code 1 where not."""
-    asked = [findings.avoided, findings.annual]
-    asked += [findings.peak] if findings.study.peak is not None else []
-    asked += [findings.realisation] if findings.prediction.annual_kwh else []
-    why = [f"{answer.what}: {answer.why}" for answer in asked if isinstance(answer, CannotSay)]
-    why += [
-        f"{model['meter']}, {model['period']} model: {test['name']} is {test['value']:.4g}, "
-        f"limit {test['limit']:g} ({test['source']})"
-        for model in models
-        for test in model["tests"]
-        if test["passed"] is False
-    ]
-    return {"met": not why, "why": why}
 
 
 def _cannot_say(findings: Findings) -> list[Json]:
