@@ -117,6 +117,7 @@ class Daylight:
     setpoint_lux: float = 450.0
     min_level: float = 0.10
     facade_azimuth: float | None = None
+    hold_off_lux: float | None = None  # daylight above which the lamps are kept off; None: never
 
 
 @dataclass(frozen=True)

@@ -54,6 +54,13 @@ def _text(readings: Readings, fault: FileFault, rows: Ints) -> Readings:
     return Readings(readings.stamps, values)
 
 
+def _clock(readings: Readings, fault: FileFault, rows: Ints) -> Readings:
+    """The recorder's clock is wrong for a while."""
+    late = np.zeros(len(readings.values), dtype="timedelta64[s]")
+    late[rows] = np.timedelta64(round(fault.size * 60), "s")
+    return Readings(readings.stamps + late, readings.values)
+
+
 def _duplicate(readings: Readings, fault: FileFault, rows: Ints) -> Readings:
     """A block of rows uploaded twice: the same rows again, right after."""
     after = int(rows[-1]) + 1 if len(rows) else 0
@@ -66,5 +73,6 @@ _FAULTS: dict[FaultKind, Callable[[Readings, FileFault, Ints], Readings]] = {
     "lump": _lump,
     "spike": _spike,
     "text": _text,
+    "clock": _clock,
     "duplicate": _duplicate,
 }

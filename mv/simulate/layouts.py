@@ -15,7 +15,7 @@ _GZIP_HEAD = b"\x1f\x8b\x08\x00\x00\x00\x00\x00\x02\xff"  # no name, no time, sy
 
 def meter_text(readings: Readings, meter: MeterDesign, timezone: str) -> str:
     """One meter file: preamble, header, a row a reading."""
-    ends = meter.stamp == "end" and meter.quantity != "register"
+    ends = meter.stamp == "end" and meter.quantity in ("energy", "power")
     shift = pd.Timedelta(minutes=meter.interval_minutes if ends else 0)
     times = stamp_texts(readings.stamps + shift, meter.time_style, timezone)
     values = number_texts(readings.values, decimals_of(meter.resolution), meter.decimal)

@@ -11,14 +11,15 @@ from mv.simulate.arrays import Bools, Floats, Ints, stream
 from mv.simulate.site import SimulatedSite
 
 TO_KILO = {"kWh": 1.0, "Wh": 1000.0, "kW": 1.0, "W": 1000.0}
-FaultKind = Literal["gap", "duplicate", "lump", "spike", "text"]
+LOGGER_THRESHOLD = 0.05  # of full light; common practice, no source
+FaultKind = Literal["gap", "duplicate", "lump", "spike", "text", "clock"]
 TimeStyle = Literal["iso offset", "iso local", "utc", "day first", "month first"]
 
 
 @dataclass(frozen=True)
 class FileFault:
     """Something wrong in a file, from a local wall-clock time on; a spike multiplies by `size`,
-    "text" leaves the row with no number in it."""
+    "text" leaves the row with no number in it, "clock" stamps the rows `size` minutes late."""
 
     kind: FaultKind
     when: datetime
@@ -33,7 +34,7 @@ class MeterDesign:
     id: str
     zones: tuple[str, ...]
     interval_minutes: int = 15
-    quantity: Literal["energy", "power", "register"] = "energy"
+    quantity: Literal["energy", "power", "register", "on-off"] = "energy"
     unit: Literal["kWh", "Wh", "kW", "W"] = "kWh"
     resolution: float = 0.01
     gain: float = 1.0
@@ -85,11 +86,13 @@ def interval_energy_kwh(power_kw: Floats, interval_minutes: int) -> Floats:
 
 
 def read_meter(site: SimulatedSite, meter: MeterDesign) -> Readings:
-    """The meter's record of the whole span.
+    """The meter's record of the whole span; of a state logger, the moments lamps went on or off.
 
     Energy is counted in whole steps of the resolution and the rest carried on, as a pulse or
     register does; power is rounded reading by reading.
     """
+    if meter.quantity == "on-off":
+        return _switchings(site, meter)
     rng = stream(site.seed, "meter", meter.id)
     energy = interval_energy_kwh(meter_power_kw(site, meter), meter.interval_minutes)
     noise = 1.0 + meter.noise_fraction * rng.standard_normal(len(energy))
@@ -104,3 +107,11 @@ def read_meter(site: SimulatedSite, meter: MeterDesign) -> Readings:
         return Readings(stamps, np.diff(steps, prepend=0.0) * meter.resolution)
     instants = pd.DatetimeIndex(stamps.union(stamps[-1:] + pd.Timedelta(minutes=meter.interval_minutes)))
     return Readings(instants, meter.register_start + np.append(0.0, steps) * meter.resolution)
+
+
+def _switchings(site: SimulatedSite, meter: MeterDesign) -> Readings:
+    """State changes as a light logger sees them: on above a twentieth of the brightest minute."""
+    power = meter_power_kw(site, meter)
+    on = power > LOGGER_THRESHOLD * power.max()
+    change = np.append(0, np.flatnonzero(np.diff(on.astype(np.int8))) + 1)
+    return Readings(pd.DatetimeIndex(site.clock.stamps()[change]), on[change].astype(np.float64))

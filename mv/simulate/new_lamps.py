@@ -12,6 +12,7 @@ from mv.simulate.sky import Sky
 from mv.simulate.timeline import at, timeline
 
 PUSH_BUTTON_MINUTES = 120.0  # after-hours light in zones without sensors; common practice, no source
+HOLD_OFF_DELAY_MINUTES = 12  # bright this long before lamps go off; common practice, no source
 SETTLING_GAIN, SETTLING_MINUTES = 0.012, 12.0  # LEDs draw a little more until warm; no source
 
 
@@ -77,7 +78,8 @@ def _indoor_parts(
     held = np.where(scene.chosen_dark, 0.0, held)
     lit = held * full + (1.0 - held) * vacant
     lit = np.where(scene.chosen_dark, 0.0, lit)
-    dark: Floats = np.where((vacant <= 0.0) | scene.chosen_dark, 1.0 - held, 0.0)
+    dark = np.where((vacant <= 0.0) | scene.chosen_dark, 1.0 - held, 0.0)
+    dark = dark + np.where(full <= 0.0, held, 0.0)
     return lit, dark
 
 
@@ -90,8 +92,17 @@ def occupied_level(site: SiteDesign, zone: ZoneDesign, scene: Scene, measures: M
         return np.broadcast_to(trim, (scene.clock.n,)).astype(np.float64)
     need = np.clip(1.0 - scene.daylight_lux / day.setpoint_lux, 0.0, 1.0)
     dimmed = np.minimum(np.maximum(trim * need, day.min_level), trim)
+    if day.hold_off_lux is not None:
+        dimmed = np.where(_long_bright(scene.daylight_lux, day.hold_off_lux), 0.0, dimmed)
     level: Floats = trim - dimming * day.share * (trim - dimmed)
     return level
+
+
+def _long_bright(lux: Floats, limit: float) -> Bools:
+    """Minutes in which daylight has been above a limit for the whole of the hold-off delay."""
+    dull_at = np.maximum.accumulate(np.where(lux <= limit, np.arange(len(lux)), -(10**6)))
+    bright: Bools = np.arange(len(lux)) - dull_at > HOLD_OFF_DELAY_MINUTES
+    return bright
 
 
 def sensed_hold(site: SiteDesign, zone: ZoneDesign, scene: Scene, schedule: Bools) -> Floats:

@@ -172,7 +172,7 @@ switched by hand, new lamps under their controls, and meters with their errors.
                    went wrong; known only because the site is invented. The product
                    does not read it.
 
-Make it again, byte for byte:
+Make it again, byte for byte (with the same numpy and zlib):
 
   python -m mv.simulate sample_meter_data
 """

@@ -7,10 +7,11 @@ import numpy as np
 import pandas as pd
 
 from mv.simulate.arrays import Bools, Floats, Ints, autoregressive, stream
-from mv.simulate.design import OtherLoad, SiteDesign, ZoneDesign
+from mv.simulate.design import SiteDesign, ZoneDesign
 from mv.simulate.minute_clock import MinuteClock, minute_clock, opening
 from mv.simulate.new_lamps import Measures, Scene, new_power_kw
 from mv.simulate.old_lamps import failed_share, old_share_on
+from mv.simulate.other_load import other_power_kw
 from mv.simulate.people import (
     People,
     dark_by_choice,
@@ -211,23 +212,6 @@ def interior_lux(zone: ZoneDesign, clock: MinuteClock, sky: Sky, seed: int) -> F
         day.factor * sky.lux * blinds * (1.0 - sky.beam_share + sky.beam_share * (0.4 + 1.4 * facing))
     )
     return lux
-
-
-def other_power_kw(
-    load: OtherLoad, site: SiteDesign, clock: MinuteClock, sky: Sky, busy: Ints, seed: int
-) -> Floats:
-    """Plug, process and air-conditioning load of the building, kW per minute."""
-    usual = float(np.quantile(busy, 0.98)) or 1.0
-    use = np.minimum(busy / usual, 1.2)
-    running = 0.35 + 0.65 * (use > 0.1)
-    cooling = load.cooling_kw_per_k * np.clip(sky.air_c - load.cooling_above_c, 0, None) * running
-    heating = load.heating_kw_per_k * np.clip(load.heating_below_c - sky.air_c, 0, None) * running
-    rng = stream(seed, "other load")
-    drift = autoregressive(rng, clock.days, correlation=site.persistence, sd=load.noise_fraction)
-    hourly = autoregressive(rng, clock.n // 60 + 1, correlation=0.5, sd=load.noise_fraction)
-    noise = 1.0 + drift[clock.day] + np.repeat(hourly, 60)[: clock.n]
-    total: Floats = np.clip((load.base_kw + load.in_use_kw * use) * noise + cooling + heating, 0.0, None)
-    return total
 
 
 def _mains_voltage(site: SiteDesign, clock: MinuteClock, seed: int) -> Floats:

@@ -70,13 +70,13 @@ def _meter(meter: MeterDesign, files: Sequence[str]) -> Table:
     order = {"day first": "day first", "month first": "month first"}.get(meter.time_style)
     keys: dict[str, object] = {
         "quantity": meter.quantity,
-        "unit": meter.unit,
-        "stamp": None if meter.quantity == "register" else meter.stamp,
+        "unit": meter.unit if meter.quantity != "on-off" else None,
+        "stamp": meter.stamp if meter.quantity in ("energy", "power") else None,
         "clock": clock,
         "date_order": order,
         "time_column": meter.time_column,
         "value_column": meter.value_column,
-        "interval_minutes": meter.interval_minutes,
+        "interval_minutes": meter.interval_minutes if meter.quantity != "on-off" else None,
     }
     stated = meter.study_keys if meter.study_keys is not None else tuple(keys)
     return {

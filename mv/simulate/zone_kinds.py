@@ -38,7 +38,9 @@ def with_mess(zone: ZoneDesign, rng: Draw) -> ZoneDesign:
         dark_hours_per_week=float(rng.uniform(0.0, 3.0)),
         false_motion_per_day=float(rng.uniform(0.2, 4.0)),
     )
-    return replace(zone, commissioned=agreed, behaviour=people)
+    held_off = zone.daylight.setpoint_lux * 1.3 if rng.random() < 0.2 else None
+    daylight = replace(zone.daylight, hold_off_lux=held_off)
+    return replace(zone, commissioned=agreed, behaviour=people, daylight=daylight)
 
 
 def _settings(rng: Draw, *, daylight: bool, dark_vacant: float = 0.4) -> ZoneSettings:

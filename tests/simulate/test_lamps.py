@@ -285,3 +285,36 @@ def simulated_energy_after_lamps(site: SimulatedSite) -> float:
     lamps_only = Measures(True, *[False] * 6)
     other = simulate_site(site.design, site.seed, lamps_only)
     return float(other.zones[0].actual_kw[other.reporting].sum() / 60)
+
+
+def test_bright_daylight_keeps_the_lamps_off_where_the_control_holds_them_off() -> None:
+    skylit = replace(agreed(daylight_dimming=True), daylight=Daylight(factor=0.05, hold_off_lux=800.0))
+    site = simulated(skylit)
+    zone, span = site.zones[0], site.reporting
+    lux = zone.scene.daylight_lux
+    standby = 50 * 0.5 / 1000
+    dull_lately = np.array([lux[max(0, i - 12) : i + 1].min() <= 800 for i in range(len(lux))])
+    lit_by_sun = ~dull_lately[span]
+    assert lit_by_sun.sum() > 1000
+    assert zone.actual_kw[span][lit_by_sun] == pytest.approx(standby)
+
+
+def test_lights_stay_off_by_choice_in_both_systems() -> None:
+    talks = replace(ROOM, behaviour=replace(ROOM.behaviour, dark_hours_per_week=20.0))
+    site = simulated(talks)
+    zone = site.zones[0]
+    chosen = zone.scene.chosen_dark
+    assert 0.01 < chosen.mean() < 0.2
+    assert zone.baseline_kw[chosen].max() == 0
+    reporting = chosen[site.reporting]
+    assert zone.actual_kw[site.reporting][reporting] == pytest.approx(50 * 0.5 / 1000)
+
+
+def test_a_year_of_one_zone_takes_well_under_a_third_of_a_second() -> None:
+    import time
+
+    simulated()  # imports and caches
+    begun = time.process_time()
+    site = simulated(baseline=(date(2020, 1, 1), date(2022, 12, 31)))
+    zone_years = site.clock.n / 525_600
+    assert (time.process_time() - begun) / zone_years < 0.3

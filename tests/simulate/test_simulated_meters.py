@@ -138,3 +138,28 @@ def test_series_in_memory_leave_out_what_a_perfect_cleaner_would(site: Simulated
     for quantity, unit in (("power", "W"), ("register", "kWh")):
         other = meter_series(site, replace(PLAIN, quantity=quantity, unit=unit, resolution=0.01))  # type: ignore[arg-type]
         assert other.energy_kwh.sum() == pytest.approx(clean.sum(), rel=1e-3)
+
+
+def test_a_wrong_clock_moves_stamps_and_no_energy(site: SimulatedSite) -> None:
+    fault = FileFault("clock", datetime(2022, 12, 7, 9, 0), 24 * 60, 60.0)
+    clean = read_meter(site, PLAIN)
+    late = with_faults(clean, replace(PLAIN, faults=(fault,)), site.design.timezone)
+    moved = (late.stamps - clean.stamps).total_seconds().to_numpy() / 60
+    assert set(moved) == {0.0, 60.0} and (moved == 60).sum() == 96
+    assert np.array_equal(late.values, clean.values)
+
+
+def test_a_state_logger_tells_when_lamps_went_on_and_off(site: SimulatedSite) -> None:
+    zone = site.zones[0]
+    log = read_meter(site, MeterDesign("L", (zone.design.id,), quantity="on-off", resolution=1.0))
+    assert np.array_equal(np.abs(np.diff(log.values)), np.ones(len(log.values) - 1))
+    ends = log.stamps[1:].append(site.clock.stamps()[-1:] + np.timedelta64(1, "m"))
+    hours = ((ends - log.stamps).total_seconds().to_numpy() * log.values).sum() / 3600
+    assert hours == pytest.approx((zone.actual_kw > 0.05 * zone.actual_kw.max()).sum() / 60)
+
+
+def test_a_deaf_meter_misses_standby(site: SimulatedSite) -> None:
+    heard = read_meter(site, replace(PLAIN, resolution=1e-6)).values
+    deaf = read_meter(site, replace(PLAIN, resolution=1e-6, starting_kw=0.5)).values
+    assert deaf[heard < 0.12].max() < 1e-5
+    assert deaf[heard > 0.13] == pytest.approx(heard[heard > 0.13], abs=1e-5)

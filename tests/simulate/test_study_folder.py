@@ -26,6 +26,8 @@ from mv.simulate import (
     true_settings,
     write_study,
 )
+from mv.simulate.__main__ import main
+from mv.simulate.other_load import slow_temperature
 
 SCRIPT = """
 import sys
@@ -180,3 +182,20 @@ def test_a_change_of_an_unknown_zone_is_refused() -> None:
     design = random_site(1)
     with pytest.raises(ValueError, match="nowhere"):
         design.with_changes(SettingChange("nowhere", design.reporting[0], "high_trim", 1.0))
+
+
+def test_a_random_study_can_be_had_from_the_command_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    main([str(tmp_path), "--random", "--seed", "3", "--zones", "1", "--interval", "60"])
+    assert "invented" in capsys.readouterr().out
+    study = loaded(tmp_path / "study.toml")
+    truth = json.loads((tmp_path / "truth.json").read_text())
+    assert len(study.zone) == 1 and len(truth["changes"]) == 1
+
+
+def test_mass_slows_what_a_building_feels_of_the_weather() -> None:
+    air = np.r_[np.full(1000, 10.0), np.full(5000, 20.0)]
+    felt = slow_temperature(air)
+    assert felt[:1000] == pytest.approx(10.0)
+    assert felt[1000 + 720 - 1] == pytest.approx(20 - 10 * np.exp(-1), abs=0.01)  # one time constant later
