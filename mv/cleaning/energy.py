@@ -46,6 +46,8 @@ def _part(file: RawFile, number: int, meter: Meter, study: Study) -> Readings:
         remarks=notes,
         inferred=inferred,
     )
+    if file.seconds is not None:
+        part.set_aside("an interval of no length", seconds <= 0)
     return part
 
 
@@ -150,9 +152,7 @@ def _state_energy(
     return kwh, held, remarks, {"connected load": why}
 
 
-def _connected_kw(
-    file: RawFile, meter: Meter, study: Study
-) -> tuple[NDArray[np.float64], str]:
+def _connected_kw(file: RawFile, meter: Meter, study: Study) -> tuple[NDArray[np.float64], str]:
     """The load that "on" means at each reading, kW: before and after the retrofit by the periods."""
     zones = study.zones_of(meter.id)
     before = [zone.connected_kw_before for zone in zones]
@@ -181,7 +181,14 @@ def _joined(parts: list[Readings], names: list[str]) -> Readings:
         empty = np.zeros(0, np.int64)
         none = np.zeros(0, bool)
         return Readings(
-            names, empty, empty, np.zeros(0), np.zeros(0, np.int32), np.zeros(0, np.int16), none, np.zeros(0, np.uint8)
+            names,
+            empty,
+            empty,
+            np.zeros(0),
+            np.zeros(0, np.int32),
+            np.zeros(0, np.int16),
+            none,
+            np.zeros(0, np.uint8),
         )
     table = parts[0]
     if len(parts) > 1:

@@ -50,13 +50,17 @@ def _sentinels(table: Readings, meter: Meter) -> None:
     for number in SENTINELS:
         for factor in (1.0, 1e-3, 1e3):
             target = number * factor * abs(meter.multiplier)
-            match |= np.isclose(raw_value, target, rtol=1e-9) | np.isclose(raw_value, target * per_hour, rtol=1e-9)
+            match |= np.isclose(raw_value, target, rtol=1e-9) | np.isclose(
+                raw_value, target * per_hour, rtol=1e-9
+            )
     match &= candidates & table.used
     if not match.any():
         return
     rest = raw_value[table.used & ~match]
     ceiling = float(rest.max()) if len(rest) else 0.0
-    match &= (raw_value > SENTINEL_RATIO * ceiling) | ((table.kwh < 0) & (low == table.kwh) & (raw_value > ceiling))
+    match &= (raw_value > SENTINEL_RATIO * ceiling) | (
+        (table.kwh < 0) & (low == table.kwh) & (raw_value > ceiling)
+    )
     count = table.set_aside("sentinel value", match)
     if count:
         table.remarks.append(
@@ -165,9 +169,7 @@ def _spikes(table: Readings, meter: Meter, study: Study) -> None:
         )
         return
     table.set_aside("spike", above)
-    table.remarks.append(
-        Remark("spike", f"{count} readings are {why}", lines=table.lines_text(above))
-    )
+    table.remarks.append(Remark("spike", f"{count} readings are {why}", lines=table.lines_text(above)))
 
 
 def _limit_kw(
@@ -189,8 +191,6 @@ def _limit_kw(
     return SPIKE_RATIO * level, f"over {SPIKE_RATIO:g} times the level that 99.5 % of readings keep below"
 
 
-def look_at_cells(
-    cells: Cells, grid: Grid, table: Readings, meter: Meter, study: Study
-) -> list[Remark]:
+def look_at_cells(cells: Cells, grid: Grid, table: Readings, meter: Meter, study: Study) -> list[Remark]:
     """What the finished series shows that a person should know. (Nothing is changed.)"""
     return []

@@ -31,9 +31,7 @@ def set_aside_outside(table: Readings, study: Study) -> None:
     table.set_aside(OUTSIDE, outside)
 
 
-def coverage(
-    study: Study, grid: Grid, present: NDArray[np.bool_]
-) -> tuple[float | None, float | None]:
+def coverage(study: Study, grid: Grid, present: NDArray[np.bool_]) -> tuple[float | None, float | None]:
     """Share of each period's intervals that hold a reading; None without periods."""
     if study.periods is None:
         return None, None

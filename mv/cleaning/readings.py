@@ -56,8 +56,6 @@ def line_ranges(lines: NDArray[np.int32], *, limit: int = 8) -> str:
     cuts = np.flatnonzero(np.diff(ordered) > 1)
     firsts = ordered[np.concatenate([[0], cuts + 1])]
     lasts = ordered[np.concatenate([cuts, [len(ordered) - 1]])]
-    spans = [
-        f"{a}" if a == b else f"{a}-{b}" for a, b in zip(firsts[:limit], lasts[:limit], strict=True)
-    ]
+    spans = [f"{a}" if a == b else f"{a}-{b}" for a, b in zip(firsts[:limit], lasts[:limit], strict=True)]
     more = len(firsts) - limit
     return ", ".join(spans) + (f" and {more} more spans" if more > 0 else "")

@@ -149,7 +149,9 @@ def _remark_falls(table: Readings, rolled: int, resets: int, unknown: int) -> No
     if rolled:
         table.inferred["rollover"] = f"{rolled} time(s) the register passed its last digit and began at zero"
     if resets:
-        table.inferred["reset"] = f"{resets} time(s) the register began again at zero; energy since then is counted"
+        table.inferred["reset"] = (
+            f"{resets} time(s) the register began again at zero; energy since then is counted"
+        )
     if unknown:
         table.remarks.append(
             Remark(

@@ -65,7 +65,7 @@ def _frames(
         for column, time in times
         if time.form == "text" or (time.form == "hour" and column == time.date)
     }
-    dtype |= {column: "category" for column in texts}
+    dtype |= dict.fromkeys(texts, "category")
     columns = sorted({column for column, _ in times} | set(values) | set(texts))
     options: dict[str, Any] = {
         "sep": layout.delimiter,

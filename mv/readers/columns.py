@@ -5,12 +5,26 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 
 from mv.base.errors import ReadingError
+from mv.readers.choice import ChoiceError
 from mv.readers.layout import Layout
 from mv.readers.unit_names import Unit, unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (
-    ACTUAL, CHANNEL, END, ESTIMATED, ESTIMATED_HEAD, IDENTIFIER, LIGHT, NO_READING, QUALITY, START,
-    TIME, UNIT, VALUE, WHOLE, plain,
+    ACTUAL,
+    CHANNEL,
+    END,
+    ESTIMATED,
+    ESTIMATED_HEAD,
+    IDENTIFIER,
+    LIGHT,
+    NO_READING,
+    QUALITY,
+    START,
+    TIME,
+    UNIT,
+    VALUE,
+    WHOLE,
+    plain,
 )  # fmt: skip
 
 MOSTLY = 0.8  # share of a column's filled cells that makes its kind; common practice, no source
@@ -131,7 +145,9 @@ def find_roles(layout: Layout, wanted: Wanted, *, file: str) -> Roles:
     numeric = [
         column
         for column in range(layout.width)
-        if column not in taken and column not in quality and column != _at(words_about.multiplier)
+        if column not in taken
+        and column not in quality
+        and column != _at(words_about.multiplier)
         and kinds[column] in ("number", "state", "epoch")
     ]
     values, inferred = _value_columns(layout, heads, units, numeric, keys, wanted, file)
@@ -214,7 +230,11 @@ def _time_columns(
 
 
 def _other_use(head: str) -> bool:
-    return bool(re.search(r"update|modif|import(ed)? (at|on)|export(ed)? (at|on)|creat|received|publish|processed", head))
+    return bool(
+        re.search(
+            r"update|modif|import(ed)? (at|on)|export(ed)? (at|on)|creat|received|publish|processed", head
+        )
+    )
 
 
 def _epochs(layout: Layout, columns: list[int]) -> list[int]:
@@ -290,7 +310,11 @@ def _date_and_clock(
                     return None, found, words
                 return found, None, words
         return TimeColumns(dates[0], form="text"), None, heads[dates[0]]
-    serial = [c for c, kind in enumerate(kinds) if kind == "number" and _serials(layout, c) and TIME.search(heads[c])]
+    serial = [
+        c
+        for c, kind in enumerate(kinds)
+        if kind == "number" and _serials(layout, c) and TIME.search(heads[c])
+    ]
     if serial:
         return TimeColumns(serial[0], form="serial"), None, heads[serial[0]]
     raise ReadingError(
@@ -317,9 +341,7 @@ def _paired(
     return start, end, f"{heads[start.date]} {heads[starts[0]]}"
 
 
-def _clock_beside(
-    layout: Layout, kinds: list[str], heads: list[str], date: int
-) -> TimeColumns | None:
+def _clock_beside(layout: Layout, kinds: list[str], heads: list[str], date: int) -> TimeColumns | None:
     clocks = [c for c, kind in enumerate(kinds) if kind == "clock"]
     if clocks:
         headed = [c for c in clocks if TIME.search(heads[c])]
@@ -335,10 +357,16 @@ def _clock_beside(
 
 def _serials(layout: Layout, column: int) -> bool:
     try:
-        cells = [float(row[column].replace(",", ".")) for row in layout.rows if column < len(row) and row[column]]
+        cells = [
+            float(row[column].replace(",", ".")) for row in layout.rows if column < len(row) and row[column]
+        ]
     except ValueError:
         return False
-    return bool(cells) and all(_SERIAL_DAYS[0] < cell < _SERIAL_DAYS[1] for cell in cells) and len(set(cells)) > 1
+    return (
+        bool(cells)
+        and all(_SERIAL_DAYS[0] < cell < _SERIAL_DAYS[1] for cell in cells)
+        and len(set(cells)) > 1
+    )
 
 
 def _unit_column(layout: Layout, kinds: list[str], heads: list[str], taken: set[int]) -> int | None:
@@ -346,7 +374,9 @@ def _unit_column(layout: Layout, kinds: list[str], heads: list[str], taken: set[
         cells = {row[column] for row in layout.rows if column < len(row)} - {""}
         if column in taken or not cells or kinds[column] not in ("word", "state") or len(cells) > 12:
             continue
-        if all(unit_of(cell) for cell in cells) and (UNIT.search(head) or all(len(cell) > 1 for cell in cells)):
+        if all(unit_of(cell) for cell in cells) and (
+            UNIT.search(head) or all(len(cell) > 1 for cell in cells)
+        ):
             return column
     return None
 
@@ -360,18 +390,24 @@ def _may_flag(layout: Layout, column: int, head: str) -> bool:
     return not cells or len(known) >= 0.5 * len(cells) or ESTIMATED_HEAD.search(head) is not None
 
 
-def _key_columns(
-    layout: Layout, kinds: list[str], heads: list[str], taken: set[int]
-) -> list[int]:
+def _key_columns(layout: Layout, kinds: list[str], heads: list[str], taken: set[int]) -> list[int]:
     keys = []
     for column, head in enumerate(heads):
         if column in taken or re.search(r"day|week|month|season|holiday", head):
             continue
         cells = {row[column] for row in layout.rows if column < len(row)} - {""}
-        if kinds[column] == "word" and len(cells) <= max(2, 0.5 * len(layout.rows), 60 * (len(layout.rows) > 300)):
+        if kinds[column] == "word" and len(cells) <= max(
+            2, 0.5 * len(layout.rows), 60 * (len(layout.rows) > 300)
+        ):
             keys.append(column)
-        elif kinds[column] in ("number", "epoch") and CHANNEL.search(head) and not _column_unit(layout, column):
-            if len(cells) <= 60 and all(re.fullmatch(r'(="?)?\d+"?', cell) for cell in cells) and not VALUE.search(head):
+        elif (
+            kinds[column] in ("number", "epoch") and CHANNEL.search(head) and not _column_unit(layout, column)
+        ):
+            if (
+                len(cells) <= 60
+                and all(re.fullmatch(r'(="?)?\d+"?', cell) for cell in cells)
+                and not VALUE.search(head)
+            ):
                 keys.append(column)
     return keys
 
@@ -400,13 +436,17 @@ def _value_columns(
         return (next(c for c in candidates if plain(heads[c]) == plain(wanted.channel)),), {}
     fitting = _fitting(heads, units, candidates, wanted)
     if len(fitting) == 1:
-        return (fitting[0],), {"value column": f"{layout.header[fitting[0]]!r}{_why(units, candidates, fitting[0])}"}
+        return (fitting[0],), {
+            "value column": f"{layout.header[fitting[0]]!r}{_why(units, candidates, fitting[0])}"
+        }
     phases = _phases(heads, units, fitting)
     if phases:
         names = " + ".join(repr(layout.header[c]) for c in phases)
         return phases, {"value column": f"{names}: the phases of one meter, added"}
-    raise ReadingError(
+    raise ChoiceError(
         "several columns may be the reading",
+        key="value_column",
+        choices=[layout.header[c] for c in fitting],
         file=file,
         place=f"line {layout.header_line or layout.body_line}",
         value=", ".join(layout.header[c] for c in fitting[:12]),
@@ -418,7 +458,9 @@ def _why(units: list[Unit | None], candidates: list[int], chosen: int) -> str:
     if len(candidates) == 1:
         return ": the only column of numbers"
     unit = units[chosen]
-    return f": the one column that fits, of {len(candidates)} with numbers" + (f" (in {unit.name})" if unit else "")
+    return f": the one column that fits, of {len(candidates)} with numbers" + (
+        f" (in {unit.name})" if unit else ""
+    )
 
 
 def _stated_values(layout: Layout, wanted: Wanted, file: str) -> tuple[int, ...]:
@@ -427,9 +469,7 @@ def _stated_values(layout: Layout, wanted: Wanted, file: str) -> tuple[int, ...]
     return tuple(named_column(layout, n, key="value_column", wanted=wanted, file=file) for n in names)
 
 
-def _fitting(
-    heads: list[str], units: list[Unit | None], candidates: list[int], wanted: Wanted
-) -> list[int]:
+def _fitting(heads: list[str], units: list[Unit | None], candidates: list[int], wanted: Wanted) -> list[int]:
     """The candidates left after unit, then wording, have spoken."""
     measures = _OF_PURPOSE[wanted.purpose]
     if wanted.quantity in ("energy", "power", "current", "pulses"):
@@ -443,9 +483,11 @@ def _fitting(
         with_unit = same or with_unit
     if wanted.purpose == "meter" and not wanted.quantity and len(with_unit) > 1:
         with_unit = _energy_over_power(units, with_unit)
-    left = with_unit or [
-        c for c in candidates if units[c] is None or wanted.purpose in ("motion", "occupancy")
-    ] or candidates
+    left = (
+        with_unit
+        or [c for c in candidates if units[c] is None or wanted.purpose in ("motion", "occupancy")]
+        or candidates
+    )
     if len(left) > 1:
         left = _by_words(heads, left, wanted)
     return left
@@ -485,7 +527,9 @@ def _by_words(heads: list[str], columns: list[int], wanted: Wanted) -> list[int]
         plainly = [c for c in columns if not IDENTIFIER.search(heads[c])]
         columns = plainly or columns
     if len(columns) > 1:
-        total = [c for c in columns if re.search(r"\b(total|sum|tot|all phases|3ph|combined|sigma)\b", heads[c])]
+        total = [
+            c for c in columns if re.search(r"\b(total|sum|tot|all phases|3ph|combined|sigma)\b", heads[c])
+        ]
         columns = total if len(total) == 1 else columns
     if len(columns) > 1:
         headed = [c for c in columns if VALUE.search(heads[c])]

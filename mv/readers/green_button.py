@@ -15,6 +15,7 @@ import numpy as np
 
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
+from mv.readers.choice import ChoiceError
 from mv.readers.parsed import NO_TIME, NO_VALUE, OTHER_CHANNEL, OTHER_UNIT, Parsed
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps
@@ -40,12 +41,14 @@ _UNITS = {
 _ESTIMATED = {8, 9, 12}  # reference day, linear interpolation, projected
 _NO_READING = {10}  # questionable readings are kept; only a missing value is none
 _CUMULATIVE = {1, 2, 3, 9}  # bulk quantity, continuous cumulative, cumulative, summation
-NO_LENGTH = "an interval of no length"
 
 
 def is_green_button(head: str) -> bool:
     """True where the text is XML with ESPI content."""
-    return head.lstrip("\ufeff \t\r\n").startswith("<") and re.search(r"espi|IntervalReading|IntervalBlock", head) is not None
+    return (
+        head.lstrip("\ufeff \t\r\n").startswith("<")
+        and re.search(r"espi|IntervalReading|IntervalBlock", head) is not None
+    )
 
 
 @dataclass
@@ -171,7 +174,9 @@ def read_green_button(source: Source, wanted: Wanted) -> Parsed:
             remedy="Download the file again; it may be cut off.",
         ) from error
     except SAXException as error:
-        raise ReadingError("cannot be read as ESPI", file=source.name, value=str(error), remedy="Ask for the file again.") from error
+        raise ReadingError(
+            "cannot be read as ESPI", file=source.name, value=str(error), remedy="Ask for the file again."
+        ) from error
     return _parsed(handler, source.name, wanted)
 
 
@@ -198,7 +203,10 @@ def _groups(handler: _Handler) -> list[_Group]:
         lone = next((e for e in handler.entries if e.kind == "ReadingType"), None)
     groups: dict[str, _Group] = {}
     for block in handler.blocks:
-        href = next((h for h in [*block.links.get("up", []), *block.links.get("self", [])] if "IntervalBlock" in h), "")
+        href = next(
+            (h for h in [*block.links.get("up", []), *block.links.get("self", [])] if "IntervalBlock" in h),
+            "",
+        )
         base = re.sub(r"/IntervalBlock.*$", "", href)
         entry = readings.get(base)
         related = entry.links.get("related", []) if entry else []
@@ -207,7 +215,11 @@ def _groups(handler: _Handler) -> list[_Group]:
             title = kind.title if kind else entry.title if entry else ""
             point = re.search(r"UsagePoint/([^/]+)", base)
             reading = re.search(r"MeterReading/([^/]+)", base)
-            parts = [f"UsagePoint {point.group(1)}" if point else "", f"MeterReading {reading.group(1)}" if reading else "", title]
+            parts = [
+                f"UsagePoint {point.group(1)}" if point else "",
+                f"MeterReading {reading.group(1)}" if reading else "",
+                title,
+            ]
             groups[base] = _Group(" / ".join(part for part in parts if part) or "readings", kind, [])
         groups[base].blocks.append(block)
     return [group for group in groups.values() if any(block.start for block in group.blocks)]
@@ -217,7 +229,9 @@ def _parsed(handler: _Handler, name: str, wanted: Wanted) -> Parsed:
     groups = _groups(handler)
     if not groups:
         raise ReadingError(
-            "holds no interval reading", file=name, remedy="Download the interval data, not the bill summary alone."
+            "holds no interval reading",
+            file=name,
+            remedy="Download the interval data, not the bill summary alone.",
         )
     chosen = _choose(groups, wanted, name)
     parsed = _from_group(chosen, name)
@@ -235,7 +249,9 @@ def _choose(groups: list[_Group], wanted: Wanted, name: str) -> _Group:
     pool = groups
     if wanted.channel:
         said = plain(wanted.channel)
-        pool = [g for g in groups if plain(g.label) == said or said in [plain(p) for p in g.label.split(" / ")]]
+        pool = [
+            g for g in groups if plain(g.label) == said or said in [plain(p) for p in g.label.split(" / ")]
+        ]
         if not pool:
             raise ReadingError(
                 f"holds no usage point or reading {wanted.channel!r}",
@@ -253,10 +269,14 @@ def _choose(groups: list[_Group], wanted: Wanted, name: str) -> _Group:
         finest = [g for g in energy if lengths[g.label] == min(lengths.values())]
         if len(base) == 1 and len(flows) == 1 and len(finest) == 1:
             return finest[0]  # hourly readings beside daily sums of the same meter
-    raise ReadingError(
+    raise ChoiceError(
         "holds several meter readings" if energy else "holds no electric energy",
+        key="channel",
+        choices=[group.label for group in (energy or groups)],
         file=name,
-        value="; ".join(f"{g.label} ({g.unit.name if g.unit else 'no unit'})" for g in (energy or groups)[:10]),
+        value="; ".join(
+            f"{g.label} ({g.unit.name if g.unit else 'no unit'})" for g in (energy or groups)[:10]
+        ),
         remedy=f"Set channel in {wanted.table} to one of them.",
     )
 
@@ -304,7 +324,8 @@ def _from_group(group: _Group, name: str) -> Parsed:
     )
     parsed.inferred["channel"] = group.label
     _set_aside(parsed, group)
-    sizes, counts = np.unique(parsed.seconds if parsed.seconds is not None else length, return_counts=True)
+    known = parsed.seconds if parsed.seconds is not None else length
+    sizes, counts = np.unique(known[known > 0], return_counts=True)
     if len(sizes):
         usual = int(sizes[counts.argmax()])
         common = counts.max() >= 0.5 * counts.sum() and len(sizes) <= 20 and counts.max() > 1
@@ -318,6 +339,7 @@ def _set_aside(parsed: Parsed, group: _Group) -> None:
     parsed.set_aside(NO_VALUE, ~np.isfinite(parsed.values))
     assert parsed.seconds is not None
     empty = (parsed.seconds <= 0) | (parsed.seconds > 400 * DAY_SECONDS)
+    parsed.seconds = np.where(empty, 0, parsed.seconds)  # set aside in cleaning, with its energy
     if empty.any():
         energy = float(parsed.values[empty].sum())
         parsed.remarks.append(
@@ -329,4 +351,3 @@ def _set_aside(parsed: Parsed, group: _Group) -> None:
                 lines=", ".join(str(line) for line in parsed.lines[empty][:8]),
             )
         )
-    parsed.set_aside(NO_LENGTH, empty)

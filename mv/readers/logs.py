@@ -101,7 +101,9 @@ def read_occupancy(occupancy: Occupancy, folder: Path, site_timezone: str) -> Oc
     log = _log(occupancy.files, folder, wanted)
     log.drop_repeats()
     measures = occupancy.measures or _measures(log)
-    if measures == "fraction" and log.unit == "%" or measures == "fraction" and float(log.value.max()) > 1.5:
+    if (measures == "fraction" and log.unit == "%") or (
+        measures == "fraction" and float(log.value.max()) > 1.5
+    ):
         log.value = log.value / 100.0 if log.unit != "%" else log.value
         log.inferred["scale"] = "per cent, divided by 100"
     if measures == "motion" and log.interval_seconds_regular is None:
@@ -194,7 +196,9 @@ def read_weather(weather: Weather, folder: Path, site_timezone: str) -> WeatherS
         log.value = (log.value - 32.0) / 1.8
     elif unit == "K":
         log.value = log.value - 273.15
-    log.inferred.setdefault("unit", f"{unit}, from the heading" if not weather.unit else f"{unit}, as the study states")
+    log.inferred.setdefault(
+        "unit", f"{unit}, from the heading" if not weather.unit else f"{unit}, as the study states"
+    )
     low, high = TEMPERATURE_RANGE_C
     log.set_aside("no possible outdoor temperature", (log.value < low) | (log.value > high))
     log.drop_repeats()
@@ -238,4 +242,3 @@ def _index(start: NDArray[np.int64]) -> pd.DatetimeIndex:
 
 def _moment(second: int) -> pd.Timestamp:
     return pd.Timestamp(second, unit="s", tz="UTC")
-

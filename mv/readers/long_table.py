@@ -8,20 +8,40 @@ from numpy.typing import NDArray
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.readers.body import Body, read_body
+from mv.readers.choice import ChoiceError
 from mv.readers.columns import Roles, TextColumns, find_roles
 from mv.readers.layout import Layout
 from mv.readers.numbers import find_marks
 from mv.readers.parsed import (
-    FLAGGED, FOOTER, NO_TIME, NO_VALUE, NOT_NUMBER, OTHER_CHANNEL, OTHER_UNIT, Parsed,
+    FLAGGED,
+    FOOTER,
+    NO_TIME,
+    NO_VALUE,
+    NOT_NUMBER,
+    OTHER_CHANNEL,
+    OTHER_UNIT,
+    Parsed,
 )  # fmt: skip
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps
 from mv.readers.unit_names import Unit, unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (
-    END, ESTIMATED, ESTIMATED_HEAD, EXPORT, FOOTER as FOOTER_WORDS, IMPORT, LIGHT, NO_READING,
-    REGISTER, START, YES, plain,
+    END,
+    ESTIMATED,
+    ESTIMATED_HEAD,
+    EXPORT,
+    IMPORT,
+    LIGHT,
+    NO_READING,
+    REGISTER,
+    START,
+    YES,
+    plain,
 )  # fmt: skip
+from mv.readers.words import (
+    FOOTER as FOOTER_WORDS,
+)
 
 _ACTIVE = ("energy", "power", "current", "pulses")
 
@@ -40,15 +60,29 @@ def read_long(source: Source, layout: Layout, wanted: Wanted) -> Parsed:
     return parsed
 
 
-def apply_texts(
-    parsed: Parsed, body: Body, layout: Layout, roles: TextColumns, wanted: Wanted
-) -> None:
+def apply_texts(parsed: Parsed, body: Body, layout: Layout, roles: TextColumns, wanted: Wanted) -> None:
     """Let the word columns speak: one register is kept, units and quality flags are heeded."""
     codes = _Texts(body, parsed)
     _heed_multiplier(parsed, layout, roles, wanted)
     _choose_channel(parsed, codes, layout, roles, wanted)
+    _interval_words(parsed, codes, layout, roles)
     _choose_unit(parsed, codes, roles, wanted)
     _apply_quality(parsed, codes, layout, roles)
+
+
+_DURATION = re.compile(r"^PT(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?$")
+
+
+def _interval_words(parsed: Parsed, codes: "_Texts", layout: Layout, roles: TextColumns) -> None:
+    """A column of ISO 8601 durations ("PT30M") states the interval."""
+    for column in roles.keys:
+        numbers, words = codes(column)
+        used = [words[n] for n in np.unique(numbers) if n >= 0]
+        if len(used) != 1 or not (match := _DURATION.match(used[0])):
+            continue
+        hours, minutes, seconds = (int(part or 0) for part in match.groups())
+        parsed.interval_seconds = hours * 3600 + minutes * 60 + seconds or None
+        parsed.interval_why = f"column {layout.header[column]!r} says {used[0]}"
 
 
 def _heed_multiplier(parsed: Parsed, layout: Layout, roles: TextColumns, wanted: Wanted) -> None:
@@ -140,7 +174,7 @@ def _hour_numbers(parsed: Parsed, body: Body, layout: Layout, roles: Roles) -> N
     count = 24 if high <= 25 else 48 if high <= 50 else 96 if high <= 100 else 0
     if not count:
         return
-    if low >= 1 and high >= count or (low >= 1 and END.search(plain(name))):
+    if (low >= 1 and high >= count) or (low >= 1 and END.search(plain(name))):
         parsed.ordinal = (hours - 1).astype(np.int32)
         parsed.interval_seconds = DAY_SECONDS // count
         parsed.interval_why = f"column {name!r} counts {count} intervals a day"
@@ -213,11 +247,13 @@ def _choose_channel(
     if len(groups) < 2 or not parting:
         return
     units = _channel_units(parsed, codes, roles, combos, labels)
-    active = [n for n in groups if units[n] is None or (unit := units[n]) and unit.measures in _ACTIVE]
+    active = [n for n in groups if units[n] is None or ((unit := units[n]) and unit.measures in _ACTIVE)]
     chosen = _one_channel([int(n) for n in active], labels, units, wanted)
     if chosen is None:
-        raise ReadingError(
+        raise ChoiceError(
             "holds several registers or circuits",
+            key="channel",
+            choices=[labels[int(n)] for n in groups],
             file=parsed.name,
             place=f"column {', '.join(repr(layout.header[c]) for c in varying)}",
             value="; ".join(labels[int(n)] for n in groups[:10]),
@@ -312,14 +348,18 @@ def _one_channel(
         return None
     if wanted.quantity or wanted.unit:
         stated = unit_of(wanted.unit or "")
-        measures = stated.measures if stated else {"register": "energy"}.get(wanted.quantity or "", wanted.quantity)
+        measures = (
+            stated.measures if stated else {"register": "energy"}.get(wanted.quantity or "", wanted.quantity)
+        )
         active = [n for n in active if (unit := units[n]) is not None and unit.measures == measures] or active
     energy = [n for n in active if (unit := units[n]) is not None and unit.measures == "energy"]
     if len(energy) == 1:
         return energy[0]
     lit = [n for n in active if LIGHT.search(plain(labels[n]))]
-    if wanted.measures == "lighting" and len(lit) == 1 and not any(
-        EXPORT.search(plain(labels[n])) or IMPORT.search(plain(labels[n])) for n in active
+    if (
+        wanted.measures == "lighting"
+        and len(lit) == 1
+        and not any(EXPORT.search(plain(labels[n])) or IMPORT.search(plain(labels[n])) for n in active)
     ):
         return lit[0]
     return active[0] if len(active) == 1 else None
@@ -357,7 +397,9 @@ def _choose_unit(parsed: Parsed, codes: _Texts, roles: TextColumns, wanted: Want
     inside = units[fits[0]]
     assert inside is not None
     parsed.unit = Unit(inside.inside, kind, inside.inside)
-    parsed.unit_why = f"from the unit column, which mixes {', '.join(words[n] for n in fits)}; each in its own"
+    parsed.unit_why = (
+        f"from the unit column, which mixes {', '.join(words[n] for n in fits)}; each in its own"
+    )
     parsed.set_aside(OTHER_UNIT, ~np.isin(numbers, fits))
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
+from mv.readers.choice import ChoiceError
 from mv.readers.parsed import FLAGGED, NO_VALUE, OTHER_CHANNEL, OTHER_UNIT, Parsed
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps, read_stamps
@@ -104,15 +105,11 @@ def _streams(lines: list[str], name: str) -> tuple[list[Stream], list[Remark]]:
         raise ReadingError("holds no 300 record", file=name, remedy="Ask for the file again.")
     notes = []
     if not ended:
-        notes.append(
-            Remark("no-end-record", "the file lacks its 900 record: it may be cut off", file=name)
-        )
+        notes.append(Remark("no-end-record", "the file lacks its 900 record: it may be cut off", file=name))
     return list(found.values()), notes
 
 
-def _stream(
-    cells: list[str], number: int, name: str, found: dict[tuple[str, ...], Stream]
-) -> Stream:
+def _stream(cells: list[str], number: int, name: str, found: dict[tuple[str, ...], Stream]) -> Stream:
     cells += [""] * (10 - len(cells))
     minutes = cells[8]
     if minutes not in map(str, _INTERVALS):
@@ -132,7 +129,10 @@ def _stream(
 def _day(cells: list[str], number: int, name: str, stream: Stream | None) -> None:
     if stream is None:
         raise ReadingError(
-            "has a 300 record before any 200", file=name, place=f"line {number}", remedy="Ask for the file again."
+            "has a 300 record before any 200",
+            file=name,
+            place=f"line {number}",
+            remedy="Ask for the file again.",
         )
     count = 24 * 60 // stream.minutes
     values = cells[2 : 2 + count]
@@ -167,7 +167,10 @@ def _event(cells: list[str], number: int, name: str, stream: Stream | None) -> N
     """A 400 record: the quality of intervals first to last of the day above."""
     if stream is None or not stream.quality:
         raise ReadingError(
-            "has a 400 record before any 300", file=name, place=f"line {number}", remedy="Ask for the file again."
+            "has a 400 record before any 300",
+            file=name,
+            place=f"line {number}",
+            remedy="Ask for the file again.",
         )
     try:
         first, last = int(cells[1]), int(cells[2])
@@ -206,8 +209,10 @@ def _choose(streams: list[Stream], wanted: Wanted, name: str) -> list[Stream]:
     if len({(stream.nmi, stream.suffix) for stream in energy}) == 1:
         first = energy[0]
         return [s for s in energy if (s.unit_text, s.minutes) == (first.unit_text, first.minutes)] or energy
-    raise ReadingError(
+    raise ChoiceError(
         "holds several datastreams of energy" if energy else "holds no datastream of active energy",
+        key="channel",
+        choices=[stream.label for stream in (energy or streams)],
         file=name,
         place="200 records",
         value="; ".join(f"{s.label} ({s.unit_text or 'no unit'})" for s in (energy or streams)),

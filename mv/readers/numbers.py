@@ -42,8 +42,10 @@ def find_marks(layout: Layout, columns: tuple[int, ...], *, file: str, table: st
     if commas:
         if not all(_THOUSANDS_COMMA.match(cell) for cell in commas):
             return Marks(",", None, f"decimal comma, as in {commas[0]!r}")
-        if layout.delimiter == ";" or not layout.quoted and layout.delimiter != ",":
-            return Marks(",", None, f"decimal comma, as in {commas[0]!r}: the cells are parted by {layout.delimiter!r}")
+        if layout.delimiter == ";" or (not layout.quoted and layout.delimiter != ","):
+            return Marks(
+                ",", None, f"decimal comma, as in {commas[0]!r}: the cells are parted by {layout.delimiter!r}"
+            )
         return Marks(".", ",", f"thousands comma, as in {commas[0]!r}: each is followed by three digits")
     if points and all(_THOUSANDS_POINT.match(cell) for cell in points):
         if any(cell.count(".") > 1 for cell in points):

@@ -77,9 +77,7 @@ def _kept(stamps: Stamps, rows: NDArray[np.bool_]) -> Stamps:
         stamps.second[rows],
         None if stamps.offset is None else stamps.offset[rows],
         None if stamps.undecided is None else stamps.undecided[rows],
-        None
-        if stamps.pair is None
-        else (stamps.pair[0][rows], stamps.pair[1][rows], stamps.pair[2][rows]),
+        None if stamps.pair is None else (stamps.pair[0][rows], stamps.pair[1][rows], stamps.pair[2][rows]),
         stamps.has_date,
         stamps.has_clock,
         stamps.has_range,

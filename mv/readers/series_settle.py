@@ -106,7 +106,9 @@ def settle_logs(files: Sequence[Parsed], wanted: Wanted) -> Log:
     groups: dict[tuple[str, ...], list[Parsed]] = {}
     for file in files:
         groups.setdefault(file.signature, []).append(file)
-    log = Log([], np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.int32), np.zeros(0, np.int16), None, None)
+    log = Log(
+        [], np.zeros(0, np.int64), np.zeros(0), np.zeros(0, np.int32), np.zeros(0, np.int16), None, None
+    )
     parts = []
     intervals: set[int | None] = set()
     for group in groups.values():

@@ -17,8 +17,16 @@ from mv.readers.parsed import SKIPPED_HOUR, Parsed
 from mv.readers.stamps import DAY_SECONDS, NO_OFFSET, order_of_pairs, settle_pairs
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wall_clock import (
-    ClockEvidence, Wall, changes_within, checked_clock, clock_evidence, clock_in_words, fixed_offset, offset_text,
-    standard_offset, to_utc,
+    ClockEvidence,
+    Wall,
+    changes_within,
+    checked_clock,
+    clock_evidence,
+    clock_in_words,
+    fixed_offset,
+    offset_text,
+    standard_offset,
+    to_utc,
 )  # fmt: skip
 from mv.readers.wanted import Wanted
 
@@ -117,7 +125,7 @@ def _mend_midnights(file: Parsed, wall: Wall) -> None:
     zeros = np.flatnonzero(second == 0)
     if len(zeros) == 0:
         return
-    ascending = bool(np.median(np.diff(wall[: 10_000])) >= 0)
+    ascending = bool(np.median(np.diff(wall[:10_000])) >= 0)
     before = zeros - 1 if ascending else zeros + 1
     inside = (before >= 0) & (before < len(wall))
     rows, before = zeros[inside], before[inside]
@@ -238,9 +246,7 @@ def _clock_text(second: int) -> str:
     return f"{second // 3600:02d}:{second % 3600 // 60:02d}"
 
 
-def find_clock(
-    group: list[Parsed], walls: list[Wall], wanted: Wanted
-) -> tuple[str, str]:
+def find_clock(group: list[Parsed], walls: list[Wall], wanted: Wanted) -> tuple[str, str]:
     """The clock the stamps follow, and why; offsets in the stamps make the question idle."""
     zone = wanted.site_timezone
     spans = [wall for wall in walls if len(wall)]
@@ -294,9 +300,7 @@ def _evidence(file: Parsed, wall: Wall, zone: str) -> ClockEvidence:
     return seen
 
 
-def _fixed_clock(
-    file: Parsed, wanted: Wanted, everything: Wall, example: str
-) -> tuple[str, str]:
+def _fixed_clock(file: Parsed, wanted: Wanted, everything: Wall, example: str) -> tuple[str, str]:
     """The stamps run straight through the site's clock change: which fixed clock, no stamp says."""
     zone = wanted.site_timezone
     standard = standard_offset(zone, everything)
@@ -324,7 +328,9 @@ def _raw(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> Ra
     if not instants and file.side:
         inferred["stamp"] = f"{file.side} of the interval: {file.side_why}"
     if file.interval_seconds:
-        inferred["interval"] = f"{file.interval_seconds / 60:g} min" + (f": {file.interval_why}" if file.interval_why else "")
+        inferred["interval"] = f"{file.interval_seconds / 60:g} min" + (
+            f": {file.interval_why}" if file.interval_why else ""
+        )
     if file.stamps.shapes:
         inferred.setdefault("time format", "; ".join(file.stamps.shapes[:4]))
     values = file.values if unit.factor == 1.0 else file.values * unit.factor
@@ -437,7 +443,9 @@ def _quantity(file: Parsed, wall: Wall, wanted: Wanted) -> tuple[Quantity, Unit]
     stated_unit = unit_of(wanted.unit) if wanted.unit else None
     if wanted.unit and stated_unit is None:
         raise ReadingError(
-            f"unit = {wanted.unit!r} is not a unit", place=wanted.table, remedy="Give kWh, Wh, MWh, kW, W, A or pulses."
+            f"unit = {wanted.unit!r} is not a unit",
+            place=wanted.table,
+            remedy="Give kWh, Wh, MWh, kW, W, A or pulses.",
         )
     if stated_unit and file.unit and file.unit.name != stated_unit.name:
         _remark_unit(file, stated_unit, wanted)

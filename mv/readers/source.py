@@ -104,7 +104,8 @@ def _open_raw(path: Path, member: str | None) -> IO[bytes]:
         return io.BufferedReader(bounded, 1 << 18)
     if is_gzip(path):
         return io.BufferedReader(
-            _Bounded(gzip.open(path, "rb"), name=path.name, packed_bytes=size), 1 << 18  # type: ignore[arg-type]
+            _Bounded(gzip.open(path, "rb"), name=path.name, packed_bytes=size),
+            1 << 18,  # type: ignore[arg-type]
         )
     return path.open("rb")
 
@@ -127,9 +128,14 @@ def is_workbook(path: Path) -> bool:
             size = sum(info.file_size for info in infos)
     except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
         return False
-    if found and (size > MAX_EXPANDED_BYTES // 4 or (size > RATIO_FLOOR_BYTES and size > MAX_RATIO * path.stat().st_size)):
+    if found and (
+        size > MAX_EXPANDED_BYTES // 4
+        or (size > RATIO_FLOOR_BYTES and size > MAX_RATIO * path.stat().st_size)
+    ):
         raise ReadingError(
-            "unpacks to far more than a meter workbook holds", file=path, value=f"{size // 1024**2} MB",
+            "unpacks to far more than a meter workbook holds",
+            file=path,
+            value=f"{size // 1024**2} MB",
             remedy="Save the sheet with the readings alone, or as CSV.",
         )
     return found

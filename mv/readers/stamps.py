@@ -354,8 +354,7 @@ def joined_stamps(parts: list[Stamps]) -> Stamps:
         )
         empty = [np.zeros(len(p.day), np.int16) for p in parts]
         columns = [
-            np.concatenate([p.pair[i] if p.pair else empty[n] for n, p in enumerate(parts)])
-            for i in range(3)
+            np.concatenate([p.pair[i] if p.pair else empty[n] for n, p in enumerate(parts)]) for i in range(3)
         ]
         out.pair = (columns[0], columns[1], columns[2])
     out.has_date = any(part.has_date for part in parts)

@@ -211,7 +211,8 @@ def offset_text(seconds: int) -> str:
 _STATED_OFFSET = re.compile(r"\b(?:utc|gmt)\s*([+-]\s*\d{1,2})(?::?(\d{2}))?(?!\d)", re.IGNORECASE)
 _STATED_UTC = re.compile(r"(?:^|[^a-z])(?:utc|gmt|zulu)(?:$|[^a-z])", re.IGNORECASE)
 _STATED_STANDARD = re.compile(
-    r"standard time|winter ?time|winterzeit|no dst|without dst|heure d.hiver|normalzeit|dst[: =]+(?:no|off|false)", re.IGNORECASE
+    r"standard time|winter ?time|winterzeit|no dst|without dst|heure d.hiver|normalzeit|dst[: =]+(?:no|off|false)",
+    re.IGNORECASE,
 )
 _STATED_ZONE = re.compile(r"\b([A-Z][A-Za-z]+/[A-Z][A-Za-z_]+(?:/[A-Z][A-Za-z_]+)?)\b")
 _STATED_LOCAL = re.compile(r"local ?time|\(local\)|\blocal\b|ortszeit|heure locale|_local", re.IGNORECASE)

@@ -19,7 +19,9 @@ from mv.readers.words import plain
 
 FEWEST = 20  # labelled columns that make a day's row; hourly has 24
 _COUNTS = (24, 48, 96, 144, 288, 1440)
-_CLOCK = re.compile(r"^[a-z]{0,4}\s?(\d{1,2})[:h.](\d{2})(?::\d{2})?\s*(am|pm|a|p)?(?:\s*(?:-|to|bis|tot|a)\s*\d.*)?$")
+_CLOCK = re.compile(
+    r"^[a-z]{0,4}\s?(\d{1,2})[:h.](\d{2})(?::\d{2})?\s*(am|pm|a|p)?(?:\s*(?:-|to|bis|tot|a)\s*\d.*)?$"
+)
 _HHMM = re.compile(r"^[a-z ]{0,6}([0-2]\d)([0-5]\d)$")
 _NUMBER = re.compile(r"^[a-z .#]{0,12}(\d{1,4})(?: ?kwh| ?kw)?$")
 
@@ -51,7 +53,9 @@ def find_day_row(layout: Layout) -> DayRow | None:
 
 
 def _by_clock(heads: list[str]) -> DayRow | None:
-    labels = {column: minutes for column, head in enumerate(heads) if (minutes := _clock_minutes(head)) is not None}
+    labels = {
+        column: minutes for column, head in enumerate(heads) if (minutes := _clock_minutes(head)) is not None
+    }
     return _from_minutes(labels, heads)
 
 
@@ -130,7 +134,9 @@ def read_wide(source: Source, layout: Layout, day: DayRow, wanted: Wanted) -> Pa
     body = read_body(source, layout, date, None, day.columns, texts.all, marks)
     assert body.start is not None
     keep = ~body.blank
-    days = Stamps(body.start.readable, body.start.day, body.start.second, None, body.start.undecided, body.start.pair)
+    days = Stamps(
+        body.start.readable, body.start.day, body.start.second, None, body.start.undecided, body.start.pair
+    )
     width = len(day.columns)
     rows = Parsed(
         name=source.name,

@@ -54,16 +54,24 @@ NO_READING = re.compile(
     r"geen verbruik|no read|missing|manquant|invalid|bad|fault|error|fail|null|offline|no data|kein|gap|absent|rejected|"
     r"not available|n/?a$|suspect|outage|defaut|ungultig|ongeldig|x$"
 )
-EXPORT = re.compile(r"export|inject|inyect|product|einspeis|generat|returned|received from|outflow|teruglever|solar|feed.?in|reverse")
-IMPORT = re.compile(r"import|afname|bezug|consum|deliver|soutir|prelev|entrada|use\b|usage|conso|inflow|forward")
+EXPORT = re.compile(
+    r"export|inject|inyect|product|einspeis|generat|returned|received from|outflow|teruglever|solar|feed.?in|reverse"
+)
+IMPORT = re.compile(
+    r"import|afname|bezug|consum|deliver|soutir|prelev|entrada|use\b|usage|conso|inflow|forward"
+)
 LIGHT = re.compile(r"light|ltg|beleucht|eclair|ilumin|lumin|verlicht|illumin|lamp|belysn|\bleds?\b|fixture")
 WHOLE = re.compile(r"^(main|mains|total|site|building|whole)|total$|grand")
 FOOTER = re.compile(
     r"^\W*(grand|sub)?\s*(total|sum|summe|somme|totaal|suma|mean|average|avg|max|min|maximum|minimum|end of|eof|\*+|-+$|"
     r"count|generated|report|printed|page|copyright|note|exported|disclaimer|median|std)",
 )
-ON = re.compile(r"^(on|an|ein|aan|true|yes|occupied|occ|motion|detected|present|1|1\.0|open|active|marche|encendido|start)$")
-OFF = re.compile(r"^(off|aus|uit|false|no|unoccupied|unocc|vacant|clear|none|no motion|absent|0|0\.0|closed|inactive|arret|apagado|end|stop)$")
+ON = re.compile(
+    r"^(on|an|ein|aan|true|yes|occupied|occ|motion|detected|present|1|1\.0|open|active|marche|encendido|start)$"
+)
+OFF = re.compile(
+    r"^(off|aus|uit|false|no|unoccupied|unocc|vacant|clear|none|no motion|absent|0|0\.0|closed|inactive|arret|apagado|end|stop)$"
+)
 
 
 def plain(text: str) -> str:
