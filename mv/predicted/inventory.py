@@ -9,7 +9,7 @@ from pathlib import Path
 from mv.base.errors import InputError, ReadingError, joined
 from mv.base.ledger import Remark
 from mv.predicted.records import Inventory, InventoryRow
-from mv.predicted.table import Table, TableRow, read_table
+from mv.predicted.table import Table, TableRow, may_mark_thousands, read_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +133,8 @@ def _number(text: str, column: _Column, decimal_comma: bool) -> float | None:
         if column.required:
             raise _CellError("is empty", "Give a number.")
         return column.default
+    if decimal_comma and may_mark_thousands(text):
+        raise _CellError("may mean thousands or decimals", "Write it without the comma.")
     plain = text.replace(",", ".") if decimal_comma else text
     try:
         value = float(plain)

@@ -60,6 +60,11 @@ def decimal_comma_is_proven(cells: Sequence[str]) -> bool:
     return proven and not any(_POINT_NUMBER.match(cell) for cell in cells)
 
 
+def may_mark_thousands(cell: str) -> bool:
+    """True for a cell such as '3,100', whose comma may be either mark."""
+    return bool(_THOUSANDS_SHAPE.match(cell))
+
+
 def _text(path: Path) -> tuple[str, tuple[Remark, ...]]:
     try:
         data = path.read_bytes()

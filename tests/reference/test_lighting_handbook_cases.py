@@ -94,22 +94,18 @@ def test_bonnevilles_yields_after_heating_and_cooling(factor: float, net_kwh: fl
 
 
 def test_bonnevilles_gas_heated_office_burns_81_9_therms_more() -> None:
-    assert heating_fuel_penalty(
-        lighting_saving_kwh=10_000.0, fuel_per_kwh_saved=0.00819
-    ) == pytest.approx(81.9)
+    assert heating_fuel_penalty(lighting_saving_kwh=10_000.0, fuel_per_kwh_saved=0.00819) == pytest.approx(
+        81.9
+    )
 
 
 def test_a_large_chicago_office_nets_0_968_of_its_lighting_saving() -> None:
     """Sezgen and Huang 1994 (iaeel.org): 15.8 kWh/m2 of lighting, +0.5 net of heat and cooling."""
-    extra = hvac_interaction_kwh(
-        lighting_saving_kwh=15.8, hvac_energy_factor=1.0 + (3.1 - 3.6) / 15.8
-    )
+    extra = hvac_interaction_kwh(lighting_saving_kwh=15.8, hvac_energy_factor=1.0 + (3.1 - 3.6) / 15.8)
     assert (15.8 + extra) / 15.8 == pytest.approx(0.9684, abs=5e-5)
 
 
-@pytest.mark.parametrize(
-    ("factor", "kwh"), [(0.24, 144_000.0), (0.28, 168_000.0), (0.38, 228_000.0)]
-)
+@pytest.mark.parametrize(("factor", "kwh"), [(0.24, 144_000.0), (0.28, 168_000.0), (0.38, 228_000.0)])
 def test_savings_factors_on_100_kw_and_6000_hours(factor: float, kwh: float) -> None:
     assert control_saving_kwh(
         connected_kw_after=100.0, hours_per_year=6_000.0, control_saving_fraction=factor
@@ -118,9 +114,7 @@ def test_savings_factors_on_100_kw_and_6000_hours(factor: float, kwh: float) -> 
 
 def test_from_occupancy_sensing_to_a_networked_system_saves_150000_kwh() -> None:
     after, before = (
-        control_saving_kwh(
-            connected_kw_after=100.0, hours_per_year=6_000.0, control_saving_fraction=factor
-        )
+        control_saving_kwh(connected_kw_after=100.0, hours_per_year=6_000.0, control_saving_fraction=factor)
         for factor in (0.49, 0.24)
     )
     assert after - before == pytest.approx(150_000.0)
@@ -154,8 +148,6 @@ def test_the_share_of_a_years_energy_that_standby_takes(
     watts: float, full_load_hours: float, standby_watts: float, share: float
 ) -> None:
     """sb (8760 - EFLH) / (W EFLH + sb (8760 - EFLH)), worked out by hand; no published source."""
-    standby = standby_use_kwh(
-        quantity=1, standby_watts=standby_watts, full_load_hours=full_load_hours
-    )
+    standby = standby_use_kwh(quantity=1, standby_watts=standby_watts, full_load_hours=full_load_hours)
     light = watts * full_load_hours / 1000.0
     assert standby / (light + standby) == pytest.approx(share, abs=5e-4)

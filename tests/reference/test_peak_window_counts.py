@@ -32,12 +32,8 @@ def _year(year: int, minutes: int) -> pd.DatetimeIndex:
 
 @pytest.mark.parametrize(("year", "days"), [(2023, 64), (2024, 63), (2025, 63)])
 def test_the_summer_window_counts_its_days_and_hours(year: int, days: int) -> None:
-    quarter_hours = peak_window_mask(
-        _year(year, 15), Peak(**SUMMER), timezone=ZONE, holidays=FEDERAL[year]
-    )
-    hours = peak_window_mask(
-        _year(year, 60), Peak(**SUMMER), timezone=ZONE, holidays=FEDERAL[year]
-    )
+    quarter_hours = peak_window_mask(_year(year, 15), Peak(**SUMMER), timezone=ZONE, holidays=FEDERAL[year])
+    hours = peak_window_mask(_year(year, 60), Peak(**SUMMER), timezone=ZONE, holidays=FEDERAL[year])
     assert quarter_hours.sum() == 16 * days
     assert hours.sum() == 4 * days
 
@@ -53,15 +49,11 @@ def test_hour_ending_labels_name_the_same_hours() -> None:
     index = _year(2024, 15)
     starting = peak_window_mask(index, Peak(**SUMMER), timezone=ZONE, holidays=FEDERAL[2024])
     ending = Peak(months=(6, 7, 8), hours=(15, 18), hour_labels="ending")
-    assert (
-        peak_window_mask(index, ending, timezone=ZONE, holidays=FEDERAL[2024]) == starting
-    ).all()
+    assert (peak_window_mask(index, ending, timezone=ZONE, holidays=FEDERAL[2024]) == starting).all()
 
 
 def test_a_calendar_that_keeps_juneteenth_has_64_days_in_2024() -> None:
-    mask = peak_window_mask(
-        _year(2024, 60), Peak(**SUMMER), timezone=ZONE, holidays=(date(2024, 7, 4),)
-    )
+    mask = peak_window_mask(_year(2024, 60), Peak(**SUMMER), timezone=ZONE, holidays=(date(2024, 7, 4),))
     assert mask.sum() == 4 * 64
 
 
@@ -75,9 +67,7 @@ def test_quarter_hours_from_14_00_to_17_45_belong_to_14_to_18() -> None:
 
 
 @pytest.mark.parametrize(("on", "off", "kw"), [(7, 19, 10.0), (9, 16, 5.0)])
-def test_the_mean_over_the_window_and_not_the_difference_of_maxima(
-    on: int, off: int, kw: float
-) -> None:
+def test_the_mean_over_the_window_and_not_the_difference_of_maxima(on: int, off: int, kw: float) -> None:
     index = _year(2024, 15)
     hour = index.tz_convert(ZONE).hour
     drop = pd.Series(np.where((hour >= on) & (hour < off), 10.0, 0.0), index=index)
@@ -93,9 +83,7 @@ def test_a_heat_wave_of_three_days_from_16_to_21_has_15_hours() -> None:
     local = index.tz_convert(ZONE)
     warm = 20.0 + 8.0 * np.sin((local.hour - 9) / 24.0 * 2 * np.pi)
     wave = np.isin(local.date, [date(2024, 7, 9), date(2024, 7, 10), date(2024, 7, 11)])
-    peak = Peak(
-        months=(6, 7, 8, 9), hours=(16, 21), rule="hottest days", days=3, consecutive=True
-    )
+    peak = Peak(months=(6, 7, 8, 9), hours=(16, 21), rule="hottest days", days=3, consecutive=True)
     days = hottest_days(pd.Series(warm + 9.0 * wave, index=index), peak, timezone=ZONE)
     assert days == (date(2024, 7, 9), date(2024, 7, 10), date(2024, 7, 11))
     assert peak_window_mask(index, peak, timezone=ZONE, hottest=days).sum() == 15
