@@ -14,6 +14,7 @@ from mv.base.study_records import Study, Zone
 from mv.base.verification import Verification
 from mv.bridges import old_to_new, promise_to_proof
 from mv.controls import infer_settings
+from mv.covered import require_readings_in_both_periods
 from mv.daily_table import daily_table
 from mv.drift import DriftFinding, DriftSeries, find_drift
 from mv.drivers import interval_conditions
@@ -51,6 +52,7 @@ def verify_study(study_or_folder: Path | str, *, step: Step = no_progress) -> Ve
 def find(study: Study, *, step: Step = no_progress) -> Findings:
     """Run every stage on a loaded study."""
     intake = read_everything(study, step)
+    require_readings_in_both_periods(study, intake.meters)
     meters = []
     for number, meter in enumerate(study.meter):
         step(f"Modelling {meter.id}", 0.4 + 0.3 * number / len(study.meter))

@@ -50,7 +50,7 @@ def _with_small_gaps_filled(energy: pd.Series, wall: pd.DatetimeIndex) -> np.nda
     missing = ~np.isfinite(values)
     if not missing.any() or missing.all():
         return np.where(missing, 0.0, values)
-    slot = (wall.dayofweek * 1440 + wall.hour * 60 + wall.minute).to_numpy()
+    slot = (wall.day_of_week * 1440 + wall.hour * 60 + wall.minute).to_numpy()
     month = (wall.year * 12 + wall.month).to_numpy()
     usual = pd.Series(values).groupby([month, slot]).transform("mean").to_numpy()
     return np.where(missing, np.nan_to_num(usual), values)

@@ -52,12 +52,12 @@ def design(series: DriftSeries) -> Design:
 def _open_days(days: pd.DatetimeIndex, drivers: pd.DataFrame) -> BoolArray:
     if "is_open_day" in drivers and drivers["is_open_day"].notna().all():
         return drivers["is_open_day"].to_numpy(dtype=bool)
-    return np.asarray(days.dayofweek < 5)
+    return np.asarray(days.day_of_week < 5)
 
 
 def _kinds_of_day(days: pd.DatetimeIndex, drivers: pd.DataFrame, is_open: BoolArray) -> dict[str, FloatArray]:
     columns = {"open": is_open.astype(np.float64)}
-    weekday = np.asarray(days.dayofweek)
+    weekday = np.asarray(days.day_of_week)
     for number, name in ((4, "friday"), (5, "saturday"), (6, "sunday")):
         columns[name] = ((weekday == number) & is_open).astype(np.float64)
     if "is_holiday" in drivers:

@@ -49,9 +49,9 @@ def made_zone(
     minute = np.arange(len(index))
     hour = (minute % 1440) / 60.0
     day = minute // 1440
-    weekday = index.dayofweek.to_numpy() < 5
+    weekday = index.day_of_week.to_numpy() < 5
     is_open = weekday & (hour >= 7) & (hour < 19)
-    declination = 23.44 * np.sin(2 * np.pi * (index.dayofyear.to_numpy() - 81) / 365.0)
+    declination = 23.44 * np.sin(2 * np.pi * (index.day_of_year.to_numpy() - 81) / 365.0)
     lat, dec, ha = np.radians(latitude), np.radians(declination), np.radians(15 * (hour - 12))
     sun = np.degrees(np.arcsin(np.sin(lat) * np.sin(dec) + np.cos(lat) * np.cos(dec) * np.cos(ha)))
     motion = _motion(rng, is_open, busy)
