@@ -195,12 +195,23 @@ def _date(day: Any) -> str | None:
 def _cannot_say(findings: Findings) -> list[Json]:
     answers: list[Answer] = [findings.avoided, findings.annual, findings.peak, findings.realisation]
     for item in findings.meters:
-        answers += [item.total, item.annual]
+        answers += [item.total, item.annual, *_uncounted(item)]
     answers += findings.prediction.cannot_say
     answers += [*findings.promise.cannot_say, *findings.measures.cannot_say, *findings.money.cannot_say]
     for zone in findings.settings:
         answers += [_named(row) for row in zone.findings]
     return _told_once(answer for answer in answers if isinstance(answer, CannotSay))
+
+
+def _uncounted(item: MeterSavings) -> list[CannotSay]:
+    """The reporting days that are in no total."""
+    if isinstance(item.avoided, CannotSay):
+        return []
+    days = len(item.of_period("reporting"))
+    if item.avoided.days == days:
+        return []
+    why = f"{item.avoided.days} of {days} reporting days are counted. {' '.join(item.avoided.notes)}"
+    return [CannotSay(f"avoided energy of {item.meter.id} on the other days", why.strip())]
 
 
 def _named(row: SettingFinding) -> Answer:

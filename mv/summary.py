@@ -103,7 +103,7 @@ def _drift(drift: list[Json]) -> list[str]:
     for row in drift:
         cost = row["kwh_per_month"]
         price = "" if cost is None else f", {number(cost['estimate'])} kWh a month"
-        since = f" since {row['since']}" if row["since"] else ""
+        since = f" (since {row['since']})" if row["since"] else ""
         lines += _wrapped("- ", f"{row['where']}: {row['what']}{since}{price}")
     return lines
 
@@ -125,9 +125,20 @@ def _share(value: float | None) -> str:
 
 
 def _cannot_say(entries: list[Json]) -> list[str]:
+    """What cannot be said, reasons told once; the whole list stands in result.json."""
     if not entries:
         return []
-    return ["Cannot say:", *(line for e in entries for line in _wrapped("- ", f"{e['what']}: {e['why']}"))]
+    by_reason: dict[str, list[str]] = {}
+    for entry in entries:
+        by_reason.setdefault(entry["why"], []).append(str(entry["what"]).replace("_", " "))
+    lines = ["Cannot say:"]
+    for why, whats in by_reason.items():
+        lines += _wrapped("- ", f"{', '.join(dict.fromkeys(whats))}: {_shortened(why)}")
+    return lines
+
+
+def _shortened(text: str, limit: int = 240) -> str:
+    return text if len(text) <= limit else text[: limit - 1] + "…"
 
 
 def _acceptance(acceptance: Json) -> list[str]:

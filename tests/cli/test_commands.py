@@ -24,6 +24,7 @@ reporting = ["2023-03-01", "2023-03-31"]
 [[meter]]
 id = "m"
 files = ["m.csv"]
+clock = "-06:00"
 """
 
 
