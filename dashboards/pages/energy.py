@@ -32,6 +32,7 @@ def _site(verification: Verification, choice: Choice, scheme: Scheme) -> list[An
         if rows(verification.result, "bridge", which)
     ]
     return [
+        html.H2("Month by month, and the whole record"),
         html.Div(
             [card("months", verification, Choice(), scheme), card("running", verification, Choice(), scheme)],
             className="cards",

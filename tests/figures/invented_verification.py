@@ -220,7 +220,11 @@ def invented_result(study: Study, daily: pd.DataFrame, meters: dict[str, MeterSe
                 "check_first": "read the trim of the hall's group in the control system",
             }
         ],
-        "money": {"currency": "USD", "bill_savings": _estimate(9000.0, 700.0), "incentive": {"amount": 7000.0}},
+        "money": {
+            "currency": "USD",
+            "bill_savings": _estimate(9000.0, 700.0),
+            "incentive": {"amount": 7000.0},
+        },
         "acceptance": {"met": True, "why": []},
         "cannot_say": [{"what": f"scheduled_off of {HOSTILE}", "why": "the zone has no opening hours"}],
         "cautions": ["Only qualified persons open panels.", "Escape routes keep their light level."],
@@ -239,8 +243,20 @@ def _model(meter: str, period: str) -> dict[str, object]:
         "nmbe": 0.0001,
         "lag1_autocorrelation": 0.31,
         "tests": [
-            {"name": "CV(RMSE)", "limit": "at most 25 %", "value": 0.061, "passed": True, "source": "common practice"},
-            {"name": "NMBE", "limit": "within 0.5 %", "value": 0.0001, "passed": True, "source": "common practice"},
+            {
+                "name": "CV(RMSE)",
+                "limit": "at most 25 %",
+                "value": 0.061,
+                "passed": True,
+                "source": "common practice",
+            },
+            {
+                "name": "NMBE",
+                "limit": "within 0.5 %",
+                "value": 0.0001,
+                "passed": True,
+                "source": "common practice",
+            },
         ],
     }
 
@@ -266,7 +282,9 @@ def _cleaning_row(ledger: Ledger) -> dict[str, object]:
                 "remedy": "none needed: both passes are kept",
             }
         ],
-        "files": [{"name": "a.csv", "rows_read": ledger.rows_read, "rows_used": ledger.rows_used, "set_aside": {}}],
+        "files": [
+            {"name": "a.csv", "rows_read": ledger.rows_read, "rows_used": ledger.rows_used, "set_aside": {}}
+        ],
         "set_aside_lines": {"repeated reading": {"a.csv": "12-21"}, "not a number": {"a.csv": "90, 4711"}},
     }
 

@@ -1,0 +1,192 @@
+"""The ways of the three readers through the dashboard."""
+
+import csv
+import io
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+
+def test_the_first_page_answers_the_three_questions(
+    open_dashboard: Callable[..., Any], address: str, width: str
+) -> None:
+    dashboard = open_dashboard(address, width=width).open("/")
+    questions = dashboard.heading(2).all_inner_texts()
+    assert questions[:3] == ["Did it save what was promised?", "How sure is that?", "Is it lasting?"]
+    text = dashboard.text()
+    assert "Less than promised" in text
+    assert "60,000 kWh were promised" in text
+    assert "We are 90 % confident" in text
+    assert "Not all of it: 1 change" in text
+    assert "Only qualified persons open panels." in text
+
+
+def test_the_first_answer_stands_above_the_fold(
+    open_dashboard: Callable[..., Any], address: str, width: str
+) -> None:
+    dashboard = open_dashboard(address, width=width).open("/")
+    box = dashboard.page.get_by_text("Less than promised").bounding_box()
+    assert box is not None and box["y"] + box["height"] < dashboard.page.viewport_size["height"] / 2
+
+
+def test_the_analyst_follows_a_meter_down_to_its_readings(
+    open_dashboard: Callable[..., Any], address: str, width: str
+) -> None:
+    dashboard = open_dashboard(address, width=width).open("/").go_to("Energy").choose("Meter", "LP-1")
+    assert dashboard.heading().inner_text() == "Energy against expectation"
+    dashboard.choose("Window", "a week")
+    caption = dashboard.figure("Readings: LP-1").inner_text()
+    assert "672 readings of 15 minutes" in caption
+    dashboard.page.get_by_role("navigation", name="Window").get_by_role("link", name="earlier").click()
+    dashboard.page.wait_for_url("**start=2025-02-15**")
+    assert dashboard.said == []
+
+
+def test_a_drag_across_the_readings_cuts_them_anew(open_dashboard: Callable[..., Any], address: str) -> None:
+    dashboard = open_dashboard(address).open("/energy?meter=LP-1")
+    figure = dashboard.figure("Readings: LP-1")
+    assert "thinned to" in figure.inner_text()
+    plot = figure.locator(".nsewdrag").first
+    plot.scroll_into_view_if_needed()
+    box = plot.bounding_box()
+    assert box is not None
+    middle = box["y"] + box["height"] / 2
+    dashboard.page.mouse.move(box["x"] + 0.50 * box["width"], middle)
+    dashboard.page.mouse.down()
+    dashboard.page.mouse.move(box["x"] + 0.515 * box["width"], middle, steps=6)
+    dashboard.page.mouse.up()
+    figure.get_by_text("A shorter window").wait_for(state="detached")
+    assert "thinned to" not in figure.inner_text()
+    assert dashboard.said == []
+
+
+def test_a_figure_shows_its_table_and_hides_it_again(
+    open_dashboard: Callable[..., Any], address: str, width: str
+) -> None:
+    dashboard = open_dashboard(address, width=width).open("/energy")
+    figure = dashboard.figure("Each month")
+    opener = figure.get_by_role("button", name="Show as table")
+    assert opener.get_attribute("aria-expanded") == "false"
+    opener.click()
+    table = figure.get_by_role("table")
+    table.wait_for()
+    assert table.get_by_role("row").count() == 13
+    assert opener.get_attribute("aria-expanded") == "true"
+    opener.click()
+    table.wait_for(state="detached")
+    assert dashboard.overhang() <= 0
+
+
+def test_the_manager_finds_what_to_check_first(
+    open_dashboard: Callable[..., Any], address: str, width: str
+) -> None:
+    dashboard = open_dashboard(address, width=width).open("/").go_to("Settings")
+    text = dashboard.text()
+    assert "hall: full-on level rose" in text
+    assert "410 kWh (350 to 470 kWh, 90 % confidence) a month" in text
+    assert "read the trim of the hall's group in the control system" in text
+    assert text.index("Only qualified persons open panels.") < text.index("Check first")
+
+
+def test_a_zone_on_the_first_page_leads_to_its_settings(
+    open_dashboard: Callable[..., Any], address: str
+) -> None:
+    dashboard = open_dashboard(address).open("/")
+    dashboard.page.get_by_role("main").get_by_role("link", name="hall", exact=True).click()
+    dashboard.page.wait_for_url("**/settings?zone=hall")
+    dashboard.settled()
+    assert dashboard.figure("hall: Hold time").count() == 1
+
+
+def test_the_ledger_balances_and_names_its_lines(open_dashboard: Callable[..., Any], address: str) -> None:
+    dashboard = open_dashboard(address).open("/data")
+    row = dashboard.page.get_by_role("row").filter(has=dashboard.page.get_by_role("rowheader", name="LP-1"))
+    cells = [cell.replace(",", "") for cell in row.first.get_by_role("cell").all_inner_texts()]
+    read, used, aside = (int(cell) for cell in cells[:3])
+    assert read == used + aside
+    assert "a.csv, lines 12-21" in dashboard.text()
+
+
+def test_every_number_can_be_taken_away(
+    open_dashboard: Callable[..., Any], address: str, tmp_path: Path, invented: Any
+) -> None:
+    dashboard = open_dashboard(address).open("/method")
+    with dashboard.page.expect_download() as waiting:
+        dashboard.page.get_by_role("link", name="The whole result").click()
+    waiting.value.save_as(tmp_path / "result.json")
+    result = json.loads((tmp_path / "result.json").read_text(encoding="utf-8"))
+    assert result["predicted"] == {"annual_kwh": 60000.0, "peak_kw": 12.0}
+    dashboard.open("/energy")
+    with dashboard.page.expect_download() as waiting:
+        dashboard.figure("Each month").get_by_role("link", name="Numbers as CSV").click()
+    waiting.value.save_as(tmp_path / "months.csv")
+    lines = list(csv.reader(io.StringIO((tmp_path / "months.csv").read_text(encoding="utf-8"))))
+    assert len(lines) == 13
+    assert lines[0][0] == "month"
+
+
+def test_the_keyboard_alone_reaches_the_content_and_the_pages(
+    open_dashboard: Callable[..., Any], address: str
+) -> None:
+    dashboard = open_dashboard(address).open("/")
+    dashboard.page.keyboard.press("Tab")
+    skip = dashboard.page.get_by_role("link", name="Skip to the content")
+    assert skip.evaluate("e => e === document.activeElement")
+    assert skip.bounding_box()["y"] >= 0
+    dashboard.page.keyboard.press("Tab")
+    dashboard.page.keyboard.press("Tab")
+    dashboard.page.keyboard.press("Enter")
+    dashboard.page.wait_for_url("**/energy")
+    dashboard.settled()
+    dashboard.until("document.activeElement.id === 'content'")
+
+
+def test_a_change_of_colour_scheme_redraws_the_figures(
+    open_dashboard: Callable[..., Any], address: str
+) -> None:
+    dashboard = open_dashboard(address).open("/")
+    colour = "getComputedStyle(document.querySelector('.drawing .xtick text')).fill"
+    light = dashboard.page.evaluate(colour)
+    dashboard.page.emulate_media(color_scheme="dark")
+    dashboard.until(f"{colour} !== {json.dumps(light)}")
+    assert dashboard.said == []
+
+
+def test_back_returns_to_the_former_view(open_dashboard: Callable[..., Any], address: str) -> None:
+    dashboard = open_dashboard(address).open("/energy").choose("Meter", "LP-2")
+    dashboard.page.go_back()
+    dashboard.page.wait_for_url("**/energy")
+    chosen = dashboard.page.get_by_role("navigation", name="Meter").locator("[aria-current=true]")
+    chosen.get_by_text("All meters").wait_for()
+
+
+def test_without_a_verification_the_page_offers_to_make_one(
+    open_dashboard: Callable[..., Any], served: Callable[[Any], str], invented: Any, tmp_path: Path
+) -> None:
+    from dashboards import create_app
+    from mv.base.errors import StudyError
+
+    made: list[Any] = []
+
+    def opener(path: Path, _results: Path | None) -> Any:
+        if not made:
+            raise StudyError("holds no verification yet", file=path, remedy="Run: tallylux verify")
+        return made[0]
+
+    def job(_path: Path, _results: Path, step: Callable[[str, float], None]) -> None:
+        step("Reading LP-1", 0.4)
+        made.append(invented.invented_verification())
+
+    dashboard = open_dashboard(served(create_app(tmp_path, results=tmp_path, opener=opener, job=job))).open(
+        "/"
+    )
+    assert dashboard.heading().inner_text() == "No verification to show yet"
+    assert "tallylux verify" in dashboard.text()
+    dashboard.page.get_by_role("button", name="Verify now").click()
+    dashboard.page.get_by_role("heading", name="Did it save what was promised?").wait_for(timeout=15_000)
+    assert dashboard.said == []
