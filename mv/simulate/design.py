@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Literal
 
-OldControl = Literal["manual", "panel", "always", "photocell"]
+OldControl = Literal["manual", "panel", "always", "photocell", "timer"]
 Profile = Literal["flat", "midday", "evening"]
 Setting = Literal[
     "high_trim",

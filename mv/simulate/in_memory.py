@@ -1,6 +1,8 @@
 """A simulated site as the records that stages take, without files: for benches over many sites."""
 
+from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -9,7 +11,7 @@ from mv.base.ledger import Ledger
 from mv.base.series import MeterSeries, MotionLog, OccupancySeries, WeatherSeries
 from mv.simulate.file_faults import with_faults
 from mv.simulate.meter import TO_KILO, FileFault, MeterDesign, read_meter
-from mv.simulate.site import SimulatedSite
+from mv.simulate.site import SimulatedSite, logged_motion
 
 
 def plain_ledger(name: str, rows: int, energy_kwh: float | None = None) -> Ledger:
@@ -52,12 +54,20 @@ def _lost_minutes(fault: FileFault, step: int) -> int:
     return {"lump": fault.minutes + step, "spike": step}.get(fault.kind, fault.minutes)
 
 
-def motion_log(site: SimulatedSite, zone: str, *, whole_span: bool = False) -> MotionLog:
-    """The zone's motion changes over the reporting period (or the whole span)."""
+def motion_log(
+    site: SimulatedSite,
+    zone: str,
+    *,
+    whole_span: bool = False,
+    silent: Sequence[tuple[date, date]] = (),
+) -> MotionLog:
+    """The zone's motion changes over the reporting period (or the whole span).
+
+    `silent`: local dates, both included, on which the log (not the sensor) lost everything.
+    """
     span = slice(0, site.clock.n) if whole_span else site.reporting
-    people = site.zone(zone).scene.people
-    inside = (people.motion_start_s >= span.start * 60) & (people.motion_end_s < span.stop * 60)
-    seconds = np.column_stack([people.motion_start_s[inside], people.motion_end_s[inside]]).ravel()
+    starts, ends = logged_motion(site, zone, span, silent)
+    seconds = np.column_stack([starts, ends]).ravel()
     first, last = (site.clock.start + pd.Timedelta(minutes=m) for m in (span.start, span.stop))
     stamps = site.clock.start + pd.to_timedelta(seconds.astype(np.int64), unit="s")
     states = np.tile(np.array([1, 0], dtype=np.int8), len(seconds) // 2)

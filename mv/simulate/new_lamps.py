@@ -12,6 +12,7 @@ from mv.simulate.sky import Sky
 from mv.simulate.timeline import at, timeline
 
 PUSH_BUTTON_MINUTES = 120.0  # after-hours light in zones without sensors; common practice, no source
+CLOUD_DEGREES = 0.8  # sun elevation by which full cloud shifts switching; no source
 HOLD_OFF_DELAY_MINUTES = 12  # bright this long before lamps go off; common practice, no source
 SETTLING_GAIN, SETTLING_MINUTES = 0.012, 12.0  # LEDs draw a little more until warm; no source
 
@@ -155,11 +156,10 @@ def _outdoor_parts(
 ) -> tuple[Floats, Floats]:
     """Dusk to dawn by photocell (cloud switches it on a little early), dimmed for part of the night."""
     clock, sky = scene.clock, scene.sky
-    threshold = np.array([zone.old.switching_elevation])  # unless the new control acts
+    burning = scene.old_on > 0  # the old switching stays until the new acts
     if measures.scheduling:
         threshold = timeline(site, zone, "switching_elevation", clock)
-    burning = sky.elevation < threshold + 0.8 * (sky.cloud - 0.5)
-    if measures.scheduling:
+        burning = sky.elevation < threshold + CLOUD_DEGREES * (sky.cloud - 0.5)
         burning = burning | (timeline(site, zone, "photocell_stuck", clock) > 0.5)
     trim = timeline(site, zone, "high_trim", clock) if measures.high_trim else np.ones(1)
     level = np.broadcast_to(trim, (clock.n,))

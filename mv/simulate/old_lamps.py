@@ -1,4 +1,4 @@
-"""The lighting before: switched by hand, at a panel, never, or by an old photocell."""
+"""The lighting before: switched by hand, at a panel, never, by a photocell or a clock."""
 
 import numpy as np
 
@@ -9,6 +9,7 @@ from mv.simulate.people import Habits
 from mv.simulate.sky import Sky
 
 SHORT_GAP, LONG_GAP = 20, 90  # minutes; nobody switches off for less, the day ends with more
+TIMER_DAYS = 61  # between visits to a time clock; common practice, no source
 BRIGHT_LUX = 350.0  # interior daylight at which people half forget to switch on; common practice, no source
 
 
@@ -28,10 +29,29 @@ def old_share_on(
     if zone.old.control == "photocell":
         threshold = zone.old.switching_elevation + 1.2 * (sky.cloud - 0.5)
         return (sky.elevation < threshold).astype(np.float64)
+    if zone.old.control == "timer":
+        return _by_timer(clock, sky, stream(seed, zone.id, "timer"))
     present = count > 0
     if zone.old.control == "panel":
         present = present | _panel_hours(clock, hours, habits, stream(seed, zone.id, "panel"))
     return _switched_by_hand(zone, clock, present, habits, daylight_lux, stream(seed, zone.id, "old"))
+
+
+def _by_timer(clock: MinuteClock, sky: Sky, rng: np.random.Generator) -> Floats:
+    """A mechanical clock reset by hand every two months to the dusk and dawn of that day, none too well."""
+    burning = np.zeros(clock.n, dtype=np.bool_)
+    dark = sky.elevation < 0.0
+    for first in range(0, clock.days, TIMER_DAYS):
+        noon = clock.index_of(np.array([first, first + 1]), np.array([720, 720]))
+        night = np.flatnonzero(dark[noon[0] : noon[1]]) + noon[0]
+        if not len(night):
+            continue
+        error = rng.normal(0, 12, 2)
+        on = clock.minute_of_day[night[0]] + error[0]
+        length = len(night) + error[1]
+        span = slice(clock.day_start[first], clock.day_start[min(first + TIMER_DAYS, clock.days)])
+        burning[span] = (clock.minute_of_day[span] - on) % 1440 < length
+    return burning.astype(np.float64)
 
 
 def _panel_hours(clock: MinuteClock, hours: Opening, habits: Habits, rng: np.random.Generator) -> Bools:

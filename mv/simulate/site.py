@@ -1,5 +1,6 @@
 """The simulated site: what truly burned, what would have burned, and the truth about both."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -226,3 +227,16 @@ def _mains_voltage(site: SiteDesign, clock: MinuteClock, seed: int) -> Floats:
 
 def _kwh(power_kw: Floats) -> float:
     return float(np.sum(power_kw) / 60.0)
+
+
+def logged_motion(
+    site: SimulatedSite, zone: str, span: slice, silent: Sequence[tuple[date, date]] = ()
+) -> tuple[Floats, Floats]:
+    """Starts and ends of motion, seconds, that a log of these minutes holds; nothing on `silent` dates."""
+    people = site.zone(zone).scene.people
+    starts, ends = people.motion_start_s, people.motion_end_s
+    inside = (starts >= span.start * 60) & (ends < span.stop * 60)
+    for first, last in silent:
+        lost = site.clock.span(first, last)
+        inside &= (ends <= lost.start * 60) | (starts >= lost.stop * 60)
+    return starts[inside], ends[inside]

@@ -1,8 +1,9 @@
 """A simulated site written out as the folder a user would have."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,7 @@ from mv.simulate.arrays import Floats, stream
 from mv.simulate.file_faults import with_faults
 from mv.simulate.layouts import gzipped, meter_text, number_texts, stamp_texts, table_text
 from mv.simulate.meter import MeterDesign, read_meter
-from mv.simulate.site import SimulatedSite, SimulatedZone
+from mv.simulate.site import SimulatedSite, SimulatedZone, logged_motion
 from mv.simulate.study_text import StudyExtras, study_text
 from mv.simulate.truth import truth_record
 
@@ -29,6 +30,7 @@ def write_study(
     meters: Sequence[MeterDesign] | None = None,
     motion_zones: Sequence[str] | None = None,
     motion_compressed: bool = False,
+    motion_silent: Mapping[str, Sequence[tuple[date, date]]] | None = None,
     occupancy: bool = True,
     extras: StudyExtras = StudyExtras(),  # noqa: B008
     truth: bool = True,
@@ -37,12 +39,16 @@ def write_study(
     """Write study.toml, meter files, motion logs, occupancy, weather and truth.json; the study's path.
 
     `meters` None: one meter a zone (or one for the whole building), every key stated.
-    `motion_zones` None: every indoor zone with sensors, over the reporting period.
+    `motion_zones` None: every indoor zone with sensors, over the reporting period; `motion_silent`
+    holds, by zone, local dates both included on which its log lost everything.
     """
     plan = list(meters) if meters is not None else default_meters(site, interval_minutes)
     files = {meter.id: _write_meter(site, meter, folder) for meter in plan}
     logged = motion_zones if motion_zones is not None else _sensed_zones(site)
-    motions = {zone: [_write_motion(site, zone, folder, motion_compressed)] for zone in logged}
+    quiet = motion_silent or {}
+    motions = {
+        zone: [_write_motion(site, zone, folder, motion_compressed, quiet.get(zone, ()))] for zone in logged
+    }
     weather = _write_weather(site, folder) if site.design.whole_building is not None else None
     text = study_text(
         site.design,
@@ -97,20 +103,24 @@ def _write_meter(site: SimulatedSite, meter: MeterDesign, folder: Path) -> list[
     return [f"meters/{meter.id}{'-*' if meter.split_by_year else ''}{ending}"]
 
 
-def _write_motion(site: SimulatedSite, name: str, folder: Path, compressed: bool) -> str:
+def _write_motion(
+    site: SimulatedSite,
+    name: str,
+    folder: Path,
+    compressed: bool,
+    silent: Sequence[tuple[date, date]],
+) -> str:
     """The sensor's changes over the reporting period: 1 when motion starts, 0 when it ends."""
-    text = motion_text(site, site.zone(name))
+    text = motion_text(site, site.zone(name), silent)
     path = f"motion/motion-{name}.csv{'.gz' if compressed else ''}"
     write_whole(folder / path, gzipped(text) if compressed else text)
     return path
 
 
-def motion_text(site: SimulatedSite, zone: SimulatedZone) -> str:
+def motion_text(site: SimulatedSite, zone: SimulatedZone, silent: Sequence[tuple[date, date]] = ()) -> str:
     """A motion log with stamps in UTC, to the second; begins and ends in known states."""
-    span, people = site.reporting, zone.scene.people
-    first, last = span.start * 60.0, span.stop * 60.0
-    inside = (people.motion_start_s >= first) & (people.motion_end_s < last)
-    starts, ends = people.motion_start_s[inside], people.motion_end_s[inside]
+    starts, ends = logged_motion(site, zone.design.id, site.reporting, silent)
+    first = site.reporting.start * 60.0
     seconds = np.column_stack([starts, ends]).ravel()
     states = np.tile([1, 0], len(starts))
     seconds, states = np.append(first, seconds), np.append(0, states)

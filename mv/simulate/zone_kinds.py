@@ -27,7 +27,8 @@ def make_zone(kind: str, name: str, rng: Draw, latitude: float = 45.0) -> ZoneDe
 def with_mess(zone: ZoneDesign, rng: Draw) -> ZoneDesign:
     """The zone with what makes it hard to read: more sensors, a wider schedule, people at the wall switch."""
     if zone.outdoor:
-        return zone
+        timed = replace(zone.old, control="timer") if rng.random() < 0.35 else zone.old
+        return replace(zone, old=timed)
     agreed = replace(
         zone.commissioned,
         sensor_groups=int(rng.choice([1, 2, 4])),
@@ -168,7 +169,12 @@ def _classroom(rng: Draw) -> ZoneDesign:
         watts_before=before,
         watts_after=after,
         behaviour=_varied(rng, people),
-        old=OldSystem("manual", int(rng.integers(1, 4)), float(rng.uniform(0.05, 0.2))),
+        old=OldSystem(
+            "manual",
+            int(rng.integers(1, 4)),
+            float(rng.uniform(0.05, 0.2)),
+            off_in_gaps=float(rng.uniform(0.1, 0.8)),
+        ),
         daylight=Daylight(float(rng.uniform(0.015, 0.04)), float(rng.uniform(0.4, 0.8)), 400.0, 0.1, 180.0),
         commissioned=_settings(rng, daylight=bool(rng.random() < 0.7)),
     )

@@ -318,3 +318,28 @@ def test_a_year_of_one_zone_takes_well_under_a_third_of_a_second() -> None:
     site = simulated(baseline=(date(2020, 1, 1), date(2022, 12, 31)))
     zone_years = site.clock.n / 525_600
     assert (time.process_time() - begun) / zone_years < 0.3
+
+
+def test_a_time_clock_burns_the_same_hours_until_it_is_reset() -> None:
+    timed = replace(YARD, old=OldSystem("timer"))
+    site = simulated(timed, baseline=(date(2022, 3, 1), date(2023, 2, 28)))
+    lit = site.zones[0].baseline_kw > 0
+    clock = site.clock
+    hours = np.add.reduceat(lit, clock.day_start[:-1]) / 60
+    length = np.diff(clock.day_start) / 60
+    plain = length == 24
+    assert len(np.unique(np.round(hours[:61][plain[:61]], 2))) <= 2
+    dark = np.add.reduceat(site.sky.elevation < 0, clock.day_start[:-1]) / 60
+    assert hours.mean() == pytest.approx(dark.mean(), abs=0.6)
+    assert np.abs(hours - dark).max() > 1.0
+
+
+def test_outdoor_switching_belongs_to_the_scheduling_step() -> None:
+    site = simulated(replace(YARD, old=OldSystem("timer", failed_fraction=0.0)))
+    steps = bridge_steps(site)["yard"]
+    zone = site.zones[0]
+    lamps = (
+        zone.baseline_kw[site.reporting].sum() / 60 * (1 - zone.design.watts_after / zone.design.watts_before)
+    )
+    assert steps["lamp change"] == pytest.approx(lamps, rel=0.03)
+    assert abs(steps["scheduling"]) > 0

@@ -19,7 +19,7 @@ Habits = tuple[float, float]  # share of energy while vacant, switch-ons per day
 @pytest.fixture(scope="module")
 def simulated_rooms() -> np.typing.NDArray[np.float64]:
     found = []
-    for seed in range(16):
+    for seed in range(20):
         design = random_site(seed, kinds=("classroom",), baseline_months=2, reporting_months=1)
         site = simulate_site(design, seed)
         zone, span = site.zones[0], site.baseline
@@ -47,4 +47,4 @@ def test_a_measured_room_would_not_be_a_stranger_among_simulated_ones(
     measured = habits(power, good["occupant_presence [binary]"].to_numpy() == 1, minutes=5)
     vacant, switching = simulated_rooms.T
     assert vacant.min() < measured[0] < vacant.max()
-    assert 0.5 * np.median(switching) < measured[1] < 3 * np.median(switching)
+    assert switching.min() < measured[1] < switching.max()

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tomllib
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +21,7 @@ from mv.simulate import (
     SettingChange,
     SimulatedSite,
     StudyExtras,
+    motion_log,
     random_changes,
     random_site,
     simulate_site,
@@ -199,3 +201,14 @@ def test_mass_slows_what_a_building_feels_of_the_weather() -> None:
     felt = slow_temperature(air)
     assert felt[:1000] == pytest.approx(10.0)
     assert felt[1000 + 720 - 1] == pytest.approx(20 - 10 * np.exp(-1), abs=0.01)  # one time constant later
+
+
+def test_a_log_that_fell_silent_has_no_rows_on_those_days(site: SimulatedSite, tmp_path: Path) -> None:
+    zone = next(z.id for z in site.design.zones if z.commissioned.occupancy_sensing)
+    first, last = date(2023, 4, 3), date(2023, 4, 12)
+    write_study(site, tmp_path, motion_silent={zone: [(first, last)]})
+    times = pd.to_datetime(pd.read_csv(tmp_path / f"motion/motion-{zone}.csv")["time"], utc=True)
+    local = times.dt.tz_convert(site.design.timezone).dt.date
+    assert not ((local >= first) & (local <= last)).any()
+    full = motion_log(site, zone).state
+    assert len(motion_log(site, zone, silent=[(first, last)]).state) == len(times) - 1 < len(full)
