@@ -1,5 +1,6 @@
 """One statistic a day: the form in which every setting is watched for a change."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,14 +81,43 @@ def daily_mean(day: IntArray, value: FloatArray, *, least: int = 1) -> Daily:
     )
 
 
-def daily_top(day: IntArray, value: FloatArray, *, least: int) -> Daily:
-    """The plateau each day reaches: median of what lies within 12 % of its 95th percentile."""
+def daily_middle(day: IntArray, value: FloatArray, *, least: int, room: float = 0.02) -> Daily:
+    """Each day's level: mean of what lies within `room` of the day's median.
+
+    The mean, not the median: a coarse meter's steps average out.
+    """
+    return _daily_near(day, value, least=least, room=room, centre=lambda part: float(np.median(part)))
+
+
+def daily_floor(day: IntArray, value: FloatArray, *, least: int, room: float = 0.01) -> Daily:
+    """Each day's lowest level: mean of what lies within `room` of its 20th percentile."""
+    return _daily_near(day, value, least=least, room=room, centre=lambda part: float(np.quantile(part, 0.2)))
+
+
+def daily_top(day: IntArray, value: FloatArray, *, least: int, room: float = 0.03) -> Daily:
+    """The plateau each day reaches: around the median of what is near its 95th percentile."""
+
+    def centre(part: FloatArray) -> float:
+        return float(np.median(part[part >= 0.88 * np.quantile(part, 0.95)]))
+
+    return _daily_near(day, value, least=least, room=room, centre=centre)
+
+
+def _daily_near(
+    day: IntArray,
+    value: FloatArray,
+    *,
+    least: int,
+    room: float,
+    centre: Callable[[FloatArray], float],
+) -> Daily:
     groups = [(at, part) for at, part in by_day(day, value) if len(part) >= least]
     if not groups:
         return NO_DAYS
     level, count = [], []
     for _, part in groups:
-        near = part[part >= 0.88 * np.quantile(part, 0.95)]
-        level.append(float(np.median(near)))
-        count.append(float(len(near)))
+        middle = centre(part)
+        near = part[np.abs(part - middle) <= room]
+        level.append(float(near.mean()) if len(near) else middle)
+        count.append(float(max(len(near), 1)))
     return Daily(np.array([at for at, _ in groups], dtype=np.int64), np.array(level), np.array(count))

@@ -8,7 +8,7 @@ from mv.base.estimate import CannotSay, Estimate
 from mv.base.setting_records import SettingFinding
 from mv.base.step_changes import segment_starts
 from mv.controls.daily import BoolArray, Daily, FloatArray
-from mv.controls.month_view import MonthView
+from mv.controls.month_record import MonthView
 from mv.controls.verdicts import cannot_tell, day_date
 
 RESPONSE = 0.04  # fraction of the level without sun by which lamps fall; common practice, no source

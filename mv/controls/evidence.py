@@ -1,27 +1,25 @@
 """All that one indoor zone's record says, month by month and over the whole period."""
 
 import itertools
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from mv.base.study_records import Zone
+from mv.controls.always_on import AlwaysOn, always_on
 from mv.controls.daily import NO_DAYS, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import Response, daily_response, dims_in
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
-from mv.controls.month_view import MonthView, month_view
+from mv.controls.month_record import MonthView
+from mv.controls.month_view import month_view
+from mv.controls.plateau import upper_plateau
 from mv.controls.steps import Level, levels
-from mv.controls.tolerances import (
-    LOW,
-    PLAUSIBLE_STANDBY_SHARE,
-    PLAUSIBLE_STANDBY_W,
-    TRIM,
-    hold_tolerance,
-)
+from mv.controls.tolerances import LOW, TRIM, hold_tolerance
+from mv.controls.vacant_days import merged
 from mv.controls.zone_table import ZoneRecord
 
 FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common practice, no source
+REACHED_SHARE = 0.08  # of days that must reach a plateau for it to be one; no source
 NEAR_PLATEAU = 0.015  # level; a day that comes so close reaches the plateau; no source
 
 
@@ -36,7 +34,7 @@ class ZoneEvidence:
     dims: bool
     response: Response
     lag_minutes: float | None
-    base: float | None
+    floor: AlwaysOn
     trim: tuple[Level, ...]
     low: tuple[Level, ...]
     hold: tuple[Level, ...]
@@ -52,22 +50,9 @@ class ZoneEvidence:
         """True where a motion log covers any of the period."""
         return self.record.runs is not None and bool(np.isfinite(self.record.table.age).any())
 
-    @property
-    def base_is_standby(self) -> bool:
-        """True where the lowest load could be the fixtures' own standby power."""
-        return base_is_standby(self.zone, self.record, self.base)
-
     def series(self, name: str) -> Daily:
         """A daily statistic over all months."""
         return whole(self.views, name)
-
-
-def base_is_standby(zone: Zone, record: ZoneRecord, base: float | None) -> bool:
-    """True where the lowest load is small enough to be standby of the fixtures."""
-    if base is None or not zone.fixtures:
-        return base is not None and base <= PLAUSIBLE_STANDBY_SHARE / 5
-    watts = base * record.full_kw * 1000.0 / zone.fixtures
-    return watts <= PLAUSIBLE_STANDBY_W and base <= PLAUSIBLE_STANDBY_SHARE
 
 
 def whole(views: tuple[MonthView, ...] | list[MonthView], name: str) -> Daily:
@@ -81,12 +66,21 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
     cuts = np.flatnonzero(np.diff(table.month)) + 1
     bounds = [0, *cuts.tolist(), len(table)]
     agreed = zone.commissioned.hold_minutes
-    prior, base = agreed, None
+    prior, base, lag = agreed, None, None
     views = []
     for a, b in itertools.pairwise(bounds):
         part = table.part(slice(a, b))
-        view = month_view(part, record.runs, month=int(table.month[a]), hold_prior=prior, base_prior=base)
+        view = month_view(
+            part,
+            record.runs,
+            month=int(table.month[a]),
+            hold_prior=prior,
+            base_prior=base,
+            lag_prior=lag,
+            step_level=record.step_level,
+        )
         base = view.base
+        lag = view.lag_minutes
         if view.hold_minutes is not None:
             prior = view.hold_minutes if agreed is None else min(agreed, view.hold_minutes)
         views.append(view)
@@ -101,6 +95,9 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     events = joined_events(parts) if parts else None
     lags = [view.lag_minutes for view in views if view.lag_minutes is not None]
     step = hold_tolerance(record.table.minutes, zone.commissioned.hold_minutes).step
+    low = tuple(levels(low_days(views, dims=dims), least_step=LOW.step))
+    lowest = min((level.value for level in low), default=None)
+    floor = always_on(zone, record, views[-1].base if views else None, lowest)
     return ZoneEvidence(
         zone=zone,
         record=record,
@@ -109,9 +106,9 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         dims=dims,
         response=daily_response(views),
         lag_minutes=float(np.median(lags)) if lags else None,
-        base=views[-1].base if views else None,
+        floor=floor,
         trim=tuple(levels(trim_days(views, dims=dims), least_step=TRIM.step)),
-        low=tuple(levels(whole(views, "low"), least_step=LOW.step)),
+        low=low,
         hold=tuple(levels(hold_days(views), least_step=step)),
         events=events,
     )
@@ -127,12 +124,38 @@ def trim_days(views: list[MonthView], *, dims: bool) -> Daily:
     if not dims:
         return every
     if len(dark) < FEW_DARK_DAYS:
-        known = float(np.quantile(every.value, 0.8)) if len(every) else 0.0
+        known = _reached(every)
         dark = NO_DAYS
     else:
         known = float(np.quantile(dark.value, 0.1))
     extra = ~np.isin(every.day, dark.day) & (every.value >= known - NEAR_PLATEAU)
-    return _merged(dark, Daily(every.day[extra], every.value[extra], every.count[extra]))
+    return merged(dark, every, extra)
+
+
+def _reached(every: Daily) -> float:
+    """The plateau that daylit days come up to; infinite where too few days agree on one."""
+    if len(every) < FEW_DARK_DAYS:
+        return np.inf
+    top = float(np.quantile(every.value, 0.98))
+    close = int((every.value >= top - 2 * NEAR_PLATEAU).sum())
+    return top - NEAR_PLATEAU if close >= max(FEW_DARK_DAYS, REACHED_SHARE * len(every)) else np.inf
+
+
+def low_days(views: list[MonthView], *, dims: bool) -> Daily:
+    """The level when vacant a day: without sun where daylight may pull vacant lamps lower still.
+
+    A day without dark hours counts when its highest vacant level comes up to the level known.
+    """
+    if not dims:
+        return whole(views, "low")
+    top, dark = whole(views, "low_top"), whole(views, "low_dark")
+    if len(dark) < FEW_DARK_DAYS:
+        plateau = upper_plateau(top.value, least_share=0.15) if len(top) else None
+        known, dark = (plateau.level if plateau else 0.0), NO_DAYS
+    else:
+        known = float(np.median(dark.value))
+    extra = ~np.isin(top.day, dark.day) & (top.value >= known - NEAR_PLATEAU)
+    return merged(dark, top, extra)
 
 
 def hold_days(views: list[MonthView]) -> Daily:
@@ -154,13 +177,3 @@ def hold_days(views: list[MonthView]) -> Daily:
 
 def _usual(values: FloatArray) -> float:
     return half_sample_mode(values) if len(values) >= 5 else float(np.median(values))
-
-
-def _merged(first: Daily, second: Daily) -> Daily:
-    day = np.concatenate((first.day, second.day))
-    order = np.argsort(day, kind="stable")
-
-    def both(pick: Callable[[Daily], FloatArray]) -> FloatArray:
-        return np.concatenate((pick(first), pick(second)))[order]
-
-    return Daily(day[order], both(lambda d: d.value), both(lambda d: d.count))

@@ -3,7 +3,9 @@
 After motion ends at t0 lamps stay at their level P_high for the hold time H and then fall to
 P_low. Whatever the metering interval, the sum of (P - P_low) / (P_high - P_low) x minutes from t0
 until the next motion is H: whole intervals are enough, no edge need be resolved. Both levels are
-taken beside the event, so trim, daylight and failed lamps cancel. Own derivation.
+taken beside the event, so trim, daylight and failed lamps cancel. Own derivation. Where several
+sensors hold parts of the zone the load falls in steps; the last step then tells H, on a coarse grid
+only to the interval it lies in, and many events together narrow it.
 """
 
 from dataclasses import dataclass
@@ -21,18 +23,33 @@ COARSEST_MINUTES = 20.0  # a coarser grid swallows usual hold times; common prac
 WINDOW_MINUTES = 120.0  # longest hold looked for; common practice, no source
 LEAST_DROP = 0.08  # level; a smaller fall is not told from noise; common practice, no source
 STEADY_SHARE = 0.15  # of the fall: two readings so close are both "low"
+LEAST_STEP = 0.012  # level; the fall of one sensor's part of the lamps; common practice, no source
+LEAST_PART = 0.006  # level; the same where it lasts for part of an interval only; no source
+STEPPED_SHARE = 0.2  # of events that fall in steps, for a zone of several sensors; no source
+FEWEST_FOR_STEPS = 6  # events to judge that; common practice, no source
+MARGIN_MINUTES = 75.0  # by which a schedule may be wider than the hours; common practice, no source
+FEWEST_EVENTS = 8  # gaps in motion for a hold time; common practice, no source
 SURE_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 
 
 @dataclass(frozen=True)
 class HoldEvents:
-    """One value an event: local day, minutes of hold, and windows in which lamps never fell."""
+    """One value an event: local day, minutes of hold and its half-width, moment; and windows in
+    which lamps never fell. `several`: the zone's lamps fall in steps, as several sensors make them.
+    """
 
     day: IntArray
     minutes: FloatArray
+    half: FloatArray
     at: FloatArray
     undropped_day: IntArray
     undropped_minutes: FloatArray
+    several: bool = False
+
+
+_NO_DAYS = np.zeros(0, dtype=np.int64)
+_NO_VALUES = np.zeros(0)
+NO_EVENTS = HoldEvents(_NO_DAYS, _NO_VALUES, _NO_VALUES, _NO_VALUES, _NO_DAYS, _NO_VALUES)
 
 
 def joined_events(parts: list[HoldEvents]) -> HoldEvents:
@@ -40,9 +57,11 @@ def joined_events(parts: list[HoldEvents]) -> HoldEvents:
     return HoldEvents(
         np.concatenate([part.day for part in parts]),
         np.concatenate([part.minutes for part in parts]),
+        np.concatenate([part.half for part in parts]),
         np.concatenate([part.at for part in parts]),
         np.concatenate([part.undropped_day for part in parts]),
         np.concatenate([part.undropped_minutes for part in parts]),
+        any(part.several for part in parts),
     )
 
 
@@ -60,11 +79,9 @@ def hold_events(table: ZoneTable, runs: MotionRuns, *, safe_age: float) -> HoldE
 
     `safe_age`: minutes without motion for which the lamps are surely still on.
     """
-    windows = _windows(table, runs)
-    empty = np.zeros(0)
-    nothing = HoldEvents(empty.astype(np.int64), empty, empty, empty.astype(np.int64), empty)
+    windows = _windows(table, runs, apart=_margin_matters(table))
     if not len(windows.ended):
-        return nothing
+        return NO_EVENTS
     high, high_sure = _high_before(table, windows, safe_age)
     low, low_sure = _low_at_end(table, windows, high)
     lit_before = _lit_from_interval_start(runs, windows.ended, table.start[windows.first], safe_age)
@@ -72,18 +89,67 @@ def hold_events(table: ZoneTable, runs: MotionRuns, *, safe_age: float) -> HoldE
     drop = high - low
     span = table.start[windows.last] + table.minutes - windows.ended
     fell = usable & (drop >= np.maximum(LEAST_DROP, 0.1 * high)) & low_sure
-    total = np.concatenate(([0.0], np.cumsum(table.level)))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        rows = windows.last - windows.first + 1
-        area = (total[windows.last + 1] - total[windows.first] - rows * low) / drop * table.minutes
-    minutes = area - (windows.ended - table.start[windows.first])
+    minutes = _area_minutes(table, windows, low, drop)
     fell &= (minutes > -table.minutes) & (minutes <= span)
     stayed = usable & (np.abs(drop) < LEAST_DROP) & (span >= 20.0)
     day = table.day[windows.first]
-    return HoldEvents(day[fell], minutes[fell], windows.ended[fell], day[stayed], span[stayed])
+    undropped = day[stayed], span[stayed]
+    ends, steps_at = _last_fall(table, windows, low, low_sure)
+    early = minutes < steps_at - 0.5
+    several = fell.sum() >= FEWEST_FOR_STEPS and float(np.mean(early[fell])) > STEPPED_SHARE
+    if not several:
+        half = np.zeros(int(fell.sum()))
+        return HoldEvents(day[fell], minutes[fell], half, windows.ended[fell], *undropped)
+    seen = np.isfinite(ends) & (ends <= span)
+    half = np.full(int(seen.sum()), 0.5 * table.minutes if table.minutes > 5 else 0.0)
+    value = steps_at[seen] + 0.5 * table.minutes if table.minutes > 5 else ends[seen]
+    return HoldEvents(day[seen], value, half, windows.ended[seen], *undropped, several=True)
 
 
-def _windows(table: ZoneTable, runs: MotionRuns) -> _Windows:
+def _area_minutes(table: ZoneTable, windows: _Windows, low: FloatArray, drop: FloatArray) -> FloatArray:
+    """Minutes at the full level that the energy above the low one amounts to, from motion's end."""
+    total = np.concatenate(([0.0], np.cumsum(np.nan_to_num(table.level))))
+    rows = windows.last - windows.first + 1
+    with np.errstate(divide="ignore", invalid="ignore"):
+        area = (total[windows.last + 1] - total[windows.first] - rows * low) / drop * table.minutes
+    return np.asarray(area - (windows.ended - table.start[windows.first]))
+
+
+def _last_fall(
+    table: ZoneTable, windows: _Windows, low: FloatArray, low_sure: BoolArray
+) -> tuple[FloatArray, FloatArray]:
+    """Minutes from motion's end to the last fall of the load, and to the start of its interval.
+
+    Where several sensors each hold a part of the lamps, the part that saw the last motion is the
+    last to fall, and it falls when the hold time is over. NaN where nothing falls.
+    """
+    level, step = table.level, table.minutes
+    ends, begins = np.full(len(low), np.nan), np.full(len(low), np.nan)
+    for i in np.flatnonzero(low_sure & np.isfinite(low)):
+        first, last = windows.first[i], windows.last[i]
+        above = level[first : last + 1] - low[i]
+        room = max(LEAST_STEP, 0.03 * float(above[0])) if step <= 5 else LEAST_PART
+        lit = np.flatnonzero(above > room)
+        if not len(lit) or above[: lit[-1] + 1].max() < LEAST_DROP / 2:
+            continue
+        at = int(lit[-1])
+        full = above[at - 1] if at > 0 and above[at - 1] > room else above[at]
+        share = min(float(above[at] / full), 1.0)
+        begins[i] = table.start[first + at] - windows.ended[i]
+        ends[i] = begins[i] + share * step
+    return ends, begins
+
+
+def _margin_matters(table: ZoneTable) -> float:
+    """Minutes after closing and before opening to keep apart, where lamps rest at another level then."""
+    calm = (table.age >= 45.0) & np.isfinite(table.level)
+    opened, closed = table.level[calm & table.is_open], table.level[calm & ~table.is_open]
+    if len(opened) < 5 or len(closed) < 5:
+        return 0.0
+    return MARGIN_MINUTES if abs(float(np.median(opened) - np.median(closed))) > 0.03 else 0.0
+
+
+def _windows(table: ZoneTable, runs: MotionRuns, *, apart: float) -> _Windows:
     """Gaps of at least two whole intervals, cut where hours change or readings fail."""
     n, step = len(table), table.minutes
     if len(runs.start) < 2 or n < 4:
@@ -94,7 +160,7 @@ def _windows(table: ZoneTable, runs: MotionRuns) -> _Windows:
     longest = int(np.ceil(WINDOW_MINUTES / step))
     last = np.searchsorted(table.start + step, until, side="right") - 1
     last = np.minimum(last, first + longest)
-    broken = _next_break(table)
+    broken = _next_break(table, apart)
     inside = (first >= 1) & (first < n)
     last = np.minimum(last, broken[np.clip(first, 0, n - 1)])
     row = np.clip(first, 0, n - 1)
@@ -103,14 +169,26 @@ def _windows(table: ZoneTable, runs: MotionRuns) -> _Windows:
     return _Windows(ended[keep], first[keep].astype(np.int64), last[keep].astype(np.int64))
 
 
-def _next_break(table: ZoneTable) -> IntArray:
-    """Last row of the run of good, adjoining rows of the same opening state, for each row."""
+def _next_break(table: ZoneTable, apart: float) -> IntArray:
+    """Last row of the run of good, adjoining rows of the same opening state, for each row.
+
+    Closed rows within `apart` minutes of opening hours are a state of their own: a schedule is
+    often set somewhat wider than the hours.
+    """
     n = len(table)
     bad = ~np.isfinite(table.level)
+    state = table.is_open.astype(np.int8)
+    if apart > 0:
+        change = np.flatnonzero(np.diff(state) != 0) + 1
+        if len(change):
+            near = np.searchsorted(change, np.arange(n))
+            rows = apart / table.minutes
+            after = np.arange(n) - change[np.maximum(near - 1, 0)]
+            before = change[np.minimum(near, len(change) - 1)] - np.arange(n)
+            beside = ((near > 0) & (after < rows)) | ((near < len(change)) & (before <= rows))
+            state[(state == 0) & beside] = 2
     cut = np.ones(n, dtype=bool)
-    cut[:-1] = (
-        (table.is_open[1:] != table.is_open[:-1]) | bad[1:] | (np.diff(table.start) > 1.5 * table.minutes)
-    )
+    cut[:-1] = (state[1:] != state[:-1]) | bad[1:] | (np.diff(table.start) > 1.5 * table.minutes)
     ends = np.flatnonzero(cut)
     return np.asarray(ends[np.searchsorted(ends, np.arange(n))], dtype=np.int64)
 
@@ -126,7 +204,7 @@ def _high_before(table: ZoneTable, windows: _Windows, safe_age: float) -> tuple[
         near = np.where(ages <= safe_age, near, np.nan)
         known = np.isfinite(near).any(axis=0)
         before = np.where(known, np.nanmedian(np.where(known, near, 0.0), axis=0), before)
-        sure = known
+        sure = np.asarray(known)
     top = upper_plateau(level[table.age_max <= safe_age], least_share=0.05)
     best = np.fmax(np.fmax(level[first - 1], level[first]), level[np.minimum(first + 1, len(level) - 1)])
     if top is not None:
@@ -184,6 +262,31 @@ def switch_on_lags(table: ZoneTable, runs: MotionRuns, *, rested: float) -> Floa
     sure &= table.start[row + reach] - table.start[row - 2] < (reach + 2.5) * step
     lag = table.start[row + reach] + step - began - lit
     return np.asarray(lag[sure & (np.abs(lag) <= 2 * step + 5)])
+
+
+def typical_hold(minutes: FloatArray, half: FloatArray) -> tuple[float | None, float]:
+    """The hold time most events agree on with their spread; None where they do not agree."""
+    if len(minutes) < FEWEST_EVENTS:
+        return None, 0.0
+    if float(np.median(half)) > 0:
+        return _voted(minutes, half)
+    mode = half_sample_mode(minutes)
+    near = minutes[np.abs(minutes - mode) <= max(2.5, 0.2 * abs(mode))]
+    if len(near) < max(FEWEST_EVENTS // 2, 0.25 * len(minutes)):
+        return None, 0.0
+    return float(np.median(near)), float(np.std(near))
+
+
+def _voted(minutes: FloatArray, half: FloatArray) -> tuple[float | None, float]:
+    """The hold time that lies within most events' intervals, and half the span that nearly does."""
+    grid = np.arange(0.0, WINDOW_MINUTES, 0.25)
+    votes = (np.abs(grid[:, None] - minutes[None, :]) <= half[None, :] + 0.25).sum(axis=1)
+    best = int(votes.max())
+    if best < max(FEWEST_EVENTS, 0.5 * len(minutes)):
+        return None, 0.0
+    close = grid[votes >= best - max(1.0, 0.5 * np.sqrt(best))]
+    top = grid[votes == best]
+    return float(np.median(top)), float(max(np.ptp(close) / 2.0, 0.25))
 
 
 def half_sample_mode(values: FloatArray) -> float:

@@ -3,10 +3,11 @@
 import numpy as np
 
 from mv.base.study_records import Zone
+from mv.controls.always_on import always_on
 from mv.controls.daily import Daily
 from mv.controls.daylight import month_answer
-from mv.controls.evidence import base_is_standby, hold_days
-from mv.controls.month_view import MonthView
+from mv.controls.evidence import hold_days
+from mv.controls.month_record import MonthView
 from mv.controls.monthly import Row, month_name
 from mv.controls.tolerances import METER_CLASS
 from mv.controls.verdicts import quantile_factor
@@ -20,34 +21,28 @@ def month_rows(
     zone: Zone, record: ZoneRecord, view: MonthView, *, dimmed_before: bool, confidence: float
 ) -> list[Row]:
     """One row a setting. `dimmed_before`: an earlier month showed an answer to daylight."""
-    name, base = month_name(view.month), view.base or 0.0
+    name = month_name(view.month)
     answer = month_answer(view)
     dark = view.daily["dark"]
-    dims = (answer is True or dimmed_before) and len(dark) >= FEWEST_DAYS
-    standby = base_is_standby(zone, record, view.base)
-    always = 0.0 if standby or _is_low(view, base) else base
+    dims = answer is True or dimmed_before
+    low = view.daily["low_dark"] if dims else view.daily["low"]
+    lowest = float(np.median(low.value)) if len(low) else None
+    floor = always_on(zone, record, view.base, lowest)
     rows: list[Row] = [(name, "daylight_dimming", answer, None, None, _unless(answer))]
     rows.append(_hold_row(name, view, confidence, record.table.minutes))
     rows.append(_night_row(name, view))
     if not record.load_known:
         return rows
-    doubt = float(np.hypot(METER_CLASS, 0.29 * record.step_level))
+    doubt = METER_CLASS + floor.doubt
     trim = dark if dims else view.daily["on_any"]
-    rows.append(_level_row(name, "high_trim", trim, -always, 1.0, doubt, confidence))
-    low = view.daily["low"]
-    off = len(low) > 0 and float(np.median(low.value)) <= base + FLOOR_ROOM
-    shift = -float(np.median(low.value)) if off else -always
+    rows.append(_level_row(name, "high_trim", trim, -floor.extra, 1.0, doubt, confidence))
+    off = floor.kind != "lamps" and lowest is not None and lowest <= floor.base + FLOOR_ROOM
+    shift = -(lowest or 0.0) if off else -floor.extra
     rows.append(_level_row(name, "low_level", low, shift, 1.0, doubt, confidence))
-    if standby and zone.fixtures:
+    if floor.kind == "standby" and zone.fixtures:
         watts = 1000.0 * record.full_kw / zone.fixtures
-        floor = view.daily["floor"]
-        rows.append(_level_row(name, "standby_watts", floor, 0.0, watts, doubt * 0.1, confidence))
+        rows.append(_level_row(name, "standby_watts", view.daily["floor"], 0.0, watts, 0.001, confidence))
     return rows
-
-
-def _is_low(view: MonthView, base: float) -> bool:
-    low = view.daily["low"]
-    return not len(low) or float(np.median(low.value)) <= base + FLOOR_ROOM
 
 
 def _unless(answer: object) -> str | None:

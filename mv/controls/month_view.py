@@ -4,48 +4,35 @@ Nothing here looks at another month, except for the hold time handed on where th
 few events of its own; so a month once told stays as it was told.
 """
 
-from dataclasses import dataclass, field
-
 import numpy as np
 
-from mv.controls.daily import NO_DAYS, Daily, IntArray, daily_mean, daily_quantile, daily_top
+from mv.controls.daily import Daily, daily_mean, daily_quantile, daily_top
 from mv.controls.hold_time import (
     COARSEST_MINUTES,
+    FEWEST_EVENTS,
     HoldEvents,
     half_sample_mode,
     hold_events,
     switch_on_lags,
+    typical_hold,
 )
-from mv.controls.motion_age import BoolArray, FloatArray, MotionRuns
-from mv.controls.plateau import REACH, lower_plateau, upper_plateau
+from mv.controls.load_only import without_motion
+from mv.controls.month_record import MonthView
+from mv.controls.motion_age import BoolArray, FloatArray, MotionRuns, motion_share
+from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, vacant_days
 from mv.controls.zone_table import ZoneTable
 
-DARK_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
-FEWEST_EVENTS = 8  # gaps in motion for a hold time; common practice, no source
 LONGEST_SAFE_AGE = 5.0  # minutes; shorter holds than twice this are met by the prior; no source
 UNKNOWN_HOLD_MINUTES = 45.0  # vacancy is sure after so long where no hold is known; no source
-LIT_ABOVE_BASE = 0.03  # level above the floor that counts as lit; common practice, no source
-SECOND_SHARE = 0.08  # of open time at a plateau for it to count; common practice, no source
+FEWEST_LAGS = 20  # switchings-on for a lag of the clocks; common practice, no source
+PARTLY_ON_MINUTES = 10.0  # grid from which intervals are seldom wholly lit; common practice, no source
+LEAST_LIT_SHARE = 0.5  # of an interval lit for its level to be worked out; common practice, no source
+LOW_QUANTILE = 0.15  # of a day's readings: a clear fall that one odd reading does not make; no source
+RECENT_MINUTES = 120.0  # age up to which a level with lamps on still tells the daylight; no source
+CLEAR_DROP = 0.04  # level; a fall that daylight alone did not limit; common practice, no source
+NEAR_FULL = 0.85  # of the full level: hardly any daylight; common practice, no source
 ODD_OFF = 0.02  # level at which lamps count as off by hand; common practice, no source
-
-
-@dataclass(frozen=True)
-class MonthView:
-    """The month's own hold time and its daily statistics by name.
-
-    trim: plateau of lamps wholly on; low: level when vacant in opening hours; night: level when
-    vacant outside them; floor: lowest level of the night; night_on: share of vacant closed time
-    with lamps on; bright and dark: mean of wholly-on lamps with and without sun.
-    """
-
-    month: int
-    hold_minutes: float | None
-    hold_spread: float
-    events: HoldEvents | None
-    lag_minutes: float | None
-    daily: dict[str, Daily] = field(default_factory=dict)
-    base: float | None = None
 
 
 def month_view(
@@ -55,57 +42,73 @@ def month_view(
     month: int,
     hold_prior: float | None,
     base_prior: float | None,
+    lag_prior: float | None = None,
+    step_level: float,
 ) -> MonthView:
     """Everything one month says. `hold_prior`: the hold time agreed, or seen a month earlier.
 
-    `base_prior`: the lowest floor seen in earlier months, as a level.
+    `base_prior`: the lowest floor seen in earlier months; `step_level`: the meter's step; levels.
     """
     if runs is None or not np.isfinite(table.age).any():
-        return _without_motion(table, month=month, base_prior=base_prior)
+        return without_motion(table, month=month, base_prior=base_prior, step_level=step_level)
     near = runs.cut(table.start[0] - 1440.0, table.start[-1] + table.minutes)
     safe = float(np.clip(0.5 * (hold_prior or 6.0), 1.0, LONGEST_SAFE_AGE))
     events = None
     hold, spread = None, 0.0
     if table.minutes <= COARSEST_MINUTES:
         events = hold_events(table, near, safe_age=safe)
-        hold, spread = typical_hold(events.minutes)
-    lag = typical_lag(switch_on_lags(table, near, rested=(hold or hold_prior or 20.0) + 10.0))
+        hold, spread = typical_hold(events.minutes, events.half)
+    lags = switch_on_lags(table, near, rested=(hold or hold_prior or 20.0) + 10.0)
+    lag = typical_lag(lags, table.minutes)
+    lag = lag_prior if lag is None else lag
     sure_hold = hold if hold is not None else hold_prior
-    wholly_on = _wholly_on(table, min(safe, 0.6 * sure_hold) if sure_hold else safe)
     vacant = _vacant(table, events, sure_hold)
-    daily = _daily_levels(table, wholly_on=wholly_on, vacant=vacant)
-    base = _add_nights(table, vacant, daily, base_prior)
+    on = wholly_on(table, min(safe, 0.6 * sure_hold) if sure_hold else safe)
+    lit = np.where(on, table.level, np.nan)
+    if hold is not None and table.minutes >= PARTLY_ON_MINUTES:
+        lit = _with_partly_on(table, near, lit, vacant, hold - (lag or 0.0))
+    free = _free_of_daylight(table, lit)
+    daily = _lit_days(table, lit, on, step_level) | vacant_days(table, vacant, step_level, free)
+    base = add_nights(table, vacant, daily, base_prior, step_level)
     return MonthView(month, hold, spread, events, lag, daily, base)
 
 
-def typical_hold(minutes: FloatArray) -> tuple[float | None, float]:
-    """Mode of the events' hold times with the spread around it; None where they do not agree."""
-    if len(minutes) < FEWEST_EVENTS:
-        return None, 0.0
-    mode = half_sample_mode(minutes)
-    near = minutes[np.abs(minutes - mode) <= max(2.5, 0.2 * abs(mode))]
-    if len(near) < max(FEWEST_EVENTS // 2, 0.25 * len(minutes)):
-        return None, 0.0
-    return float(np.median(near)), float(np.std(near))
-
-
-def typical_lag(lags: FloatArray) -> float | None:
-    """How late the load follows the start of motion, where most switchings agree on it."""
-    if len(lags) < FEWEST_EVENTS:
+def typical_lag(lags: FloatArray, minutes: float) -> float | None:
+    """How late the load follows the start of motion, where most of many switchings agree on it."""
+    if len(lags) < FEWEST_LAGS:
         return None
     mode = half_sample_mode(lags)
-    agree = np.abs(lags - mode) <= 1.0
-    return float(np.median(lags[agree])) if agree.mean() >= 0.5 else None
+    agree = np.abs(lags - mode) <= 0.5 + 0.05 * minutes
+    return float(np.median(lags[agree])) if agree.mean() >= 0.6 else None
 
 
-def _wholly_on(table: ZoneTable, safe: float) -> BoolArray:
+def wholly_on(table: ZoneTable, safe: float) -> BoolArray:
     """Intervals in which any control keeps the lamps on throughout, the one before included."""
     on = table.age_max <= safe
     if table.minutes <= 5:
         before = np.zeros_like(on)
         before[1:] = on[:-1]
         on &= before
-    return on & np.isfinite(table.level)
+    return np.asarray(on & np.isfinite(table.level))
+
+
+def _with_partly_on(
+    table: ZoneTable, runs: MotionRuns, lit: FloatArray, vacant: BoolArray, hold: float
+) -> FloatArray:
+    """Level the lamps must have had while on, also in intervals they were on for in part.
+
+    With share g of the interval lit and the level when vacant known, P = g P_on + (1 - g) P_low.
+    """
+    share = motion_share(runs, table.start, table.minutes, max(hold, 0.0))
+    low = np.full(len(table), np.nan)
+    for state in (True, False):
+        rest = table.level[vacant & (table.is_open == state)]
+        if len(rest) >= 3:
+            low[table.is_open == state] = float(np.median(rest))
+    part = np.isnan(lit) & (share >= LEAST_LIT_SHARE) & np.isfinite(table.age_max)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        level = (table.level - (1.0 - share) * low) / share
+    return np.asarray(np.where(part, level, lit))
 
 
 def _vacant(table: ZoneTable, events: HoldEvents | None, hold: float | None) -> BoolArray:
@@ -120,98 +123,33 @@ def _vacant(table: ZoneTable, events: HoldEvents | None, hold: float | None) -> 
     return (table.age >= wait) & still & np.isfinite(table.level)
 
 
-def _daily_levels(table: ZoneTable, *, wholly_on: BoolArray, vacant: BoolArray) -> dict[str, Daily]:
-    dark, bright = table.sun < DARK_SUN_DEG, table.sun > BRIGHT_SUN_DEG
-    daily = {
-        "dark": _of(table, wholly_on & dark, daily_top, least=2),
-        "on_dark": _of(table, wholly_on & dark & (table.level > ODD_OFF), daily_mean, least=2),
-        "on_any": _of(table, wholly_on, daily_top, least=2),
-        "bright": _of(table, wholly_on & bright, daily_mean, least=3),
-        "bright_low": _of(table, wholly_on & bright, _low_quantile, least=3),
-        "dark_low": _of(table, wholly_on & dark & (table.level > ODD_OFF), _low_quantile, least=3),
-        "bright_sun": daily_mean(table.day[wholly_on & bright], table.sun[wholly_on & bright], least=3),
+def _free_of_daylight(table: ZoneTable, lit: FloatArray) -> BoolArray:
+    """Rows in which daylight had not already pulled the lamps down to the level when vacant.
+
+    True where the last level seen with lamps on lies clearly above, or is near the full one.
+    """
+    seen = np.flatnonzero(np.isfinite(lit))
+    if not len(seen):
+        return np.zeros(len(table), dtype=bool)
+    last = np.searchsorted(seen, np.arange(len(table)), side="right") - 1
+    row = seen[np.maximum(last, 0)]
+    recent = (last >= 0) & (table.start - table.start[row] <= RECENT_MINUTES)
+    held = lit[row]
+    full = float(np.quantile(lit[seen], 0.95))
+    return np.asarray(recent & ((held - table.level >= CLEAR_DROP) | (held >= NEAR_FULL * full)))
+
+
+def _lit_days(table: ZoneTable, lit: FloatArray, wholly: BoolArray, step_level: float) -> dict[str, Daily]:
+    """Daily statistics of lamps that are on; `lit` is NaN where they are not surely so."""
+    on = np.isfinite(lit)
+    dark, bright = on & (table.sun < DARK_SUN_DEG), wholly & (table.sun > BRIGHT_SUN_DEG)
+    by_hand = lit <= ODD_OFF
+    room = max(0.03, 2.5 * step_level)
+    return {
+        "dark": daily_top(table.day[dark], lit[dark], least=2, room=room),
+        "on_any": daily_top(table.day[on], lit[on], least=2, room=room),
+        "bright": daily_mean(table.day[bright], lit[bright], least=3),
+        "bright_low": daily_quantile(table.day[bright], lit[bright], LOW_QUANTILE, least=3),
+        "dark_low": daily_quantile(table.day[dark & ~by_hand], lit[dark & ~by_hand], LOW_QUANTILE, least=3),
+        "bright_sun": daily_mean(table.day[bright], table.sun[bright], least=3),
     }
-    for name, rows in (("low", vacant & table.is_open), ("night", vacant & ~table.is_open)):
-        daily[name] = _preferring_dark(table, rows, dark)
-    return daily
-
-
-def _add_nights(
-    table: ZoneTable, vacant: BoolArray, daily: dict[str, Daily], base_prior: float | None
-) -> float | None:
-    """Adds the floor and the share of vacant closed time with lamps on; returns the base to date."""
-    daily["floor"] = _of(table, vacant, _floor, least=2)
-    floors = [] if base_prior is None else [base_prior]
-    if len(daily["floor"]):
-        floors.append(float(np.quantile(daily["floor"].value, 0.1)))
-    base = min(floors) if floors else None
-    closed = vacant & ~table.is_open
-    if base is not None:
-        lit = (table.level[closed] > base + LIT_ABOVE_BASE).astype(np.float64)
-        daily["night_on"] = daily_mean(table.day[closed], lit, least=2)
-    return base
-
-
-def _of(table: ZoneTable, rows: BoolArray, statistic: object, *, least: int) -> Daily:
-    assert callable(statistic)
-    result = statistic(table.day[rows], table.level[rows], least=least)
-    assert isinstance(result, Daily)
-    return result
-
-
-def _floor(day: IntArray, value: FloatArray, *, least: int) -> Daily:
-    return daily_quantile(day, value, 0.2, least=least)
-
-
-def _low_quantile(day: IntArray, value: FloatArray, *, least: int) -> Daily:
-    return daily_quantile(day, value, 0.15, least=least)
-
-
-def _preferring_dark(table: ZoneTable, rows: BoolArray, dark: BoolArray) -> Daily:
-    """Daily median of the rows without sun; of all rows on days that have none."""
-    sunless = daily_quantile(table.day[rows & dark], table.level[rows & dark], 0.5, least=2)
-    every = daily_quantile(table.day[rows], table.level[rows], 0.5, least=2)
-    lacking = ~np.isin(every.day, sunless.day)
-    day = np.concatenate((sunless.day, every.day[lacking]))
-    order = np.argsort(day)
-    return Daily(
-        day[order],
-        np.concatenate((sunless.value, every.value[lacking]))[order],
-        np.concatenate((sunless.count, every.count[lacking]))[order],
-    )
-
-
-def _without_motion(table: ZoneTable, *, month: int, base_prior: float | None) -> MonthView:
-    """What the load alone shows: its upper plateau, a second one in open hours, and the nights."""
-    good = np.isfinite(table.level)
-    dark, bright = table.sun < DARK_SUN_DEG, table.sun > BRIGHT_SUN_DEG
-    daily: dict[str, Daily] = {}
-    lit = good & (table.level > 0.5 * _high(table.level[good]))
-    daily["dark"] = _of(table, lit & dark, daily_top, least=2)
-    daily["on_dark"] = _of(table, lit & dark, daily_mean, least=2)
-    daily["on_any"] = _of(table, lit, daily_top, least=2)
-    sunny = good & bright & table.is_open
-    top = daily_quantile(table.day[sunny], table.level[sunny], 0.9, least=4)
-    daily["bright"], daily["bright_low"] = top, top
-    daily["bright_sun"] = daily_mean(table.day[sunny], table.sun[sunny], least=4)
-    closed = good & ~table.is_open
-    rest = closed if closed.any() else good
-    daily["night"] = _preferring_dark(table, closed, dark)
-    daily["low"] = _second_plateau(table, good & table.is_open)
-    base = _add_nights(table, rest, daily, base_prior)
-    return MonthView(month, None, 0.0, None, None, daily, base)
-
-
-def _high(level: FloatArray) -> float:
-    return float(np.quantile(level, 0.98)) if len(level) else 0.0
-
-
-def _second_plateau(table: ZoneTable, rows: BoolArray) -> Daily:
-    """Median of each day's readings at the month's lower plateau, where there are two plateaus."""
-    level = table.level[rows]
-    high = upper_plateau(level, least_share=SECOND_SHARE)
-    low = lower_plateau(level, least_share=SECOND_SHARE)
-    if high is None or low is None or high.level - low.level < 2 * REACH:
-        return NO_DAYS
-    near = rows & (np.abs(table.level - low.level) <= REACH)
-    return daily_quantile(table.day[near], table.level[near], 0.5, least=2)

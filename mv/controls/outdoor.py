@@ -35,7 +35,7 @@ from mv.controls.zone_table import ZoneRecord, ZoneTable
 
 NIGHT_SUN_DEG = -8.0  # below which any dusk-to-dawn light is on; common practice, no source
 DAY_SUN_DEG = 8.0  # above which any dusk-to-dawn light is off; common practice, no source
-ALWAYS, NEVER = 0.9, 0.1  # shares that make a load unmistakably dusk-to-dawn; no source
+ALWAYS = 0.9  # share of night lit and of day dark that makes a load unmistakably dusk-to-dawn; no source
 DAY_SHARE_STEP = 0.25  # of the day burnt: a change that counts; common practice, no source
 PART_SHARE = 0.10  # of the night at a second level for a part-night dim; common practice, no source
 SWITCH_STEP_DEG = 1.5  # change of switching elevation that counts; common practice, no source
@@ -68,8 +68,8 @@ def is_outdoor(zone: Zone, table: ZoneTable) -> bool:
         night, day = rows & (table.sun < NIGHT_SUN_DEG), rows & (table.sun > DAY_SUN_DEG)
         if night.sum() < 24 or day.sum() < 24:
             continue
-        lit = table.level > 0.25 * top.level
-        votes.append(lit[night].mean() >= ALWAYS and lit[day].mean() <= NEVER)
+        lit, dark = table.level > 0.25 * top.level, table.level <= 0.05 * top.level
+        votes.append(lit[night].mean() >= ALWAYS and dark[day].mean() >= ALWAYS)
     return len(votes) > 0 and float(np.mean(votes)) >= 0.5
 
 

@@ -8,16 +8,18 @@ import numpy as np
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls import effects
+from mv.controls.always_on import AlwaysOn
 from mv.controls.daylight import daylight_finding, daylight_state
 from mv.controls.evidence import ZoneEvidence
-from mv.controls.hold_time import COARSEST_MINUTES
-from mv.controls.month_view import FEWEST_EVENTS, typical_hold
+from mv.controls.hold_time import COARSEST_MINUTES, FEWEST_EVENTS, typical_hold
 from mv.controls.steps import Level, levels
 from mv.controls.tolerances import (
     LOW,
     METER_CLASS,
     NIGHT_SHARE,
+    PLAUSIBLE_STANDBY_W,
     TRIM,
+    Tolerance,
     hold_tolerance,
     standby_tolerance,
 )
@@ -38,55 +40,44 @@ def day_number(finding: SettingFinding, evidence: ZoneEvidence) -> int:
 
 def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Full-on level as a fraction of the connected load, the always-on load taken off."""
-    zone = evidence.zone.id
+    zone, floor = evidence.zone.id, evidence.floor
     reason = _load_reason(evidence)
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
-    shift = _always_on(evidence)
     found = numeric_finding(
         zone,
         "high_trim",
         agreed=_number(agreed),
-        levels=[_shifted(level, -shift) for level in evidence.trim],
-        tolerance=TRIM,
+        levels=[_shifted(level, -floor.extra) for level in evidence.trim],
+        tolerance=_widened(TRIM, floor.doubt),
         scale=Scale("the full-on level", "%", 1, _level_doubt(evidence, 0.8), evidence.confidence),
         last_day=evidence.last_day,
     )
+    found = _with_base_note(found, floor.extra)
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
-        return _with_base_note(found, shift)
+        return found
     effect = effects.trim_effect(
         evidence.record,
         first_day=day_number(found, evidence),
         now=found.observed,
-        then=_number(agreed) or 0.0,
+        then=_reference(found, agreed),
         vacant_level=evidence.low[-1].value if evidence.low else 0.0,
     )
-    return replace(_with_base_note(found, shift), effect_kwh_per_month=effect)
+    return replace(found, effect_kwh_per_month=effect)
 
 
 def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Level when vacant in opening hours; the floor counts as off."""
-    zone = evidence.zone.id
-    reason = _load_reason(evidence)
+    zone, floor = evidence.zone.id, evidence.floor
+    reason = _load_reason(evidence) or _low_reason(evidence)
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
-    if not evidence.low:
-        why = (
-            "the zone is never vacant long enough in opening hours to see it"
-            if evidence.has_motion
-            else ("without a motion log, no second plateau of the load shows in opening hours")
-        )
-        return cannot_tell(zone, "low_level", agreed, why)
-    base = evidence.base or 0.0
-    steady = [_above_floor(level, base, evidence.base_is_standby) for level in evidence.low]
-    if not evidence.base_is_standby and _never_off(evidence):
-        return cannot_tell(zone, "low_level", agreed, _never_off_text(evidence))
     found = numeric_finding(
         zone,
         "low_level",
         agreed=_number(agreed),
-        levels=steady,
-        tolerance=LOW,
+        levels=[_above_floor(level, floor) for level in evidence.low],
+        tolerance=_widened(LOW, floor.doubt),
         scale=Scale("the level when vacant", "%", 1, _level_doubt(evidence, 0.2), evidence.confidence),
         last_day=evidence.last_day,
     )
@@ -97,7 +88,7 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
         evidence.record,
         first_day=day_number(found, evidence),
         now=found.observed,
-        then=_number(agreed) or 0.0,
+        then=_reference(found, agreed),
         wait_minutes=hold + 3.0,
     )
     return replace(found, effect_kwh_per_month=effect)
@@ -126,7 +117,7 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
         evidence.record,
         first_day=day_number(found, evidence),
         now=found.observed,
-        then=_number(agreed) or 0.0,
+        then=_reference(found, agreed),
         full_level=evidence.trim[-1].value if evidence.trim else 1.0,
         open_low=evidence.low[-1].value if evidence.low else 0.0,
         closed_low=night[-1].value if night else 0.0,
@@ -164,8 +155,8 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     nights = levels(evidence.series("night_on"), least_step=NIGHT_SHARE.step)
     if not nights:
         return cannot_tell(zone, "scheduled_off", agreed, "the zone was never vacant outside opening hours")
-    if not evidence.base_is_standby and _never_off(evidence):
-        return _never_off_finding(evidence, wanted)
+    if evidence.floor.kind == "open":
+        return cannot_tell(zone, "scheduled_off", agreed, _never_off_text(evidence))
     off = [level.value < LIT_SHARE for level in nights]
     observed = Estimate(off[-1], None, None, evidence.confidence)
     share = 100.0 * nights[-1].value
@@ -184,7 +175,7 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     effect = effects.night_effect(
         evidence.record,
         first_day=nights[first].first_day,
-        base=evidence.base or 0.0,
+        base=evidence.floor.base,
         confidence=evidence.confidence,
     )
     earlier = Estimate(not off[-1], None, None, evidence.confidence) if since else None
@@ -201,28 +192,20 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     watts = 1000.0 * evidence.record.full_kw / fixtures
     step = evidence.record.step_level * watts
     tolerance = standby_tolerance(_number(agreed), step)
-    floor = evidence.series("floor")
-    found = [_scaled(level, watts) for level in levels(floor, least_step=tolerance.step / watts)]
-    if not evidence.base_is_standby:
-        why = (
-            (
-                f"the load never falls below {watts * (evidence.base or 0.0):.1f} W a fixture, "
-                "too much for standby: lighting that burns always (egress, night lighting) or "
-                "another load is on the meter and hides it"
-            )
-            if evidence.base is not None
-            else "the lamps were never seen off"
-        )
-        return cannot_tell(zone, "standby_watts", agreed, why)
-    found = [level for level in found if level.value <= 0.5 * watts] or found
-    doubt = METER_CLASS * watts * 0.02 + 0.29 * step
+    if evidence.floor.kind != "standby":
+        return cannot_tell(zone, "standby_watts", agreed, _standby_text(evidence, watts))
+    found = [
+        _scaled(level, watts)
+        for level in levels(evidence.series("floor"), least_step=tolerance.step / watts)
+        if level.value * watts <= PLAUSIBLE_STANDBY_W
+    ]
     finding = numeric_finding(
         zone,
         "standby_watts",
         agreed=_number(agreed),
         levels=found,
         tolerance=tolerance,
-        scale=Scale("the load with lamps off", "W a fixture", 2, doubt, evidence.confidence),
+        scale=Scale("the load with lamps off", "W a fixture", 2, 0.01 + 0.05 * step, evidence.confidence),
         last_day=evidence.last_day,
     )
     if finding.verdict != "moved" or not isinstance(finding.observed, Estimate):
@@ -231,15 +214,25 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
         evidence.record,
         first_day=day_number(finding, evidence),
         now=finding.observed,
-        then=_number(agreed) or 0.0,
+        then=_reference(finding, agreed),
         fixtures=fixtures,
     )
     return replace(finding, effect_kwh_per_month=effect)
 
 
+def _standby_text(evidence: ZoneEvidence, watts: float) -> str:
+    if evidence.floor.kind == "unknown":
+        return "the lamps were never seen off"
+    return (
+        f"the load never falls below {watts * evidence.floor.base:.1f} W a fixture, more than the standby "
+        "agreed or plausible: lighting that burns always (egress, night lighting), another load, or "
+        "a higher standby cannot be separated"
+    )
+
+
 def hold_doubt(evidence: ZoneEvidence) -> float:
-    """Half-width, minutes, that no number of events narrows: stamps and the sensor's own beat."""
-    return 0.25 + 0.03 * evidence.record.table.minutes
+    """Half-width, minutes, that no number of events narrows: the grid and the log's own stamps."""
+    return float(np.hypot(0.10 + 0.012 * evidence.record.table.minutes, 0.5 * evidence.record.stamp_minutes))
 
 
 def _load_reason(evidence: ZoneEvidence) -> str | None:
@@ -264,7 +257,7 @@ def _hold_reason(evidence: ZoneEvidence) -> str | None:
         if events is not None and len(events.undropped_minutes) >= FEWEST_EVENTS:
             return "lamps do not fall after motion ends, so no hold time shows"
         return "too few gaps in motion are long enough to see lamps fall"
-    if typical_hold(events.minutes)[0] is None and len(evidence.hold) < 2:
+    if typical_hold(events.minutes, events.half)[0] is None and len(evidence.hold) < 2:
         return "the time from last motion to the fall of the load varies too much to be one setting"
     return None
 
@@ -275,61 +268,57 @@ def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:
     if events is None:
         return level
     inside = (events.day >= level.first_day) & (events.day <= level.last_day)
-    mode, spread = typical_hold(events.minutes[inside])
+    mode, spread = typical_hold(events.minutes[inside], events.half[inside])
     if mode is None:
         return level
     return replace(level, value=mode - (evidence.lag_minutes or 0.0), noise=max(spread, level.noise))
 
 
 def _level_doubt(evidence: ZoneEvidence, size: float) -> float:
-    """Half-width of a level that days do not narrow: the meter's class and its step."""
-    return float(np.hypot(METER_CLASS * size, 0.29 * evidence.record.step_level))
+    """Half-width of a level that days do not narrow: the meter's class, the always-on load."""
+    return float(np.hypot(METER_CLASS * size, 0.1 * evidence.record.step_level)) + evidence.floor.doubt
 
 
-def _always_on(evidence: ZoneEvidence) -> float:
-    """The part of every reading that is not the controlled lamps."""
-    if evidence.base is None or evidence.base_is_standby or _never_off(evidence):
-        return 0.0
-    return evidence.base
-
-
-def _never_off(evidence: ZoneEvidence) -> bool:
-    """True where the lowest load may be the lamps' own low level rather than something else."""
-    if evidence.base is None:
-        return True
-    open_low = [level.value for level in evidence.low]
-    return not open_low or min(open_low) <= evidence.base + OFF_ROOM or evidence.base > 0.5
+def _low_reason(evidence: ZoneEvidence) -> str | None:
+    if evidence.floor.kind == "open":
+        return _never_off_text(evidence)
+    if evidence.low:
+        return None
+    if evidence.has_motion:
+        return "the zone is never vacant long enough in opening hours to see it"
+    return "without a motion log, no second plateau of the load shows in opening hours"
 
 
 def _never_off_text(evidence: ZoneEvidence) -> str:
     return (
-        f"the load never falls below {100 * (evidence.base or 0.0):.0f} % of the connected load: "
+        f"the load never falls below {100 * evidence.floor.base:.0f} % of the connected load: "
         "whether lamps stay at a low level or other lighting burns always (egress, "
         "night lighting) cannot be separated"
     )
 
 
-def _never_off_finding(evidence: ZoneEvidence, wanted: bool | None) -> SettingFinding:
-    zone = evidence.zone.id
-    full = evidence.trim[-1].value if evidence.trim else 1.0
-    if evidence.base is None or evidence.base < 0.8 * full:
-        return cannot_tell(zone, "scheduled_off", wanted, _never_off_text(evidence))
-    observed = Estimate(False, None, None, evidence.confidence)
-    why = "lamps burn at their full level at all hours, and were never seen off"
-    verdict = "moved" if wanted else "kept"
-    return SettingFinding(zone, "scheduled_off", wanted, observed, verdict, None, why)  # type: ignore[arg-type]
-
-
 def _off_anyway(evidence: ZoneEvidence) -> bool:
-    base = evidence.base or 0.0
-    return not evidence.low or evidence.low[-1].value <= base + OFF_ROOM
+    return not evidence.low or evidence.low[-1].value <= evidence.floor.base + OFF_ROOM
 
 
-def _above_floor(level: Level, base: float, standby: bool) -> Level:
-    """Vacant level without the always-on load; at the floor it is 0, off."""
-    if level.value <= base + OFF_ROOM:
+def _above_floor(level: Level, floor: AlwaysOn) -> Level:
+    """Vacant level without the always-on load; at the floor it is 0, off, unless lamps never are."""
+    if floor.kind != "lamps" and level.value <= floor.base + OFF_ROOM:
         return replace(level, value=0.0)
-    return level if standby else replace(level, value=level.value - base)
+    return replace(level, value=level.value - floor.extra)
+
+
+def _widened(tolerance: Tolerance, doubt: float) -> Tolerance:
+    """A level that is itself uncertain by `doubt` must lie that much further off to be apart."""
+    return Tolerance(tolerance.step, tolerance.apart + doubt)
+
+
+def _reference(finding: SettingFinding, agreed: float | bool | None) -> float:
+    """What the present state is priced against: what was agreed, else what it was before."""
+    if agreed is not None:
+        return float(agreed)
+    before = finding.earlier
+    return float(before.estimate) if isinstance(before, Estimate) else 0.0
 
 
 def _shifted(level: Level, by: float) -> Level:

@@ -20,8 +20,7 @@ TRIM = Tolerance(step=0.02, apart=0.05)  # fraction of connected load
 LOW = Tolerance(step=0.02, apart=0.04)  # fraction of connected load
 NIGHT_SHARE = Tolerance(step=0.25, apart=0.25)  # share of vacant closed time with lamps on
 PLAUSIBLE_STANDBY_W = 3.0  # W a fixture; above it something else burns (trade rule of thumb)
-PLAUSIBLE_STANDBY_SHARE = 0.15  # of a fixture's own load; common practice, no source
-METER_CLASS = 0.005  # of reading, half-width taken where no class is told; common practice, no source
+METER_CLASS = 0.008  # of reading, half-width taken where no class is told; common practice, no source
 
 
 def hold_tolerance(minutes: float, agreed: float | None) -> Tolerance:

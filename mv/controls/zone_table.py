@@ -66,6 +66,7 @@ class ZoneRecord:
     load_known: bool
     step_level: float
     remarks: tuple[str, ...]
+    stamp_minutes: float = 0.0
 
 
 def zone_record(
@@ -105,12 +106,23 @@ def zone_record(
         age_max=age_max,
     )
     known = bool(connected_kw) and full_kw > 0
-    return ZoneRecord(table, runs, full_kw, known, _resolution(level), remarks)
+    return ZoneRecord(table, runs, full_kw, known, _resolution(level), remarks, _stamp_step(runs))
 
 
 def _top(kw: FloatArray) -> float:
     good = kw[np.isfinite(kw)]
     return float(np.quantile(good, 0.995)) if len(good) else 0.0
+
+
+def _stamp_step(runs: MotionRuns | None) -> float:
+    """Minutes to which the motion log's stamps are rounded: 5, 1, or finer (0)."""
+    if runs is None or not len(runs.start):
+        return 0.0
+    stamps = np.concatenate((runs.start, runs.end))
+    for step in (15.0, 5.0, 1.0):
+        if np.mean(np.abs(stamps / step - np.round(stamps / step)) < 1e-6) > 0.95:
+            return step
+    return 0.0
 
 
 def _resolution(level: FloatArray) -> float:

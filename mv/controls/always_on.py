@@ -1,0 +1,65 @@
+"""Load that burns at all hours on a zone's meter: standby, egress lighting, or lamps never off.
+
+Standby of the fixtures stops counting once they light (their input power holds it); egress and
+night lighting adds to every reading. The two cannot be told apart from the floor alone, so what
+was agreed for standby decides, and what is left open widens the intervals.
+"""
+
+from dataclasses import dataclass
+
+from mv.base.study_records import Zone
+from mv.controls.tolerances import LOW, standby_tolerance
+from mv.controls.vacant_days import MOST_ALWAYS_ON
+from mv.controls.zone_table import ZoneRecord
+
+SURE_ALWAYS_ON = 0.08  # level up to which a floor is taken for off-plus-egress; common practice, no source
+USUAL_EGRESS = 0.06  # of the connected load, where nothing else tells; common practice, no source
+STANDBY_RANGE_W = (0.1, 1.5)  # W a fixture, plausible standby of a control node (trade rule of thumb)
+
+
+@dataclass(frozen=True, slots=True)
+class AlwaysOn:
+    """`base`: lowest load, level. `extra` +- `doubt`: the part that adds to every reading.
+
+    kind: "standby" (the floor is the fixtures' own), "egress" (more than that burns always),
+    "lamps" (the lamps themselves are never off), "open" (cannot be told), "unknown" (no floor).
+    """
+
+    base: float
+    extra: float
+    doubt: float
+    kind: str
+
+
+def always_on(zone: Zone, record: ZoneRecord, base: float | None, lowest_open: float | None) -> AlwaysOn:
+    """What the floor is made of. `lowest_open`: the lowest level when vacant in opening hours."""
+    if base is None:
+        return AlwaysOn(0.0, 0.0, 0.0, "unknown")
+    watts = 1000.0 * record.full_kw / zone.fixtures if zone.fixtures and record.load_known else None
+    at_floor = lowest_open is None or lowest_open <= base + 0.02
+    if base > MOST_ALWAYS_ON or (base > SURE_ALWAYS_ON and at_floor):
+        return _lamps_or_open(zone, base)
+    agreed = zone.commissioned.standby_watts
+    if watts is None:
+        return AlwaysOn(base, base / 2, base / 2, "standby" if base <= 0.03 else "egress")
+    if agreed is not None:
+        room = standby_tolerance(agreed, record.step_level * watts).apart / watts
+        excess = base - agreed / watts
+        if excess <= room:
+            return AlwaysOn(base, 0.0, 0.0, "standby")
+        return AlwaysOn(base, excess, 0.1 * excess, "egress")
+    least, most = (max(0.0, base - w / watts) for w in reversed(STANDBY_RANGE_W))
+    kind = "standby" if base <= STANDBY_RANGE_W[1] / watts else "egress"
+    return AlwaysOn(base, (least + most) / 2, (most - least) / 2, kind)
+
+
+def _lamps_or_open(zone: Zone, base: float) -> AlwaysOn:
+    """The floor is high: lamps at their low level all night, with or without egress on top."""
+    agreed = zone.commissioned.low_level
+    egress = USUAL_EGRESS
+    if agreed is not None and agreed > 0.0 and -LOW.apart <= base - agreed <= SURE_ALWAYS_ON:
+        egress = max(base - agreed, 0.0)
+        return AlwaysOn(base, egress / 2, egress / 2 + 0.005, "lamps")
+    if base > MOST_ALWAYS_ON:
+        return AlwaysOn(base, egress / 2, egress / 2, "lamps")
+    return AlwaysOn(base, 0.0, 0.0, "open")
