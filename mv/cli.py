@@ -77,6 +77,19 @@ def _verify_and_print(study: Path, out: Path | None, *, as_json: bool) -> int:
     return DONE if result["acceptance"]["met"] else NOT_ALL_SAID
 
 
+def _month(arguments: argparse.Namespace) -> int:
+    from mv.month_page import note_on_finding, write_month_page
+    from mv.progress import progress_bar
+
+    if arguments.acknowledge:
+        note = note_on_finding(arguments.study, arguments.acknowledge, who=arguments.who, why=arguments.why)
+        print(f"Noted by {note.who}: {note.where}: {note.what}\n")
+    with progress_bar() as step:
+        page = write_month_page(arguments.study, month=arguments.month, out=arguments.out, step=step)
+    print(f"{page.text}\nThe page: {page.path}")
+    return DONE
+
+
 def _sample(arguments: argparse.Namespace) -> int:
     from mv.sampling import sample_lines
 
@@ -117,6 +130,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_new(commands)
     _add_check(commands)
     _add_verify(commands)
+    _add_month(commands)
     _add_sample(commands)
     _add_dashboard(commands)
     return parser
@@ -161,6 +175,19 @@ def _add_verify(commands: "Commands[argparse.ArgumentParser]") -> None:
     verify.add_argument("--out", type=Path, metavar="DIR", help="default: results/ beside the study")
     verify.add_argument("--json", action="store_true", help="print the result alone, as JSON")
     verify.set_defaults(run=_verify)
+
+
+def _add_month(commands: "Commands[argparse.ArgumentParser]") -> None:
+    month = commands.add_parser("month", help="the facility manager's page for one month")
+    month.add_argument("study", type=Path, metavar="STUDY")
+    month.add_argument(
+        "--month", metavar="YYYY-MM", help="default: the last whole month of the reporting period"
+    )
+    month.add_argument("--out", type=Path, metavar="DIR", help="default: results/ beside the study")
+    month.add_argument("--acknowledge", metavar="KEY", help="note on a finding, named by its key on the page")
+    month.add_argument("--who", default="", help="with --acknowledge: who has seen it")
+    month.add_argument("--why", default="", help="with --acknowledge: why it may stand, or what is done")
+    month.set_defaults(run=_month)
 
 
 def _add_sample(commands: "Commands[argparse.ArgumentParser]") -> None:

@@ -1,0 +1,23 @@
+"""Printed matter: a document's records as HTML and PDF, and charts as static SVG."""
+
+from mv.paper.as_html import as_html
+from mv.paper.calendar_map import CalendarDay, calendar_map
+from mv.paper.months import MonthBar, RunningPoint, month_bars, running_total
+from mv.paper.scatter import residuals_by_day
+from mv.paper.steps import ChainStep, chain, interval_rule
+from mv.paper.svg import Inks
+
+__all__ = [
+    "CalendarDay",
+    "ChainStep",
+    "Inks",
+    "MonthBar",
+    "RunningPoint",
+    "as_html",
+    "calendar_map",
+    "chain",
+    "interval_rule",
+    "month_bars",
+    "residuals_by_day",
+    "running_total",
+]

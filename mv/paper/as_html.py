@@ -1,0 +1,144 @@
+"""A document as one HTML file that needs nothing else: no script, no link, nothing from outside.
+
+Every text goes through `escape`; only the charts' own SVG is put in as it is.
+"""
+
+from html import escape
+
+from mv.base.document import (
+    Block,
+    Caution,
+    Document,
+    Drawing,
+    Facts,
+    Figures,
+    Grid,
+    Listing,
+    Notice,
+    Prose,
+    Section,
+    SignatureLines,
+)
+from mv.paper.sheet_style import STYLE
+
+# Nothing may be fetched or run, whatever a text might hold.
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
+
+TOTAL = ' class="total"'
+NAMESPACE = ' xmlns="http://www.w3.org/2000/svg"'  # an SVG file needs it, SVG inside HTML does not
+
+
+def as_html(document: Document) -> str:
+    """The whole file's text."""
+    sections = "\n".join(_section(section, number) for number, section in enumerate(document.sections, 1))
+    opening = "\n".join(_block(block) for block in document.opening)
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{POLICY}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{escape(document.title)}</title>
+<style>{STYLE}</style>
+</head>
+<body>
+<main>
+<header><h1>{escape(document.title)}</h1><p class="sub">{escape(document.subtitle)}</p></header>
+{opening}
+{sections}
+<footer>{escape(document.foot)}</footer>
+</main>
+</body>
+</html>
+"""
+
+
+def _section(section: Section, number: int) -> str:
+    letter = f'<span class="letter">{escape(section.letter)}</span>' if section.letter else ""
+    blocks = "\n".join(_block(block) for block in section.blocks)
+    return (
+        f'<section aria-labelledby="part-{number}">'
+        f'<h2 id="part-{number}">{letter}{escape(section.title)}</h2>\n{blocks}</section>'
+    )
+
+
+def _block(block: Block) -> str:
+    match block:
+        case Prose(text, tone):
+            kind = "" if tone == "plain" else f' class="{tone}"'
+            return f"<p{kind}>{escape(text)}</p>"
+        case Listing(items, numbered):
+            return _listing(items, "ol" if numbered else "ul")
+        case Facts(pairs):
+            return _facts(pairs)
+        case Grid():
+            return _grid(block)
+        case Drawing():
+            return _drawing(block)
+        case Caution(title, items):
+            return f'<div class="caution" role="note"><h3>{escape(title)}</h3>{_listing(items, "ul")}</div>'
+        case Figures(items):
+            return _figures(block)
+        case Notice():
+            return _notice(block)
+        case SignatureLines(roles):
+            lines = "".join(f"<p>{escape(role)}: name, date, signature</p>" for role in roles)
+            return f'<div class="signatures">{lines}</div>'
+
+
+def _listing(items: tuple[str, ...], tag: str) -> str:
+    return f"<{tag}>{''.join(f'<li>{escape(item)}</li>' for item in items)}</{tag}>"
+
+
+def _facts(pairs: tuple[tuple[str, str], ...]) -> str:
+    rows = "".join(f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in pairs)
+    return f'<dl class="facts">{rows}</dl>'
+
+
+def _figures(block: Figures) -> str:
+    items = "".join(
+        f'<div><dt>{escape(item.name)}</dt><dd class="value">{escape(item.value)}</dd>'
+        f'<dd class="detail">{escape(item.detail)}</dd></div>'
+        for item in block.items
+    )
+    return f'<dl class="figures">{items}</dl>'
+
+
+def _grid(table: Grid) -> str:
+    kinds = ["" if column.align == "left" else ' class="right"' for column in table.columns]
+    head = "".join(
+        f'<th scope="col"{kind}>{escape(column.title)}</th>'
+        for column, kind in zip(table.columns, kinds, strict=True)
+    )
+    first_total = len(table.rows) - table.total_rows
+    body = "".join(
+        f"<tr{TOTAL if place >= first_total else ''}>{_cells(row, kinds)}</tr>"
+        for place, row in enumerate(table.rows)
+    )
+    note = f'<p class="note">{escape(table.note)}</p>' if table.note else ""
+    return (
+        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(table.title)}"><table>'
+        f"<caption>{escape(table.title)}</caption>"
+        f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>{note}"
+    )
+
+
+def _cells(row: tuple[str, ...], kinds: list[str]) -> str:
+    return "".join(f"<td{kind}>{escape(cell)}</td>" for cell, kind in zip(row, kinds, strict=True))
+
+
+def _drawing(drawing: Drawing) -> str:
+    broad_svg, narrow_svg = (text.replace(NAMESPACE, "", 1) for text in (drawing.svg, drawing.narrow_svg))
+    narrow = f'<div class="narrow">{narrow_svg}</div>' if narrow_svg else ""
+    return (
+        f"<figure><h3>{escape(drawing.title)}</h3>{narrow}"
+        f'<div class="broad">{broad_svg}</div><figcaption>{escape(drawing.caption)}</figcaption></figure>'
+    )
+
+
+def _notice(notice: Notice) -> str:
+    causes = f"<p>May be: {escape('; '.join(notice.causes))}.</p>" if notice.causes else ""
+    checks = f"<p>What to check first:</p>{_listing(notice.checks, 'ol')}" if notice.checks else ""
+    aside = f'<p class="aside">{escape(notice.aside)}</p>' if notice.aside else ""
+    head = f"<h3>{escape(notice.title)}</h3>{_facts(notice.facts)}"
+    return f'<div class="notice">{head}{causes}{checks}{aside}</div>'

@@ -1,0 +1,72 @@
+"""The look of a printed page on the screen and on paper."""
+
+STYLE = """
+:root { color-scheme: light; --paper:#f4f6f5; --sheet:#fff; --ink:#17242a; --muted:#4f6068; --rule:#d3dbdc;
+  --metered:#0d6480; --expected:#c0700a; --attention:#8a35b5; }
+* { box-sizing: border-box; }
+html { -webkit-text-size-adjust: 100%; }
+body { margin: 0; background: var(--paper); color: var(--ink); line-height: 1.5; font-size: 1rem;
+  font-family: 'Libertinus Serif', Charter, 'Bitstream Charter', 'Sitka Text', Cambria, Georgia, serif;
+  font-variant-numeric: lining-nums tabular-nums; }
+main { max-width: 48rem; margin: 0 auto; padding: clamp(1rem, 4vw, 3rem); background: var(--sheet);
+  min-height: 100vh; overflow-wrap: break-word; }
+header { border-bottom: 3px double var(--rule); padding-bottom: .8rem; margin-bottom: 1.2rem; }
+h1 { font-size: clamp(1.35rem, 4.5vw, 1.9rem); line-height: 1.2; margin: 0 0 .3rem; text-wrap: balance; }
+h2 { font-size: 1.2rem; line-height: 1.3; margin: 2.1rem 0 .6rem; text-wrap: balance; }
+h2 .letter { color: var(--muted); font-weight: 400; margin-right: .6em; }
+h3 { font-size: 1rem; margin: 1.2rem 0 .3rem; text-wrap: balance; }
+p { margin: .45rem 0; max-width: 42rem; text-wrap: pretty; }
+.sub, .note, figcaption { color: var(--muted); font-size: .92rem; }
+.lead { font-size: 1.12rem; }
+.cannot { border-left: 3px double var(--muted); padding-left: .8rem; color: var(--muted); }
+ul, ol { margin: .45rem 0; padding-left: 1.3rem; max-width: 42rem; }
+li { margin: .2rem 0; }
+.figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(11rem, 1fr)); gap: .2rem 1.6rem;
+  margin: 1rem 0; }
+.figures div { border-top: 2px solid var(--metered); padding: .35rem 0 .6rem; }
+.figures dt { font-size: .92rem; color: var(--muted); }
+.figures .value { margin: 0; font-size: 1.6rem; line-height: 1.25; }
+.figures .detail { margin: 0; font-size: .9rem; color: var(--muted); }
+.facts { margin: .6rem 0; font-size: .95rem; }
+.facts div { display: grid; grid-template-columns: minmax(7rem, 14rem) minmax(0, 1fr); gap: 0 1.2rem;
+  padding: .22rem 0; border-bottom: 1px solid var(--rule); }
+.facts dt { color: var(--muted); }
+.facts dd { margin: 0; }
+figure { margin: 1.1rem 0; }
+figure svg { display: block; width: 100%; height: auto; }
+figure .narrow { display: none; }
+figcaption { margin-top: .35rem; max-width: 42rem; }
+.wide { overflow-x: auto; margin: .9rem 0; }
+table { border-collapse: collapse; font-size: .88rem; width: 100%; }
+caption { text-align: left; font-weight: 700; padding-bottom: .3rem; }
+th, td { text-align: left; vertical-align: top; padding: .25rem .8rem .25rem 0; border-bottom: 1px solid var(--rule); }
+th:last-child, td:last-child { padding-right: 0; }
+thead th { color: var(--muted); font-weight: 600; vertical-align: bottom; border-bottom: 1.5px solid var(--muted); }
+.right { text-align: right; white-space: nowrap; }
+thead .right { white-space: normal; }
+tr.total > * { border-top: 1.5px solid var(--muted); font-weight: 700; }
+tr.total + tr.total > * { border-top: 0; }
+.caution { border: 1.5px solid var(--expected); padding: .5rem 1rem; margin: 1.2rem 0; }
+.caution h3 { margin: .2rem 0; }
+.notice { border-left: 4px solid var(--attention); padding: .1rem 0 .1rem 1rem; margin: 1.2rem 0;
+  break-inside: avoid; }
+.notice h3 { margin-top: 0; }
+.notice .aside { font-size: .88rem; color: var(--muted); }
+.signatures { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 2.6rem 2rem;
+  margin: 3rem 0 1rem; }
+.signatures p { border-top: 1px solid var(--ink); padding-top: .2rem; font-size: .9rem; margin: 0; }
+footer { margin-top: 2.5rem; padding-top: .6rem; border-top: 1px solid var(--rule); color: var(--muted);
+  font-size: .85rem; }
+@media (max-width: 34rem) {
+  figure .narrow { display: block; } figure .narrow + .broad { display: none; }
+  .facts div { grid-template-columns: minmax(0, 1fr); } .facts dt { font-size: .88rem; }
+  .wide table { min-width: 30rem; }
+}
+@page { size: A4; margin: 16mm 16mm 18mm; }
+@media print {
+  body { background: #fff; font-size: 10pt; } main { max-width: none; padding: 0; min-height: 0; }
+  h2 { margin-top: 1.3rem; } h2, h3, caption { break-after: avoid; } figure, tr, .caution, .figures { break-inside: avoid; }
+  thead { display: table-header-group; } .wide { overflow: visible; }
+  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+}
+"""  # noqa: E501
