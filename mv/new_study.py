@@ -21,8 +21,8 @@ METER_FOLDER = "meters"
 FILL_IN = "FILL IN"
 MOST_CHANNELS = 100  # more columns than this are not circuits of one panel
 _SIDE_WORDS = re.compile(
-    r"(?<![a-z0-9])(before|after|baseline|base|reporting|report|pre|post|old|new|retrofit|install(ed)?|[12]\d{3}([-_ ]?\d\d){0,2}|"
-    r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|q[1-4]|part ?\d*)(?=[^a-z0-9]|$)",
+    r"(?<![a-z0-9])(before|after|baseline|base|reporting|report|pre|post|old|new|retrofit|install(ed)?|[12]\d{3}([-_]?\d\d){0,2}|"
+    r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|q[1-4]|to|part ?\d*)(?![a-z0-9])",
     re.IGNORECASE,
 )
 
@@ -212,10 +212,8 @@ def _drafts(found: list[Found]) -> list[Draft]:
 
 def _stem(path: str) -> str:
     name = Path(path).name.split(".")[0]
-    short = re.sub(
-        r"[\s_\-.()]+", " ", _SIDE_WORDS.sub(" ", name.replace("_", " ").replace("-", " "))
-    ).strip()
-    return short or name
+    short = re.sub(r"([\s_\-.()])[\s_\-.()]+", r"\1", _SIDE_WORDS.sub("", name))
+    return short.strip(" _-.()") or name
 
 
 def _unique(drafts: list[Draft]) -> list[Draft]:

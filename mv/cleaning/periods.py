@@ -1,5 +1,8 @@
 """The study's periods: what lies outside is set aside, and how much of each is covered."""
 
+from datetime import date
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,7 +17,12 @@ OUTSIDE = "outside the periods"
 
 def bounds(span: Span, timezone: str) -> tuple[int, int]:
     """Half-open UTC seconds of a period of local dates."""
-    first, after = period_bounds(span.first, span.last, timezone)
+    return _bounds(span.first, span.last, timezone)
+
+
+@lru_cache(maxsize=64)
+def _bounds(first_day: date, last_day: date, timezone: str) -> tuple[int, int]:
+    first, after = period_bounds(first_day, last_day, timezone)
     return int(first.timestamp()), int(after.timestamp())
 
 
@@ -25,21 +33,26 @@ def set_aside_outside(table: Readings, study: Study) -> None:
     first = bounds(study.periods.baseline, study.site.timezone)
     second = bounds(study.periods.reporting, study.site.timezone)
     start = table.start
-    between = (start >= first[1]) & (start < second[0])
-    outside = (start < first[0]) | (start >= second[1])
-    table.set_aside(INSTALLATION, between)
-    table.set_aside(OUTSIDE, outside)
+    if len(start) == 0:
+        return
+    edges = [int(edge) for edge in np.searchsorted(start, [*first, *second])]  # start ascends
+    rows = np.zeros(len(start), bool)
+    rows[edges[1] : edges[2]] = True
+    table.set_aside(INSTALLATION, rows)
+    rows = np.ones(len(start), bool)
+    rows[edges[0] : edges[3]] = False
+    table.set_aside(OUTSIDE, rows)
 
 
 def coverage(study: Study, grid: Grid, present: NDArray[np.bool_]) -> tuple[float | None, float | None]:
     """Share of each period's intervals that hold a reading; None without periods."""
     if study.periods is None:
         return None, None
-    starts = grid.starts
     shares = []
     for span in (study.periods.baseline, study.periods.reporting):
         low, high = bounds(span, study.site.timezone)
         expected = (high - low) / grid.step
-        inside = int(present[(starts >= low) & (starts < high)].sum())
+        begin, after = (max(-(-(edge - grid.first) // grid.step), 0) for edge in (low, high))
+        inside = int(present[begin:after].sum())
         shares.append(min(inside / expected, 1.0))
     return shares[0], shares[1]

@@ -50,7 +50,7 @@ class Readings:
 
 def line_ranges(lines: NDArray[np.int32], *, limit: int = 8) -> str:
     """Line numbers as compact ranges, at most `limit` of them."""
-    ordered = np.unique(lines)
+    ordered = lines if bool((lines[1:] > lines[:-1]).all()) else np.unique(lines)
     if len(ordered) == 0:
         return ""
     cuts = np.flatnonzero(np.diff(ordered) > 1)

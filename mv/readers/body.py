@@ -172,7 +172,7 @@ def _blank_rows(
     for column in [c for time in (start, end) if time for c in time.all]:
         array = frame[column].to_numpy()
         if array.dtype.kind == "S":
-            blank &= array == b""
+            blank &= _first_bytes(array) == 0
         else:
             blank &= frame[column].isna().to_numpy()
         if not blank.any():
@@ -180,6 +180,10 @@ def _blank_rows(
     for column in values:
         blank &= frame[column].isna().to_numpy()
     return blank
+
+
+def _first_bytes(cells: NDArray[Any]) -> NDArray[np.uint8]:
+    return cells.view(np.uint8).reshape(len(cells), -1)[:, 0]
 
 
 def _moments(frame: pd.DataFrame, time: TimeColumns) -> Stamps:
@@ -207,7 +211,7 @@ def _bare(cells: NDArray[Any]) -> NDArray[np.bytes_]:
         return np.array([str(cell).encode() for cell in cells.tolist()], dtype="S90")
     if len(cells) == 0:
         return cells
-    first = cells.view(np.uint8).reshape(len(cells), -1)[:, 0]
+    first = _first_bytes(cells)
     if (first > 47).all() and not any(mark in cells[0] for mark in b'"=\xc2'):
         return cells
     stripped = np.char.strip(cells, b" \t\"'=")

@@ -9,11 +9,11 @@ from mv.readers.stamp_shapes import shape_of, shape_text
 from mv.readers.words import OFF, ON, plain
 
 SAMPLE_LINES = 400
+FIRST_LINES = 80
 _NUMBER = re.compile(
     r"^[-+]?(?:\d{1,3}(?:[ .,'’\u00a0\u202f]\d{3})+|\d+)?(?:[.,]\d*)?(?:[eE][-+]?\d{1,3})?-?$"
 )
 _DELIMITERS = (";", "\t", "|", ",")
-_LINES = re.compile(r"\r\n|\n|\r")
 WHITESPACE = r"\s+"
 WIDE_LABELS = 20  # this many time-of-day headings make a one-row-a-day table; hourly has 24
 
@@ -75,26 +75,35 @@ def split_line(line: str, delimiter: str) -> list[str]:
 
 def is_data_row(kinds: list[str]) -> bool:
     """A row with a time and something measured beside it."""
-    count = Counter(kinds)
-    times = count["stamp"] + count["date"] + count["epoch"]
-    measured = count["number"] + count["state"] + count["blank"] + max(count["epoch"] - 1, 0)
-    if count["clock"] > 3 and count["clock"] > count["number"]:
+    clocks, numbers, epochs = kinds.count("clock"), kinds.count("number"), kinds.count("epoch")
+    if clocks > 3 and clocks > numbers:
         return False  # a heading of times of day
-    if times or count["clock"]:
-        return measured >= 1
-    return False
+    if not (clocks or epochs or "stamp" in kinds or "date" in kinds):
+        return False
+    return bool(numbers or epochs > 1 or "state" in kinds or "blank" in kinds)
 
 
 def lines_of(text: str, *, complete: bool) -> list[str]:
     """The first lines of a text; the last is dropped where the text was cut."""
-    lines = _LINES.split(text[: 4 * 1024 * 1024])
-    if not complete and len(lines) > 1:
-        lines = lines[:-1]
-    return lines[:SAMPLE_LINES]
+    even = text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
+    lines = even.split("\n", SAMPLE_LINES)
+    if len(lines) > SAMPLE_LINES or (not complete and len(lines) > 1):
+        lines.pop()
+    return lines
 
 
 def find_layout(lines: list[str]) -> Layout | None:
-    """The layout that makes the most lines readings; None where no separator makes any."""
+    """The layout that makes the most lines readings; None where no separator makes any.
+
+    A few lines tell most files; a longer look is taken where they do not.
+    """
+    short = _best_layout(lines[:FIRST_LINES])
+    if short is not None and (len(lines) <= FIRST_LINES or len(short.rows) >= FIRST_LINES // 2):
+        return short
+    return _best_layout(lines) if len(lines) > FIRST_LINES else short
+
+
+def _best_layout(lines: list[str]) -> Layout | None:
     best: tuple[tuple[int, int, int], Layout] | None = None
     candidates = [mark for mark in _DELIMITERS if any(mark in line for line in lines)]
     for rank, delimiter in enumerate([*candidates, WHITESPACE]):

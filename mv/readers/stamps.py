@@ -93,12 +93,12 @@ def read_stamps(cells: NDArray[np.bytes_]) -> Stamps:
     if count == 0 or cells.dtype.itemsize == 0:
         return out
     out.has_date = out.has_clock = False
-    matrix = np.ascontiguousarray(cells).view(np.uint8).reshape(count, -1)
+    matrix = np.ascontiguousarray(np.ascontiguousarray(cells).view(np.uint8).reshape(count, -1).T)
     remaining: NDArray[np.intp] | None = None  # None: all rows
     for _ in range(MAX_SHAPES):
         if remaining is not None and len(remaining) == 0:
             break
-        block = matrix if remaining is None else matrix[remaining]
+        block = matrix if remaining is None else matrix[:, remaining]
         taken = _read_one_shape(block, remaining, out)
         rows = np.flatnonzero(~taken)
         remaining = rows if remaining is None else remaining[rows]
@@ -108,8 +108,9 @@ def read_stamps(cells: NDArray[np.bytes_]) -> Stamps:
 def _read_one_shape(
     block: NDArray[np.uint8], rows: NDArray[np.intp] | None, out: Stamps
 ) -> NDArray[np.bool_]:
-    """Read the rows of `block` that share its first row's shape; returns which rows those are."""
-    first = bytes(block[0]).rstrip(b"\0")
+    """Read the cells of `block` (one column a cell, one row a character) that share the first one's
+    shape; returns which those are."""
+    first = block[:, 0].tobytes().rstrip(b"\0")
     text = _shape_bytes(first)
     shape = shape_of(text.strip())
     lead = len(text) - len(text.lstrip())
@@ -121,7 +122,7 @@ def _read_one_shape(
         chosen, part = slice(None), block
     else:
         local = np.flatnonzero(taken)
-        part = block[local]
+        part = block[:, local]
         chosen = local if rows is None else rows[local]
     _fill(part, shape, lead, chosen, out)
     out.shapes.append(text.strip())
@@ -140,9 +141,9 @@ def _shape_bytes(cell: bytes) -> str:
 
 
 def _same_shape(block: NDArray[np.uint8], text: str) -> NDArray[np.bool_]:
-    same = np.ones(len(block), dtype=bool)
-    for column in range(min(len(text) + 1, block.shape[1])):
-        cells = block[:, column]
+    same = np.ones(block.shape[1], dtype=bool)
+    for column in range(min(len(text) + 1, block.shape[0])):
+        cells = block[column]
         mark = text[column] if column < len(text) else "\0"
         if mark == "0":
             same &= (cells - np.uint8(48)) < 10
@@ -154,15 +155,16 @@ def _same_shape(block: NDArray[np.uint8], text: str) -> NDArray[np.bool_]:
 
 
 def _number(part: NDArray[np.uint8], span: tuple[int, int], lead: int) -> NDArray[np.int32]:
-    value = np.zeros(len(part), dtype=np.int32)
-    for column in range(span[0] + lead, span[1] + lead):
+    first, *rest = range(span[0] + lead, span[1] + lead)
+    value = (part[first] - np.uint8(48)).astype(np.int32)
+    for column in rest:
         value *= 10
-        value += part[:, column] - np.uint8(48)
+        value += part[column] - np.uint8(48)
     return value
 
 
 def _words(part: NDArray[np.uint8], span: tuple[int, int], lead: int) -> tuple[list[str], NDArray[np.intp]]:
-    piece = np.ascontiguousarray(part[:, span[0] + lead : span[1] + lead])
+    piece = np.ascontiguousarray(part[span[0] + lead : span[1] + lead].T)
     cells = piece.view(f"S{piece.shape[1]}").ravel()
     words, where = np.unique(cells, return_inverse=True)
     return [word.decode("utf-8", "replace").casefold() for word in words.tolist()], where
@@ -172,7 +174,7 @@ def _fill(
     part: NDArray[np.uint8], shape: Shape, lead: int, rows: NDArray[np.intp] | slice, out: Stamps
 ) -> None:
     spans = shape.parts
-    good = np.ones(len(part), dtype=bool)
+    good = np.ones(part.shape[1], dtype=bool)
     if shape.has_date:
         out.has_date = True
         good &= _fill_date(part, spans, lead, rows, out)
@@ -197,7 +199,7 @@ def _fill_date(
         first, second = _number(part, spans["a"], lead), _number(part, spans["b"], lead)
         third = _number(part, spans.get("y") or spans["c"], lead)
         _keep_pair(rows, first, second, third, out)
-        return np.ones(len(part), dtype=bool)
+        return np.ones(part.shape[1], dtype=bool)
     year = _number(part, spans.get("y") or spans["yy"], lead)
     if "yy" in spans:
         year = full_year(year)
@@ -207,9 +209,25 @@ def _fill_date(
         month = np.array([_month(word) for word in words], dtype=np.int32)[where]
     else:
         month = _number(part, spans["m"], lead)
+    return _keep_days(rows, year, month, day, out)
+
+
+def _keep_days(
+    rows: NDArray[np.intp] | slice,
+    year: NDArray[np.int32],
+    month: NDArray[np.int32],
+    day: NDArray[np.int32],
+    out: Stamps,
+) -> NDArray[np.bool_]:
+    """Store the days of the dates and say which are dates; each run of one date is worked out once."""
+    code = (year * 13 + month) * 100 + day
+    first = np.flatnonzero(np.concatenate([[True], code[1:] != code[:-1]]))
+    year, month, day = year[first], month[first], day[first]
     good = valid_date(year, month, day)
-    out.day[rows] = np.where(good, days_from_civil(year, np.maximum(month, 1), day), 0)
-    return good
+    days = np.where(good, days_from_civil(year, np.maximum(month, 1), day), 0)
+    runs = np.diff(np.append(first, len(code)))
+    out.day[rows] = np.repeat(days, runs)
+    return np.repeat(good, runs)
 
 
 def _month(word: str) -> int:
@@ -236,11 +254,10 @@ def _fill_compact(
     day = _number(part, (start + 6, start + 8), lead)
     good = valid_date(year, month, day)
     if good.mean() > 0.5:
-        out.day[rows] = np.where(good, days_from_civil(year, np.maximum(month, 1), day), 0)
-        return good
+        return _keep_days(rows, year, month, day, out)
     first, second = _number(part, (start, start + 2), lead), _number(part, (start + 2, start + 4), lead)
     _keep_pair(rows, first, second, _number(part, (start + 4, start + 8), lead), out)
-    return np.ones(len(part), dtype=bool)
+    return np.ones(part.shape[1], dtype=bool)
 
 
 def _keep_pair(
@@ -267,8 +284,8 @@ def _fill_clock(
     out: Stamps,
 ) -> NDArray[np.bool_]:
     hour = _number(part, spans["H"], lead)
-    good = np.ones(len(part), dtype=bool)
-    seconds = np.zeros(len(part), dtype=np.int32)
+    good = np.ones(part.shape[1], dtype=bool)
+    seconds = np.zeros(part.shape[1], dtype=np.int32)
     if "ap" in spans:
         words, where = _words(part, spans["ap"], lead)
         clean = [word.replace(".", "").replace(" ", "") for word in words]
@@ -295,8 +312,8 @@ def _fill_offset(
     rows: NDArray[np.intp] | slice,
     out: Stamps,
 ) -> NDArray[np.bool_]:
-    good = np.ones(len(part), dtype=bool)
-    offset = np.zeros(len(part), dtype=np.int32)
+    good = np.ones(part.shape[1], dtype=bool)
+    offset = np.zeros(part.shape[1], dtype=np.int32)
     if "zn" in spans:
         words, where = _words(part, spans["zn"], lead)
         known = [ZONES.get(word, ABBREVIATIONS.get(word)) for word in words]
@@ -328,9 +345,7 @@ def settle_pairs(stamps: Stamps, order: str) -> None:
     else:
         day, month = (first, second) if order == "day first" else (second, first)
         year = np.where(third < 100, full_year(third), third)
-    good = valid_date(year, month, day)
-    stamps.day[rows] = np.where(good, days_from_civil(year, np.clip(month, 1, 12), day), 0)
-    stamps.readable[rows] &= good
+    stamps.readable[rows] &= _keep_days(np.flatnonzero(rows), year, month, day, stamps)
     stamps.undecided = None
     stamps.pair = None
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from mv.base.errors import ReadingError
 
 WEEK = 7 * 86_400
+MANY_CHANGES = 24  # beyond this a search is quicker than a pass a change
 Wall = NDArray[np.int64]
 _OFFSET = re.compile(r"^(?:utc|gmt)?\s*([+-])(\d{1,2}):?(\d{2})?$", re.IGNORECASE)
 
@@ -104,9 +105,7 @@ def to_utc(wall: Wall, zone: str) -> tuple[Wall, NDArray[np.bool_], int]:
     changes = changes_within(zone, wall)
     if not changes.moments:
         return wall - changes.offsets[0], np.zeros(len(wall), bool), 0
-    offsets = np.array(changes.offsets, dtype=np.int64)
-    edges = np.array(changes.moments, dtype=np.int64) + np.maximum(offsets[1:], offsets[:-1])
-    utc = wall - offsets[_segment(wall, edges)]
+    utc = _less_offsets(wall, changes)
     impossible = np.zeros(len(wall), dtype=bool)
     for low, high in changes.skipped:
         impossible |= (wall >= low) & (wall < high)
@@ -120,12 +119,16 @@ def to_utc(wall: Wall, zone: str) -> tuple[Wall, NDArray[np.bool_], int]:
     return utc, impossible, unpaired
 
 
-def _segment(wall: Wall, edges: Wall) -> NDArray[np.intp]:
-    """np.searchsorted, by slices where the stamps ascend."""
-    if len(wall) > 1 and bool((wall[1:] >= wall[:-1]).all()):
-        cuts = np.searchsorted(wall, edges, side="left")
-        return np.repeat(np.arange(len(edges) + 1), np.diff(np.concatenate([[0], cuts, [len(wall)]])))
-    return np.searchsorted(edges, wall, side="right")
+def _less_offsets(wall: Wall, changes: ClockChanges) -> Wall:
+    """Wall-clock seconds less the offset in force; a doubled hour counts as its first pass."""
+    offsets = changes.offsets
+    edges = [m + max(a, b) for m, a, b in zip(changes.moments, offsets, offsets[1:], strict=False)]
+    if len(edges) > MANY_CHANGES:
+        return wall - np.array(offsets, dtype=np.int64)[np.searchsorted(np.array(edges), wall, side="right")]
+    utc = wall - offsets[0]
+    for edge, before, after in zip(edges, offsets, offsets[1:], strict=False):
+        utc[wall >= edge] += before - after
+    return utc
 
 
 def _later_pass(wall: Wall) -> tuple[NDArray[np.bool_], int]:
