@@ -107,15 +107,15 @@ def _fitted(
     by_day = noise.on(kept_drivers, matrix[~far] @ pilot)
     precision = prior_precision(values, matrix[~far], kept_drivers, form, by_day)
     belief = posterior(values, matrix[~far], times, by_day, precision)
-    modelled = matrix[~far] @ belief.mean_coefficients
+    modelled = matrix[~far] @ belief.coefficients
     terms = _terms(belief, form)
     residuals = pd.Series(values - modelled, index=kept_drivers.index)
     away = pd.Series(
-        y.to_numpy(dtype=np.float64)[far] - matrix[far] @ belief.mean_coefficients, index=y.index[far]
+        y.to_numpy(dtype=np.float64)[far] - matrix[far] @ belief.coefficients, index=y.index[far]
     )
     errors = np.array([term.standard_error for term in terms])
     findings = [
-        *sign_findings(columns, belief.mean_coefficients, errors),
+        *sign_findings(columns, belief.coefficients, errors),
         *confounding_findings(matrix[~far], columns, times),
         *_far_findings(away),
     ]
@@ -148,7 +148,7 @@ def _fitted(
 
 def _terms(belief: Posterior, form: Form) -> tuple[Term, ...]:
     errors = np.sqrt(np.diag(belief.mean_covariance))
-    rows = zip((*form.terms, *form.shrunk), belief.mean_coefficients, errors, strict=True)
+    rows = zip((*form.terms, *form.shrunk), belief.coefficients, errors, strict=True)
     return tuple(
         Term(
             name, float(value), float(error), float(value / error) if error > 0 else None, name in form.shrunk

@@ -75,14 +75,14 @@ class FittedModel:
 
     def expected(self, drivers: pd.DataFrame) -> pd.Series:
         """The model's value on each day of `drivers`: the sum of coefficient x driver."""
-        values = self._design(drivers) @ self.posterior.mean_coefficients
+        values = self._design(drivers) @ self.posterior.coefficients
         return pd.Series(values, index=drivers.index)
 
     def predicted_total(self, drivers: pd.DataFrame) -> StudentMixture:
         """Belief about the sum over the days of `drivers`, their own departures included."""
         times = days_since_epoch(pd.DatetimeIndex(drivers.index)) / self.step_days
         matrix = self._design(drivers)
-        scales = self.noise.on(drivers, matrix @ self.posterior.mean_coefficients)
+        scales = self.noise.on(drivers, matrix @ self.posterior.coefficients)
         total = self.posterior.predicted_total(matrix.sum(axis=0), scales, times)
         return total.widened(self.rare_variance_per_day * len(drivers))
 

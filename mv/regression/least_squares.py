@@ -54,18 +54,34 @@ def least_squares(y: FloatArray, design: FloatArray) -> LeastSquares:
         raise ValueError("least squares needs finite values: leave out days with a gap first")
     if n < p:
         raise ValueError(f"{n} points cannot fit {p} coefficients")
-    result = OLS(y, design).fit(method="pinv")
-    if int(np.linalg.matrix_rank(design / np.linalg.norm(design, axis=0))) < p:
+    size = np.linalg.norm(design, axis=0)
+    if (size == 0).any() or int(np.linalg.matrix_rank(design / size)) < p:
         raise ValueError("the columns depend on one another")
+    result = OLS(y, design / size).fit(method="pinv")  # unit columns: watts and hours differ by 1e6
     free = n - p
     residuals = np.asarray(result.resid, dtype=np.float64)
     return LeastSquares(
-        coefficients=np.asarray(result.params, dtype=np.float64),
-        standard_errors=np.asarray(result.bse, dtype=np.float64) if free else np.full(p, np.nan),
-        covariance=np.asarray(result.cov_params(), dtype=np.float64) if free else np.full((p, p), np.nan),
+        coefficients=np.asarray(result.params / size, dtype=np.float64),
+        standard_errors=np.asarray(result.bse / size) if free else np.full(p, np.nan),
+        covariance=np.asarray(result.cov_params() / np.outer(size, size))
+        if free
+        else np.full((p, p), np.nan),
         fitted=np.asarray(result.fittedvalues, dtype=np.float64),
         residuals=residuals,
         residual_variance=float(residuals @ residuals / free) if free else float("nan"),
-        r2=float(result.rsquared) if np.sum((y - y.mean()) ** 2) > 0 else float("nan"),
+        r2=_r2(y, residuals, _has_constant(design)),
         freedom=free,
     )
+
+
+def _has_constant(design: FloatArray) -> bool:
+    """Whether some combination of the columns is a constant."""
+    ones = np.ones(len(design))
+    scaled = design / np.linalg.norm(design, axis=0)
+    return bool(np.allclose(scaled @ np.linalg.lstsq(scaled, ones, rcond=None)[0], ones, atol=1e-8))
+
+
+def _r2(y: FloatArray, residuals: FloatArray, has_constant: bool) -> float:
+    apart = y - y.mean() if has_constant else y
+    square = float(apart @ apart)
+    return float(1 - residuals @ residuals / square) if square > 0 else float("nan")

@@ -1,4 +1,9 @@
-"""Regression with noise whose persistence is not known: averaged over, not plugged in."""
+"""Least squares whose uncertainty is averaged over noise of unknown persistence.
+
+The coefficients are those of (shrunk) least squares, which keep the model's total over the baseline
+equal to the meter's whatever the noise. What is not known is how the departures hang together: every
+noise of a grid gets a weight by its restricted likelihood, and every quantity is a mixture over them.
+"""
 
 from dataclasses import dataclass
 
@@ -6,23 +11,18 @@ import numpy as np
 import numpy.typing as npt
 
 from mv.base.mixture import StudentMixture
-from mv.regression.noise import (
-    NoiseGrid,
-    carried_forward,
-    noise_grid,
-    variance_of_sum,
-    whiten,
-)
+from mv.regression.noise import NoiseGrid, noise_grid, variance_of_sum, whiten
 
 FloatArray = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Posterior:
-    """What is believed of the coefficients under each noise of the grid, and of the noise.
+    """Coefficients (p), and what is believed of their error under each noise of the grid.
 
-    `coefficients` (grid, p), `covariance` (grid, p, p) for unit noise variance, `variance` (grid);
-    `carry` (grid, p): the columns' persistent and slow remainders at the last baseline time.
+    `covariance` (grid, p, p) for unit noise variance, `variance` (grid) of the noise; `carry_persistent`
+    and `carry_slow` (grid, p): the coefficients' covariance with the persistent and the slow part
+    of the noise at the last baseline time, for unit noise variance.
     """
 
     grid: NoiseGrid
@@ -36,16 +36,9 @@ class Posterior:
     freedom: int
 
     @property
-    def mean_coefficients(self) -> FloatArray:
-        """Coefficients averaged over the noise."""
-        return np.asarray(self.weight @ self.coefficients)
-
-    @property
     def mean_covariance(self) -> FloatArray:
-        """Covariance of the coefficients, the spread over the noise included."""
-        within = np.einsum("g,g,gij->ij", self.weight, self.variance, self.covariance)
-        apart = self.coefficients - self.mean_coefficients
-        return np.asarray(within + np.einsum("g,gi,gj->ij", self.weight, apart, apart))
+        """Covariance of the coefficients, averaged over the noise."""
+        return np.asarray(np.einsum("g,g,gij->ij", self.weight, self.variance, self.covariance))
 
     def noise_summary(self) -> dict[str, float]:
         """Mean correlation of departures at 1, 7 and 30 steps, as believed."""
@@ -58,26 +51,30 @@ class Posterior:
     def mean_total(self, columns_sum: FloatArray) -> StudentMixture:
         """Belief about columns_sum @ coefficients: the model's mean, no day's own departure."""
         spread = np.einsum("i,gij,j->g", columns_sum, self.covariance, columns_sum)
-        scale = np.sqrt(np.clip(self.variance * spread, 0.0, None))
-        return StudentMixture(self.weight, self.coefficients @ columns_sum, scale, self.freedom)
+        return self._mixture(columns_sum, spread)
 
     def predicted_total(
         self, columns_sum: FloatArray, noise_weights: FloatArray, times: FloatArray
     ) -> StudentMixture:
-        """Belief about the sum of future days, their own departures included.
+        """Belief about the sum of other days, their own departures included.
 
-        `noise_weights` are the days' noise scales. The error of the coefficients and the later
-        departures share what persists from the baseline; the centre stays the model's own.
+        `noise_weights` are the days' noise scales at rising `times`. The error of the coefficients and
+        departures after the baseline share what persists from it; days before its end are taken as
+        independent of it.
         """
-        later = times > self.last_time
-        lead = np.where(later, times - self.last_time, 0.0)
-        part_p, part_s = carried_forward(noise_weights * later, lead, self.grid)
-        shared = part_p[:, None] * self.carry_persistent + part_s[:, None] * self.carry_slow
+        lead = np.where(times > self.last_time, times - self.last_time, np.inf)
+        values, place = np.unique(self.grid.persistence, return_inverse=True)
+        reach = (noise_weights * values[:, None] ** lead).sum(axis=1)[place]
+        slow = float(noise_weights @ self.grid.slow_persistence**lead)
+        shared = reach * (self.carry_persistent @ columns_sum) + slow * (self.carry_slow @ columns_sum)
         own = variance_of_sum(noise_weights, times, self.grid)
-        through = np.einsum("gij,j->gi", self.covariance, columns_sum)
-        spread = own + through @ columns_sum - 2 * np.einsum("gi,gi->g", through, shared)
+        error = np.einsum("i,gij,j->g", columns_sum, self.covariance, columns_sum)
+        return self._mixture(columns_sum, own + error - 2 * shared)
+
+    def _mixture(self, columns_sum: FloatArray, spread: FloatArray) -> StudentMixture:
+        centre = np.full(len(self.grid), float(columns_sum @ self.coefficients))
         scale = np.sqrt(np.clip(self.variance * spread, 0.0, None))
-        return StudentMixture(self.weight, self.coefficients @ columns_sum, scale, self.freedom)
+        return StudentMixture(self.weight, centre, scale, self.freedom)
 
 
 def posterior(
@@ -91,35 +88,80 @@ def posterior(
 ) -> Posterior:
     """Coefficients and noise given y (n), design (n, p) at rising `times` (steps).
 
-    `noise_scale` (n) is each day's relative scale of noise; `precision` (p) the prior precision of
-    each coefficient in units of 1/noise variance, 0 for none. The noise's weights are the restricted
-    (residual) likelihood times the grid's prior; flat coefficients cost a degree of freedom each.
+    `noise_scale` (n) is each day's relative scale of noise; `precision` (p) the noise variance over
+    the prior variance of each coefficient, 0 for a free one, which costs a degree of freedom.
+    """
+    grid = noise_grid() if grid is None else grid
+    weight, variance = _noise_belief(y, design, times, noise_scale, precision, grid)
+    lasting = grid.persistent_share * (1 + grid.persistence) / (1 - grid.persistence) + grid.new_share
+    shrink = np.diag(precision * float(weight @ lasting))
+    gain = np.linalg.pinv(_scaled(design.T @ design + shrink), hermitian=True)
+    size = np.sqrt(np.diag(design.T @ design + shrink))
+    gain = gain / np.outer(size, size)
+    weights = gain @ design.T
+    covariance, carry_p, carry_s = _error_parts(weights * noise_scale, times, grid)
+    covariance = covariance + (gain @ shrink @ gain)[None]
+    return Posterior(
+        grid=grid,
+        weight=weight,
+        coefficients=weights @ y,
+        covariance=covariance,
+        variance=variance,
+        carry_persistent=carry_p,
+        carry_slow=carry_s,
+        last_time=float(times[-1]),
+        freedom=int(len(y) - np.sum(precision == 0)),
+    )
+
+
+def _scaled(normal: FloatArray) -> FloatArray:
+    size = np.sqrt(np.diag(normal))
+    return np.asarray(normal / np.outer(size, size))
+
+
+def _error_parts(
+    weights: FloatArray, times: FloatArray, grid: NoiseGrid
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Covariance of weights @ noise (p, n) under each noise, and its link to the last time's parts."""
+    apart = np.abs(times[:, None] - times[None, :])
+    values, place = np.unique(grid.persistence, return_inverse=True)
+    by_value = np.stack([weights @ (value**apart) @ weights.T for value in values])
+    to_last = np.stack([weights @ value ** (times[-1] - times) for value in values])
+    slow = weights @ (grid.slow_persistence**apart) @ weights.T
+    new = weights @ weights.T
+    covariance = (
+        grid.persistent_share[:, None, None] * by_value[place]
+        + grid.slow_share[:, None, None] * slow
+        + grid.new_share[:, None, None] * new
+    )
+    carry_p = grid.persistent_share[:, None] * to_last[place]
+    carry_s = grid.slow_share[:, None] * (weights @ grid.slow_persistence ** (times[-1] - times))
+    return covariance, carry_p, carry_s
+
+
+def _noise_belief(
+    y: FloatArray,
+    design: FloatArray,
+    times: FloatArray,
+    noise_scale: FloatArray,
+    precision: FloatArray,
+    grid: NoiseGrid,
+) -> tuple[FloatArray, FloatArray]:
+    """Weight and variance of each noise: restricted likelihood times the grid's prior.
+
     Source: Harville 1977 (restricted likelihood); Box & Tiao 1973 (averaging over it); from memory.
     """
-    grid = grid or noise_grid()
     whitened = whiten(np.column_stack([y, design]) / noise_scale[:, None], times, grid)
     moments = np.einsum("tgi,tgj->gij", whitened.rows, whitened.rows, optimize=True)
     normal = moments[:, 1:, 1:] + np.diag(precision)
     size = np.sqrt(np.einsum("gii->gi", normal))
     scaled = normal / (size[:, :, None] * size[:, None, :])
-    inverse = np.linalg.inv(scaled) / (size[:, :, None] * size[:, None, :])
-    coefficients = np.einsum("gij,gj->gi", inverse, moments[:, 1:, 0])
-    remainder = moments[:, 0, 0] - np.einsum("gi,gi->g", moments[:, 1:, 0], coefficients)
+    best = np.linalg.solve(scaled, (moments[:, 1:, 0] / size)[:, :, None])[:, :, 0] / size
+    remainder = moments[:, 0, 0] - np.einsum("gi,gi->g", moments[:, 1:, 0], best)
     freedom = int(len(y) - np.sum(precision == 0))
     floor = 1e-12 * max(float(moments[:, 0, 0].max()), np.finfo(float).tiny)
     variance = np.maximum(remainder, floor) / freedom
     log_normal = np.linalg.slogdet(scaled)[1] + 2 * np.log(size).sum(axis=1)
-    log_likelihood = -0.5 * (whitened.log_determinant + log_normal + freedom * np.log(variance))
-    log_weight = log_likelihood + grid.log_prior
+    log_weight = grid.log_prior - 0.5 * (whitened.log_determinant + log_normal + freedom * np.log(variance))
     weight = np.exp(log_weight - log_weight.max())
-    return Posterior(
-        grid=grid,
-        weight=weight / weight.sum(),
-        coefficients=coefficients,
-        covariance=inverse,
-        variance=variance,
-        carry_persistent=whitened.persistent[:, 1:],
-        carry_slow=whitened.slow[:, 1:],
-        last_time=float(times[-1]),
-        freedom=freedom,
-    )
+    return weight / weight.sum(), variance

@@ -16,7 +16,7 @@ FloatArray = npt.NDArray[np.float64]
 DAYLIGHT_SHARE_OF_POWER = 0.20
 # Standard deviation of a season that the drivers do not explain, as a share of an open day's energy
 # (chosen on simulated and measured sites, see tests/benchmarks).
-SEASON_SHARE = 0.01
+SEASON_SHARE = 0.005
 USUAL_OPEN_HOURS = 12.0  # where opening hours are not known (common practice, no source)
 LEAST_DAYS_FOR_SCALE = 10
 LEAST_SCALE = 0.2  # of the larger scale: no kind of day is taken as free of noise
