@@ -10,7 +10,6 @@ from mv.figures.answers import (
 from mv.figures.bridge_steps import bridge
 from mv.figures.day_by_hour import coverage_map, power_map
 from mv.figures.days import daily_energy
-from mv.figures.drift_words import costliest_first, drift_sentence, monthly_amount
 from mv.figures.model_fit import model_scatter, residuals
 from mv.figures.months import monthly_energy
 from mv.figures.palette import DARK, LIGHT, Palette, Scheme, palette, ramp, scheme_named, veiled
@@ -47,20 +46,17 @@ __all__ = [
     "between",
     "bridge",
     "certainty_answer",
-    "costliest_first",
     "counted",
     "coverage_map",
     "daily_energy",
     "day_words",
     "drawing_times",
-    "drift_sentence",
     "estimate",
     "from_screen",
     "lasting_answer",
     "listed",
     "model_scatter",
     "money",
-    "monthly_amount",
     "monthly_energy",
     "not_drawn",
     "number",
