@@ -7,6 +7,7 @@ from mv.base.files import write_whole
 from mv.simulate.design import Closure, Outage, SettingChange, SiteDesign
 from mv.simulate.layouts import table_text
 from mv.simulate.meter import FileFault, MeterDesign
+from mv.simulate.papers import INVENTORY_COLUMNS
 from mv.simulate.sample_zones import sample_zones
 from mv.simulate.site import SimulatedSite, simulate_site
 from mv.simulate.study_folder import write_study
@@ -112,10 +113,6 @@ def sample_meters() -> tuple[MeterDesign, ...]:
     )  # fmt: skip
 
 
-INVENTORY_COLUMNS = (
-    "space", "zone", "quantity", "watts_before", "watts_after", "hours_per_year", "control_saving_fraction",
-    "standby_watts", "coincidence_factor",
-)  # fmt: skip
 INVENTORY = (
     ("Workshop floor", "workshop", 64, 288, 118, 4200, 0.55, 0.3, 0.95),
     ("Stores aisles", "aisles", 48, 216, 92, 4100, 0.65, 0.4, 0.90),

@@ -15,6 +15,7 @@ from mv.simulate.arrays import Floats, stream
 from mv.simulate.file_faults import with_faults
 from mv.simulate.layouts import gzipped, meter_text, number_texts, stamp_texts, table_text
 from mv.simulate.meter import MeterDesign, read_meter
+from mv.simulate.papers import INVENTORY_COLUMNS, drawn_extras, drawn_inventory
 from mv.simulate.site import SimulatedSite, SimulatedZone, logged_motion
 from mv.simulate.study_text import StudyExtras, study_text
 from mv.simulate.truth import truth_record
@@ -32,13 +33,14 @@ def write_study(
     motion_compressed: bool = False,
     motion_silent: Mapping[str, Sequence[tuple[date, date]]] | None = None,
     occupancy: bool = True,
-    extras: StudyExtras = StudyExtras(),  # noqa: B008
+    extras: StudyExtras | None = None,
     truth: bool = True,
     bridge: bool = False,
 ) -> Path:
-    """Write study.toml, meter files, motion logs, occupancy, weather and truth.json; the study's path.
+    """Write study.toml, meter files, logs, weather, inventory and truth.json; returns the study's path.
 
     `meters` None: one meter a zone (or one for the whole building), every key stated.
+    `extras` None: a prediction by inventory, a peak window and prices are drawn.
     `motion_zones` None: every indoor zone with sensors, over the reporting period; `motion_silent`
     holds, by zone, local dates both included on which its log lost everything.
     """
@@ -50,6 +52,11 @@ def write_study(
         zone: [_write_motion(site, zone, folder, motion_compressed, quiet.get(zone, ()))] for zone in logged
     }
     weather = _write_weather(site, folder) if site.design.whole_building is not None else None
+    papers = extras
+    if papers is None:
+        papers = drawn_extras(site.design, site.seed)
+        inventory = table_text(INVENTORY_COLUMNS, drawn_inventory(site.design, site.seed))
+        write_whole(folder / "inventory.csv", inventory)
     text = study_text(
         site.design,
         plan,
@@ -57,11 +64,11 @@ def write_study(
         motions,
         occupancy=_write_occupancy(site, folder) if occupancy else {},
         weather=weather,
-        extras=extras,
+        extras=papers,
     )
     write_whole(folder / "study.toml", text)
     if truth:
-        peak = Peak.model_validate(dict(extras.peak)) if extras.peak else None
+        peak = Peak.model_validate(dict(papers.peak)) if papers.peak else None
         record = truth_record(site, peak=peak, bridge=bridge)
         write_whole(folder / "truth.json", json.dumps(_rounded(record), indent=1) + "\n")
     return folder / "study.toml"

@@ -212,3 +212,15 @@ def test_a_log_that_fell_silent_has_no_rows_on_those_days(site: SimulatedSite, t
     assert not ((local >= first) & (local <= last)).any()
     full = motion_log(site, zone).state
     assert len(motion_log(site, zone, silent=[(first, last)]).state) == len(times) - 1 < len(full)
+
+
+def test_the_drawn_inventory_counts_the_zones_of_the_design(site: SimulatedSite, tmp_path: Path) -> None:
+    study = loaded(write_study(site, tmp_path))
+    assert study.predicted.inventory == "inventory.csv"
+    table = pd.read_csv(tmp_path / "inventory.csv")
+    own = table[~table["space"].str.endswith("egress")].set_index("zone")
+    for zone in site.design.zones:
+        assert own.loc[zone.id, "quantity"] == zone.fixtures
+        assert 0 < own.loc[zone.id, "hours_per_year"] <= 8760
+    egress = table[table["space"].str.endswith("egress")]
+    assert len(egress) == sum(zone.egress_kw_before > 0 for zone in site.design.zones)
