@@ -17,31 +17,33 @@ CANDIDATE_MINUTES = (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 25, 30, 40, 6
 _INDEPENDENT_PER_DAY = 4.0
 
 
-def fitted_hold(table: "Frame", zone: int) -> SettingValue:
-    """Delay in minutes with the least squared misfit of power on held and vacant shares.
+def fitted_hold(table: "Frame", zone: int) -> tuple[SettingValue, float]:
+    """Delay in minutes with the least squared misfit of power on held and vacant shares; the misfit.
 
-    Dark intervals only, the zone taken by itself. The error is half the range of delays whose
-    misfit is within sampling of the least (four independent intervals a day), at least a tenth
-    of the delay.
+    Intervals without daylight only, the zone taken by itself. The error is half the range of
+    delays whose misfit is within sampling of the least (four independent intervals a day), at
+    least a tenth of the delay.
     """
-    dark = np.isfinite(table.power_kw) & (table.dark | table.undimmed)
-    misfits = np.array([_misfit(table, zone, minutes, dark) for minutes in CANDIDATE_MINUTES])
+    count = len(table.spans[zone].end)
+    misfits = np.array([hold_misfit(table, zone, np.full(count, float(m))) for m in CANDIDATE_MINUTES])
     best = int(np.argmin(misfits))
-    independent = max(10.0, _INDEPENDENT_PER_DAY * len(np.unique(table.day[dark])))
+    days = len(np.unique(table.day[table.dark | table.undimmed]))
+    independent = max(10.0, _INDEPENDENT_PER_DAY * days)
     near = misfits <= misfits[best] * (1.0 + 2.7 / independent)
     close = np.asarray(CANDIDATE_MINUTES)[near]
     value = float(CANDIDATE_MINUTES[best])
     error = max(float(close.max() - close.min()) / 2.0, 0.1 * value)
-    return SettingValue(value, error)
+    return SettingValue(value, error), float(misfits[best])
 
 
-def _misfit(table: "Frame", zone: int, minutes: float, dark: npt.NDArray[np.bool_]) -> float:
-    spans = table.spans[zone]
+def hold_misfit(table: "Frame", zone: int, hold_minutes: npt.NDArray[np.float64]) -> float:
+    """Squared misfit of the zone's power with that delay at the end of each span of motion."""
     held = held_share(
-        spans,
+        table.spans[zone],
         table.index,
         interval_minutes=table.interval_minutes,
-        hold_minutes=np.full(len(spans.end), float(minutes)),
+        hold_minutes=hold_minutes,
     )
-    mask = dark & np.isfinite(held)
-    return squared_misfit(table.power_kw[mask], held[mask, None], table.is_open[mask, zone : zone + 1])
+    mask = np.isfinite(table.power_kw) & (table.dark | table.undimmed) & np.isfinite(held)
+    opened = table.is_open[mask, zone : zone + 1]
+    return squared_misfit(table.power_kw[mask], held[mask, None], opened)

@@ -10,6 +10,8 @@ Bools = npt.NDArray[np.bool_]
 
 DARK_BELOW_DEG = -3.0
 """Sun elevation below which daylight dims no lamp. Common practice, no source."""
+FEWEST_VACANT_HOURS = 1.5
+"""Hours wholly vacant and open that show a vacant level. Common practice, no source."""
 FEWEST_HELD_HOURS = 6.0
 """Hours held (and as many not held) that a fit needs. Common practice, no source."""
 
@@ -50,7 +52,8 @@ def fit_levels(
     if any(not _enough(held[:, z], hours) for z in range(zones)):
         return None
     vacant = (1.0 - held) * is_open
-    rises = vacant.sum(axis=0) * hours >= FEWEST_HELD_HOURS / 4.0
+    wholly = ((held <= 0.0) & is_open).sum(axis=0) * hours
+    rises = (wholly >= FEWEST_VACANT_HOURS) & (vacant.sum(axis=0) * hours >= FEWEST_VACANT_HOURS)
     design = np.column_stack([np.ones(len(power_kw)), held, vacant[:, rises]])
     gram = design.T @ design
     if np.linalg.cond(gram) > 1e12:

@@ -10,10 +10,11 @@ import pandas as pd
 from mv.base.clock import local_days
 from mv.bridge.daylit_vacant import vacant_share_left
 from mv.bridge.evidence import MeterEvidence
-from mv.bridge.hold_fit import fitted_hold
+from mv.bridge.hold_fit import fitted_hold, hold_misfit
 from mv.bridge.holding import MotionSpans, held_share, motion_spans
 from mv.bridge.levels import DARK_BELOW_DEG, Levels, fit_levels
 from mv.bridge.spells import SettingValue, setting_in, spell_edges, spell_of_each
+from mv.bridge.told import never_dimmed
 from mv.bridge.vacant import VacantLevel, fitted_vacant, seen_by_day, with_vacant
 
 Floats = npt.NDArray[np.float64]
@@ -23,6 +24,8 @@ COARSEST_MINUTES = 60.0
 """Coarser metering cannot be set against motion. Common practice, no source."""
 LOW_SUN_DEG = 12.0
 """Sun elevation below which vacant lamps at their low level are not dimmed further. No source."""
+FAR_BETTER = 0.7
+"""Squared misfit, share of the told hold time's, below which a fitted one replaces it."""
 LIT_SHARE = 0.04
 """Vacant level, share of the full one, below which vacant means off. Common practice, no source."""
 LOST_SHARE = 0.3
@@ -98,7 +101,6 @@ def frame(meter: MeterEvidence, timezone: str) -> Frame | None:
     hold = tuple(
         tuple(setting_in(z.settings, "hold_minutes", edge, timezone) for edge in edges) for z in zones
     )
-    dimming = [setting_in(z.settings, "daylight_dimming", edge, timezone) for z in zones for edge in edges]
     opened = [np.asarray(zone.is_open, dtype=bool) for zone in zones if zone.is_open is not None]
     days = local_days(index, timezone)
     elevation = meter.sun_elevation_deg.to_numpy(dtype=float)
@@ -114,7 +116,7 @@ def frame(meter: MeterEvidence, timezone: str) -> Frame | None:
         edges=edges,
         spans=spans,
         hold=hold,
-        undimmed=all(value is not None and value.value == 0.0 for value in dimming),
+        undimmed=never_dimmed(zones, edges, timezone),
         interval_minutes=meter.interval_minutes,
     )
 
@@ -125,42 +127,55 @@ def _lag(settings: object) -> float:
 
 
 def with_holds(table: Frame) -> Frame:
-    """The frame with a hold time in every spell: told ones kept, the others fitted to the power."""
+    """The frame with a hold time in every spell: told ones, else one fitted to the power.
+
+    A told one gives way where another fits the power far better.
+    """
     hold = list(table.hold)
     for z, values in enumerate(hold):
-        if all(value is not None for value in values):
-            continue
+        fitted, misfit = fitted_hold(table, z)
         told = [value for value in values if value is not None]
-        fill = told[0] if told else fitted_hold(table, z)
-        hold[z] = tuple(fill if value is None else value for value in values)
+        if not told:
+            hold[z] = (fitted,) * len(values)
+            continue
+        filled = tuple(told[0] if value is None else value for value in values)
+        told_misfit = hold_misfit(table, z, _at_ends(table, z, filled))
+        hold[z] = filled if misfit > FAR_BETTER * told_misfit else (fitted,) * len(values)
     return replace(table, hold=tuple(hold))
+
+
+def _at_ends(
+    table: Frame, zone: int, values: tuple[SettingValue | None, ...], *, moved: float = 0.0
+) -> Floats:
+    """The hold time, minutes, in force at the end of each span of motion."""
+    spans = table.spans[zone]
+    ends = spans.origin + pd.to_timedelta(spans.end, unit="min")
+    spell = np.clip(spell_of_each(pd.DatetimeIndex(ends), table.edges), 0, None)
+    minutes = [max(0.0, v.value + moved * v.error) if v else np.nan for v in values]
+    return np.asarray(minutes, dtype=np.float64)[spell]
 
 
 def held_matrix(table: Frame, *, shift: Floats | None = None) -> Floats:
     """Held share of each interval and zone; `shift` adds that many standard errors to the holds."""
-    columns = []
-    for z, spans in enumerate(table.spans):
-        ends = spans.origin + pd.to_timedelta(spans.end, unit="min")
-        spell = np.clip(spell_of_each(pd.DatetimeIndex(ends), table.edges), 0, None)
-        moved = 0.0 if shift is None else float(shift[z])
-        values = np.array([max(0.0, v.value + moved * v.error) if v else np.nan for v in table.hold[z]])
-        columns.append(
+    return np.column_stack(
+        [
             held_share(
                 spans,
                 table.index,
                 interval_minutes=table.interval_minutes,
-                hold_minutes=values[spell],
+                hold_minutes=_at_ends(
+                    table, z, table.hold[z], moved=0.0 if shift is None else float(shift[z])
+                ),
             )
-        )
-    return np.column_stack(columns)
+            for z, spans in enumerate(table.spans)
+        ]
+    )
 
 
 @dataclass(frozen=True)
 class Told:
-    """What other stages told of the spells: levels by spell where the fit has too little, vacant
-    rises by (spell, zone), and whether the schedule was acting, by spell and zone."""
+    """What the settings told: vacant rise by (spell, zone), and whether the schedule acted."""
 
-    levels: Callable[[int], Levels | None]
     vacant: Callable[[int, int], VacantLevel | None]
     schedule: Sequence[tuple[bool | None, ...]]
 
@@ -173,14 +188,14 @@ def motion_sums(
     None where no spell has levels.
     """
     usable = np.isfinite(table.power_kw) & np.isfinite(held).all(axis=1)
-    found = [
-        _spell_levels(table, held, usable & (table.spell == s), s, told) for s in range(len(table.edges))
-    ]
+    masks = [usable & (table.spell == s) for s in range(len(table.edges))]
+    found = [_spell_levels(table, held, mask, s, told) for s, mask in enumerate(masks)]
     if all(levels is None for levels in found):
         return None
+    filled = _filled(table, held, masks, found)
     spells = tuple(
-        _spell(table, held, usable & (table.spell == s), levels, told.schedule[s])
-        for s, levels in enumerate(_filled(found))
+        _spell(table, held, mask, levels, told.schedule[s])
+        for s, (mask, levels) in enumerate(zip(masks, filled, strict=True))
     )
     used = float(table.power_kw[usable].sum()) * table.interval_minutes / 60.0
     return MotionSums(spells, used, standby_kw, zones_kw, np.full(len(zones_kw), np.nan))
@@ -195,7 +210,7 @@ def _spell_levels(table: Frame, held: Floats, usable: Bools, spell: int, told: T
     if mask.any():
         levels = fit_levels(power[mask], held[mask], opened[mask], day=table.day[mask], hours=hours)
     if levels is None:
-        return told.levels(spell)
+        return None
     for zone in range(held.shape[1]):
         level = _surest(
             (
@@ -269,16 +284,25 @@ def telling(table: Frame, held: Floats) -> Bools:
     return np.asarray(table.dark | (vacant & table.low_sun) | table.undimmed, dtype=bool)
 
 
-def _filled(found: Sequence[Levels | None]) -> list[Levels]:
-    """Spells without levels take those of the nearest spell that has them."""
-    known = [s for s, levels in enumerate(found) if levels is not None]
-    filled = []
-    for s in range(len(found)):
-        _, k = min((abs(k - s), k) for k in known)
-        nearest = found[k]
-        assert nearest is not None
-        filled.append(nearest)
-    return filled
+def _filled(
+    table: Frame, held: Floats, masks: Sequence[Bools], found: Sequence[Levels | None]
+) -> list[Levels]:
+    """Spells without levels of their own take those of the spell that fits their power best."""
+    known = [levels for levels in found if levels is not None]
+    return [
+        levels or min(known, key=lambda other: _median_misfit(table, held, mask, other))
+        for levels, mask in zip(found, masks, strict=True)
+    ]
+
+
+def _median_misfit(table: Frame, held: Floats, mask: Bools, levels: Levels) -> float:
+    """Median distance, kW, of the spell's telling intervals from what those levels make of them."""
+    chosen = mask & telling(table, held)
+    if not chosen.any():
+        return 0.0
+    vacant = (1.0 - held[chosen]) * table.is_open[chosen]
+    made = levels.floor + held[chosen] @ levels.held + vacant @ levels.vacant
+    return float(np.median(np.abs(table.power_kw[chosen] - made)))
 
 
 @dataclass(frozen=True)
@@ -287,7 +311,8 @@ class MeasureEnergies:
 
     `trim_kw` is the trimmed load of all zones, weighted over spells by opening hours, `egress_kw`
     the load that never stops. `added` is load that came after the first spells, kWh; it is in
-    none of the others. `vacant_told` is False where a zone's vacant level was never seen.
+    none of the others. `vacant_told` is False where a zone's vacant level was never seen,
+    `schedule_told` where in such a spell the schedule acted.
     """
 
     sensing: float
@@ -297,6 +322,7 @@ class MeasureEnergies:
     trim_kw: float
     egress_kw: float
     vacant_told: bool
+    schedule_told: bool
 
 
 def measure_energies(sums: MotionSums) -> MeasureEnergies:
@@ -315,6 +341,10 @@ def measure_energies(sums: MotionSums) -> MeasureEnergies:
         trim_kw=float(weights @ [part.trim_kw for part in parts] / weights.sum()),
         egress_kw=max(0.0, base - float(sums.standby_kw.sum())),
         vacant_told=not any(spell.levels.unseen for spell in sums.spells),
+        schedule_told=not any(
+            spell.levels.unseen and not part.schedule_lost
+            for spell, part in zip(sums.spells, parts, strict=True)
+        ),
     )
 
 
@@ -340,6 +370,7 @@ class _SpellEnergies:
     standby: float
     added: float
     trim_kw: float
+    schedule_lost: bool
 
 
 def _spell_energies(spell: Spell, sums: MotionSums, base: float, vacant_reference: float) -> _SpellEnergies:
@@ -359,6 +390,7 @@ def _spell_energies(spell: Spell, sums: MotionSums, base: float, vacant_referenc
         standby=float(standby @ dark),
         added=0.0 if lost else extra * spell.hours,
         trim_kw=float(full.sum()),
+        schedule_lost=lost,
     )
 
 

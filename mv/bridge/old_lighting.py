@@ -1,6 +1,6 @@
 """How long the old lighting would have burned, and what it would have drawn with new lamps."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -30,6 +30,28 @@ class OldLoad:
     relative_error: float
     floor_kw: float
     why: str
+
+
+@dataclass(frozen=True)
+class OldUse:
+    """The old lighting's energy over the reporting period and its standard error, kWh."""
+
+    energy: float
+    error: float
+    load: OldLoad
+
+    def burning_hours(self, hours: float) -> float:
+        """Hours that the old lamps would have burned at their full load, of `hours` in all."""
+        return max(0.0, self.energy - self.load.floor_kw * hours) / self.load.lamps_kw
+
+    def more(self) -> "OldUse":
+        """One standard error more energy."""
+        return replace(self, energy=self.energy + self.error)
+
+    def heavier(self) -> "OldUse":
+        """The same energy by a load one standard error higher."""
+        kw = self.load.lamps_kw * (1.0 + self.load.relative_error)
+        return replace(self, load=replace(self.load, lamps_kw=kw))
 
 
 def old_load(baseline_power_kw: pd.Series | None, connected_kw: float, *, quantile_minutes: float) -> OldLoad:

@@ -1,185 +1,319 @@
-"""A meter without motion logs: the steps that its data still support."""
+"""The chain of a meter without motion logs: the steps that its data still support."""
+
+from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from mv.bridge.chain import Chain
-from mv.bridge.evidence import MeterEvidence, ZoneEvidence
-from mv.bridge.old_lighting import OldLoad
+from mv.bridge.evidence import MeterEvidence
+from mv.bridge.old_lighting import OldUse
 from mv.bridge.spells import (
     SettingValue,
     find,
     setting_in,
     spell_edges,
     spell_of_each,
+    two_sided_normal,
 )
 from mv.bridge.standby import standby_from_floor
+from mv.bridge.told import (
+    LEVEL_ERROR,
+    agreed_full_kw,
+    never_dimmed,
+    never_sensed,
+    scheduled,
+    standby_told,
+    vacant_level,
+)
+
+Floats = npt.NDArray[np.float64]
 
 NO_MOTION = "without a motion log it cannot be told how long sensors held the lights"
+COARSEST_MINUTES = 60.0
 DARK_HOURS_ERROR = 0.08
 """Standard error of hours counted as dark by the meter's floor, fraction. No source."""
-OUTDOOR_LEVEL_ERROR = 0.03
-"""Standard error of an outdoor plateau over the connected load, fraction. No source."""
-NO_TRIM = "the full level is not told: {why}"
+VACANT_ERROR = 0.12
+"""Standard error of the vacant use when closed, told from dark hours, fraction. No source."""
+PLATEAU_QUANTILE = 0.97
+PLATEAU_ERROR = 0.02
+"""Standard error of a metered plateau after, over the connected load. No source."""
+OFF_SHARE = 0.03
+"""Power above the floor, share of the span to the plateau, that still counts as off. No source."""
+FLOOR_QUANTILE = 0.02
+SAME_RISE = 0.3
+"""A floor that rises as much as the plateau, within this share, is a load added. No source."""
 
 
-def chain_without_motion(
-    meter: MeterEvidence,
-    old_kwh: float,
-    old_error: float,
-    load: OldLoad,
-    after_kw: float,
-    timezone: str,
-) -> Chain:
-    """Lamp change always; trim where the full level is told; the rest as far as settings say.
+@dataclass(frozen=True)
+class PlainSpell:
+    """One spell of a meter: hours, floor and full level over it, kW, and dark hours."""
 
-    Outdoor zones have neither sensors nor daylight dimming: those two steps are nothing, and the
-    change of switching is the scheduling step.
+    hours: float
+    floor_kw: float
+    full_kw: float
+    full_error: float
+    dark_hours: float
+    closed_dark_hours: float
+
+
+@dataclass(frozen=True)
+class PlainMeter:
+    """What a meter without motion shows: its spells, the standby and the vacant use when closed."""
+
+    spells: tuple[PlainSpell, ...]
+    full_kw: float | None
+    full_error: float
+    standby: SettingValue | None
+    closed_use: SettingValue | None
+    added_kwh: float
+    floor_kw: float
+
+
+def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, timezone: str) -> Chain:
+    """Lamp change always; the other steps as far as the meter and the settings tell them.
+
+    Where no sensing was agreed, that step is nothing; where no zone dims for daylight, that one.
+    The schedule's step needs the vacant level and the closed hours in which all was off.
     """
-    hours = len(meter.power_kw.dropna()) * meter.interval_minutes / 60.0
-    burning = max(0.0, old_kwh - load.floor_kw * hours) / load.lamps_kw
-    trim = _trim(meter, timezone)
-    standby = _standby(meter, timezone)
-    outdoor = bool(meter.zones) and all(zone.outdoor for zone in meter.zones)
-    undimmed = outdoor or _never(meter.zones, "daylight_dimming")
-    lamps = after_kw * burning + load.floor_kw * hours
-    trimmed = None if trim is None else trim.value * after_kw * burning + load.floor_kw * hours
-    scheduled = None if standby is None else meter.actual_kwh - standby.value
-    sensing = trimmed if outdoor else None
-    dimmed = sensing if undimmed else None
-    energy = (old_kwh, lamps, trimmed, sensing, dimmed, scheduled, meter.actual_kwh)
-    told = NO_MOTION if not outdoor else "outdoor lights have no sensors here"
+    plain = _plain(meter, timezone)
+    edges = spell_edges([z.settings for z in meter.zones], _index(meter), timezone)
+    unsensed, undimmed = never_sensed(meter.zones), never_dimmed(meter.zones, edges, timezone)
+    hours = sum(spell.hours for spell in plain.spells)
+    burning = old.burning_hours(hours)
+    steady = plain.floor_kw - (plain.standby.value / hours if plain.standby and hours else 0.0)
+    egress = max(0.0, steady) * hours
+    last = meter.actual_kwh - plain.added_kwh
+    off = None if plain.standby is None else last - plain.standby.value
+    trimmed = None if plain.full_kw is None else plain.full_kw * burning + egress
+    sensing = trimmed if unsensed else None
+    dimmed = _sum(off, plain.closed_use)
+    if sensing is not None and undimmed:
+        dimmed = sensing
+    elif dimmed is not None and undimmed:
+        sensing = dimmed
+    lamps = after_kw * burning + egress
+    energy = (old.energy, lamps, trimmed, sensing, dimmed, off, last)
     return Chain(
-        energy=energy,
-        errors=_errors(energy, old_kwh, old_error, load, after_kw, burning, trim, standby),
-        why=(
-            "the baseline model at reporting conditions",
-            f"connected load after, {after_kw:.4g} kW, for the old burning hours; {load.why}",
-            "full level found on the meter" if trim else NO_TRIM.format(why=_why_not(meter)),
-            told,
-            "outdoor lights do not dim for daylight" if outdoor else NO_MOTION,
-            "what is left of the metered use without standby",
-            "standby watts as found on the meter, or from nothing to the whole of the floor"
-            if standby
-            else "the draw with the light off is not told",
-        ),
+        energy,
+        _errors(meter, plain, old, after_kw, burning, energy, unsensed and undimmed),
+        _why(meter, plain, old, after_kw, unsensed=unsensed, undimmed=undimmed),
     )
 
 
-def _errors(
-    energy: tuple[float | None, ...],
-    old_kwh: float,
-    old_error: float,
-    load: OldLoad,
-    after_kw: float,
-    burning: float,
-    trim: SettingValue | None,
-    standby: SettingValue | None,
-) -> dict[str, tuple[float, ...]]:
-    """What one standard error of each source does to every energy, kWh; 0 where it is None."""
-    level = 0.0 if trim is None else trim.value
-    ratio = after_kw / load.lamps_kw
-    same = tuple(value is not None for value in energy)
-    lamps = burning * after_kw * load.relative_error
-
-    def row(*values: float) -> tuple[float, ...]:
-        # an outdoor zone's third and fourth energies are the second one: they move with it
-        a, b, c, s = values
-        middle = (c if same[3] else 0.0, c if same[4] else 0.0)
-        return (a, b, c if same[2] else 0.0, *middle, s if same[5] else 0.0, 0.0)
-
-    return {
-        "baseline model": row(old_error, ratio * old_error, ratio * level * old_error, 0.0),
-        "old load": row(0.0, -lamps, -level * lamps, 0.0),
-        "full level": row(0.0, 0.0, (trim.error if trim else 0.0) * after_kw * burning, 0.0),
-        "standby": row(0.0, 0.0, 0.0, -(standby.error if standby else 0.0)),
-    }
+def _sum(off: float | None, closed_use: SettingValue | None) -> float | None:
+    return None if off is None or closed_use is None else off + closed_use.value
 
 
-def _trim(meter: MeterEvidence, timezone: str) -> SettingValue | None:
-    """The full level over the period, weighted by connected load and the length of spells."""
-    index = pd.DatetimeIndex(meter.power_kw.index)
-    if not len(index):
-        return None
-    if meter.zones and all(zone.outdoor for zone in meter.zones):
-        return _outdoor_trim(meter)
+def _index(meter: MeterEvidence) -> pd.DatetimeIndex:
+    return pd.DatetimeIndex(meter.power_kw.index)
+
+
+def _plain(meter: MeterEvidence, timezone: str) -> PlainMeter:
+    index = _index(meter)
     edges = spell_edges([zone.settings for zone in meter.zones], index, timezone)
-    counts = np.bincount(spell_of_each(index, edges), minlength=len(edges)) / len(index)
-    value = error = load = 0.0
-    for zone in meter.zones:
-        kw = zone.connected_kw_after or 0.0
-        told = [setting_in(zone.settings, "high_trim", edge, timezone) for edge in edges]
-        if any(v is None for v in told):
-            return None
-        value += kw * sum(w * v.value for w, v in zip(counts, told, strict=True) if v)
-        error += kw * max(v.error for v in told if v)
-        load += kw
-    return SettingValue(value / load, error / load) if load > 0 else None
+    spell = spell_of_each(index, edges)
+    power = meter.power_kw.to_numpy(dtype=float)
+    closed = _closed(meter)
+    spells = tuple(
+        _spell(meter, power[spell == s], None if closed is None else closed[spell == s], edge, timezone)
+        for s, edge in enumerate(edges)
+    )
+    floor = min(entry.floor_kw for entry in spells)
+    added = [_added_kw(spells, s, floor) for s in range(len(spells))]
+    full, error = _full(meter, spells, added)
+    hours = float(sum(entry.hours for entry in spells))
+    scale = meter.actual_kwh / max(float(np.nansum(power)) * meter.interval_minutes / 60.0, 1e-9)
+    return PlainMeter(
+        spells=spells,
+        full_kw=full,
+        full_error=error,
+        standby=_standby(meter, spells, floor, timezone),
+        closed_use=_closed_use(meter, spells, edges, timezone),
+        added_kwh=scale * sum(kw * s.hours for kw, s in zip(added, spells, strict=True)),
+        floor_kw=floor if hours else 0.0,
+    )
 
 
-def _outdoor_trim(meter: MeterEvidence) -> SettingValue | None:
-    """Full level of lights that burn by the sun: the metered plateau over the connected load.
+def _spell(
+    meter: MeterEvidence,
+    power: Floats,
+    closed: npt.NDArray[np.bool_] | None,
+    edge: pd.Timestamp,
+    timezone: str,
+) -> PlainSpell:
+    hours = meter.interval_minutes / 60.0
+    known = np.isfinite(power)
+    if not known.any():
+        return PlainSpell(0.0, np.inf, 0.0, 0.0, 0.0, 0.0)
+    floor, top = np.quantile(power[known], [FLOOR_QUANTILE, PLATEAU_QUANTILE])
+    dark = known & (power <= floor + OFF_SHARE * max(top - floor, 1e-9))
+    told = [setting_in(zone.settings, "high_trim", edge, timezone) for zone in meter.zones]
+    full, error = _told_full(meter, told) or (float(top - floor), PLATEAU_ERROR * float(top))
+    return PlainSpell(
+        hours=float(known.sum()) * hours,
+        floor_kw=float(power[dark].mean()),
+        full_kw=full,
+        full_error=error,
+        dark_hours=float(dark.sum()) * hours,
+        closed_dark_hours=0.0 if closed is None else float((dark & closed).sum()) * hours,
+    )
 
-    Month by month, so that a change of level counts for the months it was there.
-    """
-    connected = sum(zone.connected_kw_after or 0.0 for zone in meter.zones)
-    power = meter.power_kw.dropna()
-    if connected <= 0 or meter.interval_minutes > 60.0 or len(power) < 48:
-        return None
-    months = pd.DatetimeIndex(power.index).tz_localize(None).to_period("M")
-    tops = power.groupby(months).quantile(0.97)
-    floor = float(power.quantile(0.02))
-    level = float((tops - floor).clip(lower=0.0).mean()) / connected
-    return SettingValue(level, OUTDOOR_LEVEL_ERROR * level) if level > 0.05 else None
 
-
-def _standby(meter: MeterEvidence, timezone: str) -> SettingValue | None:
-    """Standby over the period, kWh: told watts x fixtures x hours near the meter's floor.
-
-    Where no watts are told it lies between nothing and the whole of that floor.
-    """
-    index = pd.DatetimeIndex(meter.power_kw.index)
-    if not len(index) or not meter.zones or any(zone.fixtures is None for zone in meter.zones):
-        return None
-    dark, floor = _dark_hours(meter)
-    counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
-    told = [setting_in(z.settings, "standby_watts", index[0], timezone) for z in meter.zones]
+def _told_full(meter: MeterEvidence, told: list[SettingValue | None]) -> tuple[float, float] | None:
+    """Full level of all zones, kW, from their trims; None where one is not told."""
     known = [value for value in told if value is not None]
-    told_kw = told_error = None
-    if len(known) == len(counts):
-        told_kw = np.array([value.value for value in known]) * counts / 1000.0
-        told_error = np.array([value.error for value in known]) * counts / 1000.0
-    kw, error = standby_from_floor(counts, floor, told_kw=told_kw, told_error=told_error)
+    if not known or len(known) < len(meter.zones):
+        return None
+    loads = np.array([zone.connected_kw_after or 0.0 for zone in meter.zones])
+    errors = np.array([max(value.error, LEVEL_ERROR) for value in known])
+    return float(loads @ [value.value for value in known]), float(loads @ errors)
+
+
+def _added_kw(spells: tuple[PlainSpell, ...], number: int, floor_kw: float) -> float:
+    """Load that came with the spell, kW: its floor rose as much as its full level did."""
+    spell = spells[number]
+    rise = spell.floor_kw - floor_kw
+    least = min(entry.full_kw for entry in spells if entry.hours)
+    if not np.isfinite(rise) or rise <= LEVEL_ERROR * spell.full_kw:
+        return 0.0
+    plateau_rise = spell.full_kw - least
+    return rise if abs(plateau_rise - rise) <= SAME_RISE * rise else 0.0
+
+
+def _full(
+    meter: MeterEvidence, spells: tuple[PlainSpell, ...], added: list[float]
+) -> tuple[float | None, float]:
+    """Full level over the period, kW, and its error; outdoor and told levels only."""
+    outdoor = bool(meter.zones) and all(zone.outdoor for zone in meter.zones)
+    told = all(find(zone.settings, "high_trim") is not None for zone in meter.zones)
+    if meter.interval_minutes > COARSEST_MINUTES or not (outdoor or (meter.zones and told)):
+        return None, 0.0
+    if not outdoor and _trim_untold(meter):
+        return None, 0.0
+    weights = np.array([spell.hours for spell in spells])
+    levels = np.array([s.full_kw - kw for s, kw in zip(spells, added, strict=True)])
+    errors = np.array([spell.full_error for spell in spells])
+    return float(weights @ levels / weights.sum()), float(errors.max())
+
+
+def _trim_untold(meter: MeterEvidence) -> bool:
+    findings = (find(zone.settings, "high_trim") for zone in meter.zones)
+    return any(f is None or getattr(f.observed, "low", None) is None for f in findings)
+
+
+def _standby(
+    meter: MeterEvidence, spells: tuple[PlainSpell, ...], floor_kw: float, timezone: str
+) -> SettingValue | None:
+    """Standby over the period, kWh: what of the floor can be standby, in the dark hours."""
+    if not meter.zones or any(zone.fixtures is None for zone in meter.zones):
+        return None
+    counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
+    told_kw, told_error = standby_told(meter, timezone)
+    kw, error = standby_from_floor(counts, floor_kw, told_kw=told_kw, told_error=told_error)
+    dark = sum(spell.dark_hours for spell in spells)
     total = float(kw.sum()) * dark
     return SettingValue(total, float(np.hypot(error.sum() * dark, DARK_HOURS_ERROR * total)))
 
 
-def _dark_hours(meter: MeterEvidence) -> tuple[float, float]:
-    """Hours at which the lights were off, by how far the power stands above its floor; floor kW."""
-    power = meter.power_kw.dropna().to_numpy(dtype=float)
-    if not len(power):
-        return 0.0, 0.0
-    floor, top = np.quantile(power, [0.01, 0.99])
-    span = max(top - floor, 1e-9)
-    off = power <= floor + 0.03 * span
-    return float(off.sum()) * meter.interval_minutes / 60.0, float(power[off].mean())
+def _closed(meter: MeterEvidence) -> npt.NDArray[np.bool_] | None:
+    """Intervals in which every zone is closed; None where a zone's hours are not known."""
+    if not meter.zones or any(zone.is_open is None for zone in meter.zones):
+        return None
+    opened = [np.asarray(zone.is_open, dtype=bool) for zone in meter.zones]
+    return np.asarray(~np.logical_or.reduce(opened), dtype=bool)
 
 
-def _never(zones: tuple[ZoneEvidence, ...], setting: str) -> bool:
-    """True where the setting is found absent in every zone, and never changed."""
-    for zone in zones:
-        finding = find(zone.settings, setting)
-        if finding is None or finding.since is not None:
-            return False
-        if getattr(finding.observed, "estimate", None) not in (False, 0.0):
-            return False
-    return bool(zones)
+def _closed_use(
+    meter: MeterEvidence,
+    spells: tuple[PlainSpell, ...],
+    edges: tuple[pd.Timestamp, ...],
+    timezone: str,
+) -> SettingValue | None:
+    """What vacant lamps would have used in the closed hours that were dark, kWh."""
+    if _closed(meter) is None or meter.interval_minutes > COARSEST_MINUTES:
+        return None
+    total = error = 0.0
+    for spell, edge in zip(spells, edges, strict=True):
+        for zone in meter.zones:
+            acting = scheduled(zone, edge, timezone)
+            level = vacant_level(zone, edge, timezone)
+            if acting is False:
+                continue
+            if acting is None or level is None:
+                return None
+            total += level.rise_kw * spell.closed_dark_hours
+            error += level.error * spell.closed_dark_hours
+    return SettingValue(total, float(np.hypot(error, VACANT_ERROR * total)))
 
 
-def _why_not(meter: MeterEvidence) -> str:
+def _errors(
+    meter: MeterEvidence,
+    plain: PlainMeter,
+    old: OldUse,
+    after_kw: float,
+    burning: float,
+    energy: tuple[float | None, ...],
+    all_follow_trim: bool,
+) -> dict[str, tuple[float, ...]]:
+    """What one standard error of each source does to every energy, kWh; 0 where it is None."""
+    full = plain.full_kw or 0.0
+    sensing_follows = energy[3] is not None and energy[3] == energy[2]
+    dimmed_follows = all_follow_trim and sensing_follows
+
+    def row(start: float, lamps: float, trim: float, closed: float, off: float) -> tuple[float, ...]:
+        sensing = trim if sensing_follows else closed + off
+        dimmed = trim if dimmed_follows else closed + off
+        values = (start, lamps, trim, sensing, dimmed, off, 0.0)
+        return tuple(0.0 if e is None else v for e, v in zip(energy, values, strict=True))
+
+    ratio = 1.0 / old.load.lamps_kw
+    heavier = -burning * old.load.relative_error
+    standby = plain.standby.error if plain.standby else 0.0
+    closed = plain.closed_use.error if plain.closed_use else 0.0
+    agreed = agreed_full_kw(meter)
+    doubt = max(0.0, agreed - full) if agreed is not None and plain.full_kw else 0.0
+    return {
+        "baseline model": row(old.error, ratio * after_kw * old.error, ratio * full * old.error, 0, 0),
+        "old load": row(0.0, after_kw * heavier, full * heavier, 0.0, 0.0),
+        "new load": row(0.0, LEVEL_ERROR * after_kw * burning, 0.0, 0.0, 0.0),
+        "failed lamps": row(0.0, doubt * burning / two_sided_normal(0.90), 0.0, 0.0, 0.0),
+        "full level": row(0.0, 0.0, plain.full_error * burning, 0.0, 0.0),
+        "standby": row(0.0, 0.0, 0.0, 0.0, -standby),
+        "closed use": row(0.0, 0.0, 0.0, closed, 0.0),
+    }
+
+
+def _why(
+    meter: MeterEvidence,
+    plain: PlainMeter,
+    old: OldUse,
+    after_kw: float,
+    *,
+    unsensed: bool,
+    undimmed: bool,
+) -> tuple[str, ...]:
+    dimming = NO_MOTION
+    if undimmed and unsensed:
+        dimming = "no zone dims for daylight"
+    elif plain.closed_use is not None:
+        dimming = "metered use, the vacant level put back in closed and dark hours"
+    return (
+        "the baseline model at reporting conditions",
+        f"connected load after, {after_kw:.4g} kW, for the old burning hours; {old.load.why}",
+        "full level found on the meter" if plain.full_kw else f"full level: {_why_no_trim(meter)}",
+        "no occupancy sensing was agreed here" if unsensed else NO_MOTION,
+        dimming,
+        "metered use without standby" if plain.standby else "fixture counts are not in the study",
+        "the power with the lights off, as far as it can be standby",
+    )
+
+
+def _why_no_trim(meter: MeterEvidence) -> str:
     for zone in meter.zones:
         finding = find(zone.settings, "high_trim")
         why = getattr(getattr(finding, "observed", None), "why", None)
         if why:
             return f"{zone.zone}: {why}"
-    return "no settings were found for its zones"
+    return "not agreed or not found for its zones"

@@ -158,6 +158,9 @@ def scored(
     bridge: Bridge, truth: dict[str, float], old_kwh: float, level: str, minutes: int
 ) -> list[Scored]:
     rows = []
+    untold = [s.step for s in bridge.steps if isinstance(s.kwh, CannotSay)]
+    rest = truth["other changes"] + sum(truth[TRUE_NAMES.get(name, name)] for name in untold)
+    truth = truth | {"other changes": rest}
     for step in bridge.steps:
         true = truth[TRUE_NAMES.get(step.step, step.step)]
         answer = step.kwh

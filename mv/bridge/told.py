@@ -1,0 +1,106 @@
+"""What the settings found and agreed say of a meter's zones, in the terms of the bridge."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.bridge.evidence import MeterEvidence, ZoneEvidence
+from mv.bridge.spells import SettingValue, find, setting_in
+from mv.bridge.vacant import AGREED_ERROR, VacantLevel
+
+Floats = npt.NDArray[np.float64]
+
+LEVEL_ERROR = 0.01
+"""Standard error of a level as a share of the stated load: warming up, true watts. No source."""
+
+
+def agreed(zone: ZoneEvidence, setting: str) -> float | None:
+    """What was agreed at hand-over, as a number; None where it was not."""
+    finding = find(zone.settings, setting)
+    if finding is None or finding.commissioned is None:
+        return None
+    return float(finding.commissioned)
+
+
+def has_list(zone: ZoneEvidence) -> bool:
+    """Whether anything was agreed for the zone: then what is not on the list was not agreed."""
+    if zone.settings is None:
+        return False
+    return any(finding.commissioned is not None for finding in zone.settings.findings)
+
+
+def never_sensed(zones: Sequence[ZoneEvidence]) -> bool:
+    """True where no zone has a motion log, a hold time or a vacant level, and lists exist."""
+    return bool(zones) and all(
+        zone.outdoor
+        or (
+            zone.motion is None
+            and has_list(zone)
+            and agreed(zone, "hold_minutes") is None
+            and agreed(zone, "low_level") is None
+        )
+        for zone in zones
+    )
+
+
+def never_dimmed(zones: Sequence[ZoneEvidence], edges: Sequence[pd.Timestamp], timezone: str) -> bool:
+    """True where no zone dims for daylight in any spell: as found, else as agreed."""
+    return bool(zones) and all(
+        zone.outdoor or _undimmed(zone, edge, timezone) for zone in zones for edge in edges
+    )
+
+
+def _undimmed(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> bool:
+    found = setting_in(zone.settings, "daylight_dimming", edge, timezone)
+    if found is not None:
+        return found.value < 0.5
+    return has_list(zone) and agreed(zone, "daylight_dimming") in (None, 0.0)
+
+
+def scheduled(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> bool | None:
+    """Whether lamps went off when closed in the spell: as found, else as agreed never to."""
+    found = setting_in(zone.settings, "scheduled_off", edge, timezone)
+    if found is not None:
+        return found.value > 0.5
+    return False if agreed(zone, "scheduled_off") == 0.0 else None
+
+
+def vacant_level(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> VacantLevel | None:
+    """Vacant level of a zone in the spell, kW: as found, else as agreed; None where neither."""
+    kw = zone.connected_kw_after or 0.0
+    found = setting_in(zone.settings, "low_level", edge, timezone)
+    if found is not None:
+        return VacantLevel(found.value * kw, max(found.error, LEVEL_ERROR) * kw)
+    level = agreed(zone, "low_level")
+    if level is None:
+        return None
+    return VacantLevel(level * kw, max(AGREED_ERROR * level, 0.02) * kw)
+
+
+def low_kw(meter: MeterEvidence, edge: pd.Timestamp, timezone: str) -> Floats:
+    """Vacant level of each zone, kW, found or agreed; NaN where neither is known."""
+    levels = [vacant_level(zone, edge, timezone) for zone in meter.zones]
+    return np.array([np.nan if level is None else level.rise_kw for level in levels])
+
+
+def agreed_full_kw(meter: MeterEvidence) -> float | None:
+    """Full load of all zones as agreed, kW: high trim x connected load; None where not agreed."""
+    trims = [agreed(zone, "high_trim") for zone in meter.zones]
+    loads = [zone.connected_kw_after or 0.0 for zone in meter.zones]
+    if not trims or any(trim is None for trim in trims):
+        return None
+    return float(sum(t * kw for t, kw in zip(trims, loads, strict=True) if t is not None))
+
+
+def standby_told(meter: MeterEvidence, timezone: str) -> tuple[Floats | None, Floats | None]:
+    """Standby of each zone as found on the meter, and its standard error, kW; None if not told."""
+    start = pd.DatetimeIndex(meter.power_kw.index)[0]
+    counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
+    told = [setting_in(zone.settings, "standby_watts", start, timezone) for zone in meter.zones]
+    known: list[SettingValue] = [value for value in told if value is not None]
+    if len(known) < len(counts):
+        return None, None
+    values = np.array([value.value for value in known]) * counts / 1000.0
+    return values, np.array([value.error for value in known]) * counts / 1000.0
