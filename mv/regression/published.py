@@ -113,7 +113,8 @@ def first_order_generalised(
     times: FloatArray, later_times: FloatArray, confidence: float,
 ) -> float:  # fmt: skip
     """Generalised least squares with one plugged-in AR(1) persistence (Prais & Winsten 1954)."""
-    rho = float(np.clip(lag1_autocorrelation(least_squares(y, design).residuals), 0.0, 0.99))
+    found = lag1_autocorrelation(least_squares(y, design).residuals)
+    rho = float(np.clip(found, 0.0, 0.99)) if np.isfinite(found) else 0.0  # a fit without residuals
     one = NoiseGrid(np.array([rho]), np.array([1.0]), np.array([0.0]), np.array([0.0]))
     ones, none = np.ones(len(y)), np.zeros(design.shape[1])
     belief = posterior(y, design, times, ones, none, grid=one)
