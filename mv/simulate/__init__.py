@@ -29,6 +29,7 @@ from mv.simulate.zone_kinds import make_zone
 
 __all__ = [
     "CHANGE_KINDS",
+    "SHOWS_AS",
     "Behaviour",
     "ChangeWorth",
     "Closure",

@@ -1,5 +1,6 @@
 """The answer key: true settings with their dates, true avoided energy, true size of each measure."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 
@@ -19,6 +20,21 @@ BRIDGE_STEPS: tuple[tuple[str, str], ...] = (
     ("standby", "standby"),
     ("other changes", "other_changes"),
 )
+SHOWS_AS: Mapping[Setting, tuple[Setting, ...]] = {  # settings a fault may rightly be taken for
+    "high_trim": ("high_trim",),
+    "low_level": ("low_level",),
+    "hold_minutes": ("hold_minutes",),
+    "daylight_dimming": ("daylight_dimming",),
+    "scheduled_off": ("scheduled_off",),
+    "standby_watts": ("standby_watts",),
+    "sensor_bypassed": ("hold_minutes", "low_level"),
+    "override_on": ("scheduled_off", "hold_minutes", "low_level"),
+    "photocell_stuck": (),
+    "switching_elevation": (),
+    "lamps_failed": ("high_trim", "low_level", "standby_watts"),
+    "added_kw": ("standby_watts", "high_trim", "low_level"),
+    "clock_offset_minutes": ("scheduled_off",),
+}
 Truth = dict[str, object]
 
 
@@ -132,14 +148,14 @@ def _settings_record(design: SiteDesign, zone: ZoneDesign) -> Truth:
 
 
 def _change_record(change: SettingChange) -> Truth:
-    value: Setting = change.setting
     return {
         "zone": change.zone,
         "date": change.day.isoformat(),
         "minute_of_day": change.minute,
-        "setting": value,
+        "setting": change.setting,
         "value": change.value,
         "cause": change.cause,
+        "may_show_as": list(SHOWS_AS[change.setting]),
     }
 
 

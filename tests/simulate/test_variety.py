@@ -4,12 +4,14 @@ from collections import Counter
 from dataclasses import replace
 from datetime import date
 from itertools import pairwise
+from typing import get_args
 
 import numpy as np
 import pytest
 
 from mv.simulate import (
     CHANGE_KINDS,
+    SHOWS_AS,
     SettingChange,
     SimulatedSite,
     WorkloadStep,
@@ -23,6 +25,7 @@ from mv.simulate import (
     true_settings,
     zone_changes,
 )
+from mv.simulate.design import INTERFACE_SETTINGS, Setting
 
 SHORT = {"baseline_months": 1, "reporting_months": 2}
 
@@ -180,3 +183,10 @@ def test_persistence_of_behaviour_shows_in_the_old_lighting_s_daily_energy() -> 
         return float(np.mean(found))
 
     assert lag_one(0.9) > lag_one(0.0) + 0.15
+
+
+def test_every_setting_that_can_change_says_what_it_may_be_taken_for() -> None:
+    assert set(SHOWS_AS) == set(get_args(Setting))
+    for setting in INTERFACE_SETTINGS:
+        assert SHOWS_AS[setting] == (setting,)
+    assert all(set(shown) <= set(INTERFACE_SETTINGS) for shown in SHOWS_AS.values())
