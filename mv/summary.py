@@ -103,7 +103,8 @@ def _drift(drift: list[Json]) -> list[str]:
     for row in drift:
         cost = row["kwh_per_month"]
         price = "" if cost is None else f", {number(cost['estimate'])} kWh a month"
-        since = f" (since {row['since']})" if row["since"] else ""
+        told = not row["since"] or row["since"] in row["what"]
+        since = "" if told else f" (since {row['since']})"
         lines += _wrapped("- ", f"{row['where']}: {row['what']}{since}{price}")
     return lines
 
