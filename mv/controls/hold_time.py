@@ -29,6 +29,7 @@ STEPPED_SHARE = 0.2  # of events that fall in steps, for a zone of several senso
 FEWEST_FOR_STEPS = 6  # events to judge that; common practice, no source
 MARGIN_MINUTES = 75.0  # by which a schedule may be wider than the hours; common practice, no source
 FEWEST_EVENTS = 8  # gaps in motion for a hold time; common practice, no source
+LARGEST_LEAD_MINUTES = 7.0  # of the meter's clock before the log's that is looked for; no source
 SURE_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 
 
@@ -74,10 +75,13 @@ class _Windows:
     last: IntArray
 
 
-def hold_events(table: ZoneTable, runs: MotionRuns, *, safe_age: float) -> HoldEvents:
+def hold_events(
+    table: ZoneTable, runs: MotionRuns, *, safe_age: float, step_level: float = 0.0
+) -> HoldEvents:
     """Every usable gap in the motion of the table's span.
 
-    `safe_age`: minutes without motion for which the lamps are surely still on.
+    `safe_age`: minutes without motion for which the lamps are surely still on. `step_level`: the
+    meter's own step, as a level.
     """
     windows = _windows(table, runs, apart=_margin_matters(table))
     if not len(windows.ended):
@@ -94,7 +98,7 @@ def hold_events(table: ZoneTable, runs: MotionRuns, *, safe_age: float) -> HoldE
     stayed = usable & (np.abs(drop) < LEAST_DROP) & (span >= 20.0)
     day = table.day[windows.first]
     undropped = day[stayed], span[stayed]
-    ends, steps_at = _last_fall(table, windows, low, low_sure)
+    ends, steps_at = _last_fall(table, windows, low, low_sure, step_level)
     early = minutes < steps_at - 0.5
     several = fell.sum() >= FEWEST_FOR_STEPS and float(np.mean(early[fell])) > STEPPED_SHARE
     if not several:
@@ -116,7 +120,7 @@ def _area_minutes(table: ZoneTable, windows: _Windows, low: FloatArray, drop: Fl
 
 
 def _last_fall(
-    table: ZoneTable, windows: _Windows, low: FloatArray, low_sure: BoolArray
+    table: ZoneTable, windows: _Windows, low: FloatArray, low_sure: BoolArray, step_level: float
 ) -> tuple[FloatArray, FloatArray]:
     """Minutes from motion's end to the last fall of the load, and to the start of its interval.
 
@@ -129,7 +133,7 @@ def _last_fall(
         first, last = windows.first[i], windows.last[i]
         above = level[first : last + 1] - low[i]
         room = max(LEAST_STEP, 0.03 * float(above[0])) if step <= 5 else LEAST_PART
-        lit = np.flatnonzero(above > room)
+        lit = np.flatnonzero(above > room + 1.3 * step_level)
         if not len(lit) or above[: lit[-1] + 1].max() < LEAST_DROP / 2:
             continue
         at = int(lit[-1])
@@ -245,23 +249,23 @@ def switch_on_lags(table: ZoneTable, runs: MotionRuns, *, rested: float) -> Floa
     if len(runs.start) < 2:
         return np.zeros(0)
     began, gap = runs.start[1:], runs.start[1:] - runs.end[:-1]
-    until = runs.end[1:]
     row = np.searchsorted(table.start, began, side="right") - 1
     n, step = len(table), table.minutes
-    reach = 1 if step > 5 else max(3, int(np.ceil(10 / step)) if step < 5 else 2)
-    keep = (gap >= rested) & (row >= 2) & (row + reach + 1 < n)
-    row, began, until = row[keep], began[keep], until[keep]
+    reach = 1 if step > 5 else max(2, int(np.ceil(10 / step)))
+    back = 1 if step > 5 else max(1, int(np.ceil(LARGEST_LEAD_MINUTES / step)))
+    keep = (gap >= rested) & (row >= back + 1) & (row + reach + 1 < n)
+    row, began = row[keep], began[keep]
     if not len(row):
         return np.zeros(0)
-    window = np.stack([table.level[row + ahead] for ahead in range(-1, reach + 1)])
-    low, high = table.level[row - 2], table.level[row + reach]
+    window = np.stack([table.level[row + ahead] for ahead in range(-back, reach + 1)])
+    low, high = table.level[row - back - 1], table.level[row + reach]
     longest = np.stack([table.age_max[row + ahead] for ahead in range(1, reach + 1)]).max(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
         lit = ((window - low) / (high - low)).sum(axis=0) * step
     sure = (high - low >= 2 * LEAST_DROP) & np.isfinite(lit) & (longest <= SURE_AGE)
-    sure &= table.start[row + reach] - table.start[row - 2] < (reach + 2.5) * step
+    sure &= table.start[row + reach] - table.start[row - back - 1] < (reach + back + 1.5) * step
     lag = table.start[row + reach] + step - began - lit
-    return np.asarray(lag[sure & (np.abs(lag) <= 2 * step + 5)])
+    return np.asarray(lag[sure & (np.abs(lag) <= step + LARGEST_LEAD_MINUTES)])
 
 
 def typical_hold(minutes: FloatArray, half: FloatArray) -> tuple[float | None, float]:

@@ -18,30 +18,59 @@ from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, vacant_days
 from mv.controls.zone_table import ZoneTable
 
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
+HIGH_QUANTILE = 0.9  # of a day's readings: lamps on in some of them; common practice, no source
 SECOND_SHARE = 0.08  # of open time at a plateau for it to count; common practice, no source
 
 
-def without_motion(table: ZoneTable, *, month: int, base_prior: float | None, step_level: float) -> MonthView:
-    """The month read from its load alone: no hold time, and a low level only as a plateau."""
+def without_motion(
+    table: ZoneTable, *, month: int, base_prior: float | None, step_level: float, log_fails: bool
+) -> MonthView:
+    """The month read from its load alone: no hold time, and a low level only as a plateau.
+
+    `log_fails`: the zone has a motion log that is silent this month; what needs lamps that are
+    surely on is then left to other months.
+    """
     good = np.isfinite(table.level)
     dark, bright = table.sun < DARK_SUN_DEG, table.sun > BRIGHT_SUN_DEG
     lit = good & (table.level > 0.5 * _high(table.level[good]))
     room = max(0.03, 2.5 * step_level)
     closed = good & ~table.is_open
     daily = vacant_days(table, closed, step_level)
-    sunny = good & bright & table.is_open
-    top = daily_quantile(table.day[sunny], table.level[sunny], 0.9, least=4)
     daily |= {
         "dark": daily_top(table.day[lit & dark], table.level[lit & dark], least=2, room=room),
         "on_any": daily_top(table.day[lit], table.level[lit], least=2, room=room),
-        "bright": top,
-        "bright_low": top,
-        "bright_sun": daily_mean(table.day[sunny], table.sun[sunny], least=4),
     }
+    daily |= NO_SUN if log_fails else _under_the_sun(table, good & table.is_open, dark, bright)
     low = _second_plateau(table, good & table.is_open)
     daily |= {"low": low, "low_dark": low, "low_top": low}
     base = add_nights(table, closed if closed.any() else good, daily, base_prior, step_level)
     return MonthView(month, None, 0.0, None, None, daily, base)
+
+
+NO_SUN: dict[str, Daily] = dict.fromkeys(("bright", "bright_low", "bright_sun"), NO_DAYS)
+
+
+def _under_the_sun(
+    table: ZoneTable, opened: BoolArray, dark: BoolArray, bright: BoolArray
+) -> dict[str, Daily]:
+    """High readings of each day with sun, and how far those without sun fall below the plateau.
+
+    Without motion a low reading may be vacancy; only where the day's high readings hold steady in
+    the dark can their fall under the sun be daylight.
+    """
+    sunny, sunless = opened & bright, opened & dark
+    night = daily_quantile(table.day[sunless], table.level[sunless], HIGH_QUANTILE, least=4)
+    if len(night) < 3:
+        return NO_SUN
+    top = daily_quantile(table.day[sunny], table.level[sunny], HIGH_QUANTILE, least=4)
+    sun = daily_mean(table.day[sunny], table.sun[sunny], least=4)
+    usual = float(np.quantile(night.value, 0.15))
+    return {
+        "bright": top,
+        "bright_low": top,
+        "bright_sun": sun,
+        "dark_low": Daily(night.day, np.full(len(night), usual), night.count),
+    }
 
 
 def _high(level: FloatArray) -> float:

@@ -50,13 +50,15 @@ def month_view(
     `base_prior`: the lowest floor seen in earlier months; `step_level`: the meter's step; levels.
     """
     if runs is None or not np.isfinite(table.age).any():
-        return without_motion(table, month=month, base_prior=base_prior, step_level=step_level)
+        return without_motion(
+            table, month=month, base_prior=base_prior, step_level=step_level, log_fails=runs is not None
+        )
     near = runs.cut(table.start[0] - 1440.0, table.start[-1] + table.minutes)
     safe = float(np.clip(0.5 * (hold_prior or 6.0), 1.0, LONGEST_SAFE_AGE))
     events = None
     hold, spread = None, 0.0
     if table.minutes <= COARSEST_MINUTES:
-        events = hold_events(table, near, safe_age=safe)
+        events = hold_events(table, near, safe_age=safe, step_level=step_level)
         hold, spread = typical_hold(events.minutes, events.half)
     lags = switch_on_lags(table, near, rested=(hold or hold_prior or 20.0) + 10.0)
     lag = typical_lag(lags, table.minutes)

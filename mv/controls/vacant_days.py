@@ -15,6 +15,8 @@ from mv.controls.zone_table import ZoneTable
 
 DARK_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
 LIT_ABOVE_BASE = 0.03  # level above the floor that counts as lit; common practice, no source
+FLOOR_MINUTES = 180.0  # that a floor must last in a day to count; common practice, no source
+POWER_CUT_LEVEL = 2e-4  # below which nothing at all is drawn, not even standby; no source
 MOST_ALWAYS_ON = 0.15  # of the connected load that egress and the like may take; common practice, no source
 NIGHT_LIT_SHARE = 0.5  # of a night without motion, for the lamps to count as on; no source
 
@@ -56,8 +58,7 @@ def add_nights(
     room = max(0.01, 2.5 * step_level)
     daily["floor"] = daily_floor(table.day[rows], table.level[rows], least=2, room=room)
     floors = [] if base_prior is None else [base_prior]
-    if len(daily["floor"]):
-        floors.append(float(np.quantile(daily["floor"].value, 0.1)))
+    floors += _lowest(daily["floor"], table.minutes)
     base = min(floors) if floors else None
     closed = vacant & ~table.is_open
     if base is not None:
@@ -65,6 +66,16 @@ def add_nights(
         lit = (table.level[closed] > limit).astype(np.float64)
         daily["night_on"] = daily_mean(table.day[closed], lit, least=2)
     return base
+
+
+def _lowest(floor: Daily, minutes: float) -> list[float]:
+    """The lowest floor held for hours; a reading of nothing at all is a power cut, unless usual."""
+    long = floor.count * minutes >= FLOOR_MINUTES
+    alive = floor.value > POWER_CUT_LEVEL
+    if alive.mean() < 0.5 if len(floor) else False:
+        alive = np.ones(len(floor), dtype=bool)
+    good = floor.value[long & alive]
+    return [float(good.min())] if len(good) else []
 
 
 def _middle(table: ZoneTable, rows: BoolArray, room: float) -> Daily:

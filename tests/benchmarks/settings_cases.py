@@ -83,7 +83,9 @@ def _joined_hours(hours) -> dict:
 def zone_record(design: SiteDesign, name: str) -> Zone:
     """The zone as a user would describe it."""
     zone = design.zone(name)
-    skip = SKIPPED_OUTDOOR if zone.outdoor else () if zone.commissioned.occupancy_sensing else SKIPPED_UNSENSED
+    skip = (
+        SKIPPED_OUTDOOR if zone.outdoor else () if zone.commissioned.occupancy_sensing else SKIPPED_UNSENSED
+    )
     agreed = {k: v for k, v in true_settings(zone).items() if k not in skip}
     return Zone(
         id=zone.id,
@@ -125,11 +127,17 @@ def cases(
         }
         found.append(
             Case(
-                seed, minutes, design, zone, study,
+                seed,
+                minutes,
+                design,
+                zone,
+                study,
                 MeterSeries("M", float(minutes), energy[keep], pd.Series(False, index[keep]), EMPTY),
                 _motion(site, zone.id),
                 interval_conditions(index[keep], study, zone),
-                reporting, truth, site.zone(zone.id).actual_kw[site.reporting],
+                reporting,
+                truth,
+                site.zone(zone.id).actual_kw[site.reporting],
             )
         )
     return found

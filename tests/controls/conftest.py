@@ -1,5 +1,6 @@
 """A small zone with a known truth, independent of the product's own simulator."""
 
+import itertools
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -48,7 +49,6 @@ def made_zone(
     index = pd.date_range(first, periods=days * 1440, freq="min", tz="UTC")
     minute = np.arange(len(index))
     hour = (minute % 1440) / 60.0
-    day = minute // 1440
     weekday = index.day_of_week.to_numpy() < 5
     is_open = weekday & (hour >= 7) & (hour < 19)
     declination = 23.44 * np.sin(2 * np.pi * (index.day_of_year.to_numpy() - 81) / 365.0)
@@ -63,7 +63,7 @@ def made_zone(
     changes = sorted(truth.later)
     age = minute - np.maximum.accumulate(np.where(motion, minute, -(10**6)))
     bounds = [0, *changes, days]
-    for number, (a, b) in enumerate(zip(bounds[:-1], bounds[1:], strict=True)):
+    for number, (a, b) in enumerate(itertools.pairwise(bounds)):
         if number:
             settings.update(truth.later[a])
         rows = slice(a * 1440, b * 1440)
