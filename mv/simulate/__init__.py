@@ -23,7 +23,14 @@ from mv.simulate.random_site import random_site
 from mv.simulate.site import SimulatedSite, SimulatedZone, simulate_site
 from mv.simulate.study_folder import default_meters, write_study
 from mv.simulate.study_text import StudyExtras
-from mv.simulate.truth import bridge_steps, peak_reduction_kw, true_settings, truth_record, zone_changes
+from mv.simulate.truth import (
+    SHOWS_AS,
+    bridge_steps,
+    peak_reduction_kw,
+    true_settings,
+    truth_record,
+    zone_changes,
+)
 from mv.simulate.worth import ChangeWorth, change_worths
 from mv.simulate.zone_kinds import make_zone
 
