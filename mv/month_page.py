@@ -105,7 +105,7 @@ def _months_drawing(verification: Verification, month: str) -> Drawing:
     )
     inks = print_inks()
     return Drawing(
-        title,
+        "",
         month_bars(bars, inks, spoken, width=BROAD, marked=month),
         "The expected energy is what the old lighting would have used on the same days. "
         "What lies between a bar and its diamond was saved.",
@@ -129,30 +129,23 @@ def month_bars_of(verification: Verification) -> list[MonthBar]:
 
 def _running_drawing(verification: Verification, facts: MonthFacts) -> Drawing:
     points = running_points(verification, until=facts.month)
-    low, high = _running_ends(facts)
-    saved = wording.number(facts.saved_so_far, step=wording.step_of((high - low) / 2) if low else 1.0)
+    ends = facts.running_ends
+    low, high = ends or (None, None)
+    saved = wording.number(facts.saved_so_far, step=wording.step_of((ends[1] - ends[0]) / 2) if ends else 1.0)
     caption = f"By the end of {month_words(facts.month)}: {wording.in_unit(saved, 'kWh')} saved"
     if facts.promised_so_far is not None:
         due = wording.number(facts.promised_so_far, step=100 if facts.promised_so_far > 5000 else 1)
         caption += f"; the promise, spread evenly over the days, comes to {wording.in_unit(due, 'kWh')}"
-    if low and high:
-        ends = wording.between({"estimate": facts.saved_so_far, "low": low, "high": high}, "kWh")
+    if ends:
+        words = wording.between({"estimate": facts.saved_so_far, "low": low, "high": high}, "kWh")
         how = "" if facts.saved_interval else ", the months' intervals added as if all erred alike"
-        caption += f". Its interval is {ends}{how}"
+        caption += f". Its interval is {words}{how}"
     inks, title = print_inks(), "Running total"
     drawn = [
         running_total(points, inks, f"{title}. {caption}.", width=width, last_low=low, last_high=high)
         for width in (BROAD, NARROW)
     ]
-    return Drawing(title, drawn[0], f"{caption}.", caption, drawn[1])
-
-
-def _running_ends(facts: MonthFacts) -> tuple[float, float]:
-    """The running total's interval: the result's own for the whole period, else the widest case."""
-    whole = facts.saved_interval
-    if whole is not None and whole.get("low") is not None:
-        return float(whole["low"]), float(whole["high"])
-    return facts.saved_widest or (0.0, 0.0)
+    return Drawing("", drawn[0], f"{caption}.", caption, drawn[1])
 
 
 def running_points(verification: Verification, *, until: str = "9999-12") -> list[RunningPoint]:
@@ -198,7 +191,7 @@ def _calendar_drawing(verification: Verification, facts: MonthFacts, hours: pd.S
         caption += f" {len(metered)} of {len(days)} days were metered, {mean} kWh a day on average."
     inks = print_inks()
     drawn = [calendar_map(days, inks, f"{title}. {caption}", width=width) for width in (BROAD, NARROW)]
-    return Drawing(title, drawn[0], caption, caption, drawn[1])
+    return Drawing("", drawn[0], caption, caption, drawn[1])
 
 
 def _calendar_day(verification: Verification, stamp: object, row: pd.Series, hours: pd.Series) -> CalendarDay:

@@ -61,7 +61,10 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A static chart. `narrow_svg` is the same drawn for a narrow screen; `spoken` says what it shows."""
+    """A static chart; an empty `title` leaves the section's own.
+
+    `narrow_svg` is the same drawn for a narrow screen; `spoken` says what it shows.
+    """
 
     title: str
     svg: str
@@ -96,10 +99,10 @@ class Figures:
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """A finding or another thing to act on: heading, facts, what to do; `aside` stands small below."""
+    """A finding or another thing to act on: heading, one line of facts, what to do; `aside` stands small."""
 
     title: str
-    facts: tuple[tuple[str, str], ...]
+    line: str
     causes: tuple[str, ...]
     checks: tuple[str, ...]
     aside: str = ""

@@ -48,13 +48,19 @@ class ZoneLoss:
 
 @dataclass(frozen=True)
 class MonthFacts:
-    """What the page says. `span`: the month's days within the reporting period."""
+    """What the page says. `span`: the month's days within the reporting period.
+
+    Metered, stand-in and adjusted kWh add up to the month's `actual_kwh` and stay apart.
+    """
 
     month: str
     span: Span
     calendar_days: int
     entry: Json
-    metered_kwh: float
+    metered_kwh: float  # of the days that count
+    stand_in_kwh: float  # the new lighting's model on counted days without a usable reading
+    adjusted_kwh: float  # non-routine effects taken out of the reading
+    set_aside: tuple[str, ...]  # events whose days do not count, in words
     expected_kwh: float
     avoided: Json | None
     promised_kwh: float | None
@@ -69,6 +75,14 @@ class MonthFacts:
     def whole(self) -> bool:
         """Whether the reporting period holds every day of the month."""
         return self.span.days == self.calendar_days
+
+    @property
+    def running_ends(self) -> tuple[float, float] | None:
+        """The running total's interval: the result's own for the whole period, else the widest case."""
+        whole = self.saved_interval
+        if whole is not None and whole.get("low") is not None:
+            return float(whole["low"]), float(whole["high"])
+        return self.saved_widest
 
 
 def month_named(verification: Verification, month: str | None) -> str:
@@ -99,13 +113,17 @@ def month_facts(verification: Verification, month: str, keys: Mapping[int, str])
     findings = _active(result, span, keys)
     promised = part(result, "predicted", "annual_kwh")
     elapsed = (span.last - _reporting(verification).first).days + 1
+    metered, stand_in = _counted(verification, span)
     last = str(rows(result, "savings", "monthly")[-1]["month"]) == month
     return MonthFacts(
         month=month,
         span=span,
         calendar_days=_days_in(month),
         entry=entry,
-        metered_kwh=float(entry["actual_kwh"]),
+        metered_kwh=metered,
+        stand_in_kwh=stand_in,
+        adjusted_kwh=float(entry["actual_kwh"]) - metered - stand_in,
+        set_aside=_events_aside(verification, span),
         expected_kwh=float(entry["expected_kwh"]),
         avoided=estimate(entry, "avoided_kwh"),
         promised_kwh=None if promised is None else promised * span.days / DAYS_A_YEAR,
@@ -148,6 +166,30 @@ def _within(verification: Verification, month: str) -> Span:
     year, number = int(month[:4]), int(month[5:])
     first, last = date(year, number, 1), date(year, number, _days_in(month))
     return Span(first=max(first, reporting.first), last=min(last, reporting.last))
+
+
+def _counted(verification: Verification, span: Span) -> tuple[float, float]:
+    """Metered and stand-in kWh of the days that count, over the meters that have an avoided energy."""
+    daily, study = verification.daily, verification.study
+    days = daily[daily["day"].between(pd.Timestamp(span.first), pd.Timestamp(span.last))]
+    metered, stand_in = 0.0, 0.0
+    for meter, own in days.groupby("meter"):
+        if estimate(verification.result, "savings", "by_meter", str(meter), "avoided_kwh") is None:
+            continue
+        for event in study.event:
+            if event.treatment == "set aside" and (not event.meters or meter in event.meters):
+                own = own[~own["day"].between(pd.Timestamp(event.first), pd.Timestamp(event.last))]
+        metered += float(own["actual_kwh"].sum())
+        stand_in += float(own.loc[own["actual_kwh"].isna(), "reporting_model_kwh"].sum())
+    return metered, stand_in
+
+
+def _events_aside(verification: Verification, span: Span) -> tuple[str, ...]:
+    return tuple(
+        f"{event.first} to {event.last}, {', '.join(event.meters) or 'every meter'}: {event.reason}"
+        for event in verification.study.event
+        if event.treatment == "set aside" and event.first <= span.last and event.last >= span.first
+    )
 
 
 def _saved(months: list[Json]) -> float:

@@ -24,6 +24,14 @@ from mv.base.result_parts import part, rows
 from mv.base.verification import Verification
 from mv.month.facts import ActiveFinding, MonthFacts, ZoneLoss
 
+ACKNOWLEDGING = (
+    "To take a finding off this list: tallylux month STUDY --acknowledge KEY --who NAME --why REASON, "
+    "or the dashboard. It stays below with its reason."
+)
+
+
+SMALLEST_ADJUSTMENT_KWH = 0.5  # less is rounding; common practice, no source
+
 
 @dataclass(frozen=True, slots=True)
 class Noted:
@@ -57,9 +65,9 @@ def month_document(verification: Verification, facts: MonthFacts, extras: Extras
     result = verification.result
     title = f"{month_words(facts.month)}: {part(result, 'study', 'site', 'name')}"
     sections = [
-        Section("This month among the others", (extras.months,)),
-        Section("Saved since hand-over, against the promise", (extras.running,)),
-        Section("Day by day", _day_by_day(extras)),
+        Section("Metered, and expected with the old lighting", (extras.months,)),
+        Section("Running total against the promise", (extras.running,)),
+        Section("Calendar of the month, kWh a day", _day_by_day(extras)),
         Section("Zones, by energy lost to changes", _zones(verification, facts)),
         *_findings(verification, facts, extras),
         Section("Before anyone acts on this", (_cautions(result),)),
@@ -94,7 +102,7 @@ def lead_sentence(facts: MonthFacts) -> str:
 def _foot(result: Mapping[str, Any]) -> str:
     made = wording.day_words(str(result.get("made_at"))[:10])
     sure = wording.per_cent(_confidence(result))
-    return f"Tallylux {result.get('tallylux')}, from the verification of {made}. Confidence of intervals: {sure}."
+    return f"Tallylux {result.get('tallylux')}, verification of {made}. Confidence of intervals: {sure}."
 
 
 def _confidence(result: Mapping[str, Any]) -> float:
@@ -109,19 +117,23 @@ def _opening(verification: Verification, facts: MonthFacts) -> tuple[Block, ...]
         Figure("Used", _kwh(facts.metered_kwh), _used_detail(facts)),
         Figure("Old lighting would have used", _kwh(facts.expected_kwh), _band(facts)),
         Figure("Saved", *_saved(facts)),
-        Figure("Lost to changes", _kwh(lost), _lost_detail(facts, costs, currency)),
+        Figure(
+            "Lost to changes", _kwh(lost) if facts.findings else "–", _lost_detail(facts, costs, currency)
+        ),
     ]
     return (Prose(lead_sentence(facts), "lead"), Figures(tuple(figures)), *_stood_in(facts))
 
 
 def _stood_in(facts: MonthFacts) -> tuple[Block, ...]:
-    lines = []
+    lines = [f"Set aside on both sides: {words}." for words in facts.set_aside]
     days = int(facts.entry.get("modelled_days") or 0)
     if days:
         lines.append(
-            f"{wording.counted(days, 'meter day')} without a usable reading: the model of the new lighting "
-            "stands in for them in the sum above."
+            f"{wording.counted(days, 'meter day')} without a usable reading: "
+            f"the model of the new lighting stands in with {_kwh(facts.stand_in_kwh)}."
         )
+    if abs(facts.adjusted_kwh) >= SMALLEST_ADJUSTMENT_KWH:
+        lines.append(f"Non-routine events change the month's use by {_kwh(facts.adjusted_kwh)}.")
     missing = int(facts.entry.get("meters_missing") or 0)
     if missing:
         lines.append(
@@ -143,8 +155,8 @@ def _band(facts: MonthFacts) -> str:
         return "its band cannot be told"
     band = {
         "estimate": facts.expected_kwh,
-        "low": facts.metered_kwh + facts.avoided["low"],
-        "high": facts.metered_kwh + facts.avoided["high"],
+        "low": float(facts.entry["actual_kwh"]) + facts.avoided["low"],
+        "high": float(facts.entry["actual_kwh"]) + facts.avoided["high"],
     }
     return wording.between(band, "kWh")
 
@@ -221,6 +233,8 @@ def _findings(verification: Verification, facts: MonthFacts, extras: Extras) -> 
     if not blocks:
         what = "Nothing new: all that was found is acknowledged below." if seen else _nothing(verification)
         blocks = [Prose(what)]
+    else:
+        blocks.append(Prose(ACKNOWLEDGING, "note"))
     sections = [Section("What changed, and what to check first", tuple(blocks))]
     if seen or extras.gone:
         known = [_acknowledged(item, extras.noted[item.key], currency) for item in seen]
@@ -239,44 +253,46 @@ def _notice(item: ActiveFinding, currency: str) -> Notice:
     finding = item.finding
     return Notice(
         title=f"{finding.get('where')}: {finding.get('what')}",
-        facts=tuple(_finding_facts(item, currency)),
+        line=f"{_sentence(_when(item.finding))}; {_amount(item, currency)}.",
         causes=tuple(str(text).rstrip(".") for text in finding.get("likely_causes") or []),
         checks=tuple(str(text) for text in finding.get("check_first") or []),
-        aside=f"To acknowledge it: tallylux month STUDY --acknowledge {item.key} --who NAME --why TEXT",
+        aside=f"Key {item.key}",
     )
 
 
-def _finding_facts(item: ActiveFinding, currency: str) -> list[tuple[str, str]]:
-    finding = item.finding
-    since = finding.get("since")
-    facts = [("since", wording.day_words(since) if since else "hand-over, or not known")]
-    if finding.get("until"):
-        facts.append(("until", wording.day_words(finding["until"])))
+def _when(finding: Mapping[str, Any]) -> str:
+    since, until = finding.get("since"), finding.get("until")
+    begun = f"since {wording.day_words(since)}" if since else "from hand-over, or since a day not known"
+    return f"{begun} until {wording.day_words(until)}" if until else begun
+
+
+def _amount(item: ActiveFinding, currency: str) -> str:
+    """What it comes to this month. Less used is not priced: it may be lamps that have failed."""
     if item.kwh is None:
-        return [*facts, ("this month", "its kWh cannot be told")]
-    share = {"estimate": item.kwh, "low": item.low, "high": item.high}
+        return "its kWh cannot be told"
+    ends = [item.low, item.high] if item.kwh >= 0 else [_minus(item.high), _minus(item.low)]
+    share = {"estimate": abs(item.kwh), "low": ends[0], "high": ends[1]}
     words = wording.with_interval(share, "kWh", confidence=False)
-    direction = "more used" if item.kwh >= 0 else "less used"
     if item.kwh < 0:
-        share = {
-            "estimate": -item.kwh,
-            "low": None if item.high is None else -item.high,
-            "high": None if item.low is None else -item.low,
-        }
-        words = wording.with_interval(share, "kWh", confidence=False)
-    cost = f", about {wording.money(abs(item.cost), currency)}" if item.cost is not None else ""
-    return [*facts, ("this month", f"{words} {direction}{cost}")]
+        return f"this month {words} less used"
+    cost = f", about {wording.money(item.cost, currency)}" if item.cost is not None else ""
+    return f"this month {words} more used{cost}"
+
+
+def _minus(value: float | None) -> float | None:
+    return None if value is None else -value
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _acknowledged(item: ActiveFinding, noted: Noted, currency: str) -> Notice:
     finding = item.finding
     return Notice(
         title=f"{finding.get('where')}: {finding.get('what')}",
-        facts=(
-            ("acknowledged", f"by {noted.who}, {wording.day_words(noted.when[:10])}"),
-            ("because", noted.why),
-            *_finding_facts(item, currency)[-1:],
-        ),
+        line=f"{_sentence(_amount(item, currency))}. Noted by {noted.who} on "
+        f"{wording.day_words(noted.when[:10])}: {noted.why}",
         causes=(),
         checks=(),
     )

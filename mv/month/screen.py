@@ -18,10 +18,11 @@ def month_text(facts: MonthFacts, noted: dict[str, Noted], cautions: list[str]) 
 
 
 def _running(facts: MonthFacts) -> str:
-    saved = wording.number(facts.saved_so_far)
+    low, high = facts.running_ends or (0.0, 0.0)
+    saved = wording.number(facts.saved_so_far, step=wording.step_of((high - low) / 2))
     if facts.promised_so_far is None:
         return f"Saved since hand-over: {saved} kWh; the study holds no promise."
-    due = wording.number(facts.promised_so_far)
+    due = wording.number(facts.promised_so_far, step=100 if facts.promised_so_far > 5000 else 1)
     return f"Saved since hand-over: {saved} kWh; the promise spread over the days comes to {due} kWh."
 
 

@@ -130,15 +130,16 @@ def _cells(row: tuple[str, ...], kinds: list[str]) -> str:
 def _drawing(drawing: Drawing) -> str:
     broad_svg, narrow_svg = (text.replace(NAMESPACE, "", 1) for text in (drawing.svg, drawing.narrow_svg))
     narrow = f'<div class="narrow">{narrow_svg}</div>' if narrow_svg else ""
+    title = f"<h3>{escape(drawing.title)}</h3>" if drawing.title else ""
     return (
-        f"<figure><h3>{escape(drawing.title)}</h3>{narrow}"
+        f"<figure>{title}{narrow}"
         f'<div class="broad">{broad_svg}</div><figcaption>{escape(drawing.caption)}</figcaption></figure>'
     )
 
 
 def _notice(notice: Notice) -> str:
     causes = f"<p>May be: {escape('; '.join(notice.causes))}.</p>" if notice.causes else ""
-    checks = f"<p>What to check first:</p>{_listing(notice.checks, 'ol')}" if notice.checks else ""
+    checks = f"<p>Check first:</p>{_listing(notice.checks, 'ol')}" if notice.checks else ""
     aside = f'<p class="aside">{escape(notice.aside)}</p>' if notice.aside else ""
-    head = f"<h3>{escape(notice.title)}</h3>{_facts(notice.facts)}"
+    head = f"<h3>{escape(notice.title)}</h3><p>{escape(notice.line)}</p>"
     return f'<div class="notice">{head}{causes}{checks}{aside}</div>'

@@ -56,7 +56,7 @@ def _day(
         sheet.rect(left, top, box, tall - 12, inks.sheet, f' stroke="{inks.faint}" stroke-dasharray="3 2"')
         shade, words = 0, "not read" if not narrow else "–"
     else:
-        shade = _level(day.energy_kwh, most, len(inks.ramp) - 1)
+        shade = _level(day.energy_kwh, most, len(inks.ramp) - 2)
         sheet.rect(left, top, box, tall - 12, inks.ramp[shade])
         words = f"{day.energy_kwh:,.0f}"
     ink = inks.sheet if shade >= len(inks.ramp) - 3 else inks.ink
@@ -93,10 +93,10 @@ def _level(value: float, most: float, steps: int) -> int:
 def _legend(sheet: Sheet, inks: Inks, most: float, peak: float, middle: float, width: float) -> None:
     sheet.text(0, middle + 4, "less", inks.muted, size=11)
     place = 28.0
-    for colour in inks.ramp:
+    for colour in inks.ramp[:-1]:
         sheet.rect(place, middle - 6, 16, 12, colour, f' stroke="{inks.rule}" stroke-width="0.5"')
         place += 17
     sheet.text(place + 6, middle + 4, f"more: up to {most:,.0f} kWh a day", inks.muted, size=11)
     if width > 500:
-        words = f"strip: midnight to midnight, up to {peak:,.3g} kW"
+        words = f"strip: the day's hours, up to {peak:,.3g} kW"
         sheet.text(width, middle + 4, words, inks.muted, anchor="end", size=11)

@@ -21,11 +21,11 @@ p { margin: .45rem 0; max-width: 42rem; text-wrap: pretty; }
 .cannot { border-left: 3px double var(--muted); padding-left: .8rem; color: var(--muted); }
 ul, ol { margin: .45rem 0; padding-left: 1.3rem; max-width: 42rem; }
 li { margin: .2rem 0; }
-.figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(11rem, 1fr)); gap: .2rem 1.6rem;
+.figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(9.4rem, 1fr)); gap: .2rem 1.2rem;
   margin: 1rem 0; }
 .figures div { border-top: 2px solid var(--metered); padding: .35rem 0 .6rem; }
 .figures dt { font-size: .92rem; color: var(--muted); }
-.figures .value { margin: 0; font-size: 1.6rem; line-height: 1.25; }
+.figures .value { margin: 0; font-size: 1.45rem; line-height: 1.25; }
 .figures .detail { margin: 0; font-size: .9rem; color: var(--muted); }
 .facts { margin: .6rem 0; font-size: .95rem; }
 .facts div { display: grid; grid-template-columns: minmax(7rem, 14rem) minmax(0, 1fr); gap: 0 1.2rem;
@@ -51,6 +51,7 @@ tr.total + tr.total > * { border-top: 0; }
 .notice { border-left: 4px solid var(--attention); padding: .1rem 0 .1rem 1rem; margin: 1.2rem 0;
   break-inside: avoid; }
 .notice h3 { margin-top: 0; }
+.notice p, .notice ol { margin: .2rem 0; }
 .notice .aside { font-size: .88rem; color: var(--muted); }
 .signatures { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 2.6rem 2rem;
   margin: 3rem 0 1rem; }
