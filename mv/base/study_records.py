@@ -10,31 +10,13 @@ from pathlib import Path
 from typing import Annotated, Literal, Self
 from zoneinfo import available_timezones
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    StringConstraints,
-    field_validator,
-    model_validator,
-)
+from pydantic import AfterValidator, Field, field_validator, model_validator
 
-Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
-Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
-FileNames = Annotated[tuple[Name, ...], BeforeValidator(lambda v: (v,) if isinstance(v, str) else v)]
-NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
+from mv.base.claim_records import Claim
+from mv.base.study_fields import FileNames, Fraction, Name, NotNegative, Positive, Record
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 _WINDOW = re.compile(r"^([01]?\d|2[0-4]):([0-5]\d)\s*-\s*([01]?\d|2[0-4]):([0-5]\d)$")
-
-
-class Record(BaseModel):
-    """Immutable, and refuses keys it does not know."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 def _timezone(value: str) -> str:
@@ -458,6 +440,7 @@ class Study(Record):
     carbon: Carbon = Carbon()
     demand_response: DemandResponse = DemandResponse()
     event: tuple[Event, ...] = ()
+    claim: Claim = Claim()
     folder: Path = Field(default=Path(), exclude=True)
 
     @model_validator(mode="after")
