@@ -1,11 +1,15 @@
 """What the reader has chosen to look at, as it stands in the address bar."""
 
+import re
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 from urllib.parse import parse_qs, quote, urlencode
 
 import pandas as pd
 
+LONGEST_QUERY = 4000  # characters; what browsers and proxies carry without trouble, common practice
+STAMP = re.compile(r"\d{4}-\d\d-\d\d([T ]\d\d:\d\d(:\d\d(\.\d+)?)?)?")
+MONTH = re.compile(r"\d{4}-(0[1-9]|1[0-2])")
 SPANS = {"day": 1, "week": 7, "month": 31}  # days shown
 
 
@@ -23,10 +27,13 @@ class Choice:
 
     @classmethod
     def read(cls, search: str | None) -> "Choice":
-        """From an address's query; unknown keys are ignored, over-long values refused."""
-        found = parse_qs((search or "").lstrip("?"), max_num_fields=20)
+        """From an address's query; what is unknown, over-long or no date where one belongs is ignored."""
+        query = (search or "").lstrip("?")
+        if len(query) > LONGEST_QUERY:
+            return cls()
+        found = parse_qs(query)
         known = {key: values[0] for key, values in found.items() if key in cls.__dataclass_fields__}
-        return cls(**{key: value for key, value in known.items() if len(value) <= 250})
+        return cls(**{key: value for key, value in known.items() if _sensible(key, value)})
 
     def query(self) -> str:
         """The query, `?` included; empty where nothing is chosen."""
@@ -36,6 +43,17 @@ class Choice:
     def but(self, **changes: Any) -> "Choice":
         """The same with some choices changed."""
         return replace(self, **changes)
+
+
+def _sensible(key: str, value: str) -> bool:
+    if key == "month":
+        return MONTH.fullmatch(value) is not None
+    if key not in ("start", "end"):
+        return len(value) <= 250
+    try:
+        return STAMP.fullmatch(value) is not None and 1900 <= pd.Timestamp(value).year <= 2200
+    except ValueError:
+        return False
 
 
 def window_from(choice: Choice, days: int, last: pd.Timestamp) -> Choice:

@@ -1,9 +1,11 @@
 """From an address to a page, and what a reader can do on it."""
 
+import traceback
 from typing import Any
 
 from dash import MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
 
+from dashboards.acknowledging import connect_notes
 from dashboards.choice import Choice
 from dashboards.drawn import draw
 from dashboards.pages import PAGES, absent
@@ -12,7 +14,8 @@ from dashboards.shell import NAME, masthead
 from dashboards.tables import frame_table
 from dashboards.verifying import BackgroundRun, Progress
 from mv.base.errors import TallyluxError
-from mv.figures import scheme_named
+from mv.base.verification import Verification
+from mv.figures import Scheme, scheme_named
 
 
 def connect(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
@@ -21,6 +24,7 @@ def connect(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
     _connect_pages(app, shelf)
     _connect_tables(app, shelf)
     _connect_zoom(app, shelf)
+    connect_notes(app, shelf)
     _connect_run(app, shelf, run)
 
 
@@ -57,7 +61,16 @@ def _connect_pages(app: Dash, shelf: Shelf) -> None:
         head = masthead(names, address, study.study.title, study.site.name)
         if address not in PAGES:
             return head, absent.unknown(address)
-        return head, PAGES[address][1](verification, Choice.read(search), scheme_named(scheme))
+        return head, page_or_defect(address, verification, Choice.read(search), scheme_named(scheme))
+
+
+def page_or_defect(address: str, verification: Verification, choice: Choice, scheme: Scheme) -> list[Any]:
+    """The page; where a defect of ours stops it, a page that says so, and the trace in the terminal."""
+    try:
+        return PAGES[address][1](verification, choice, scheme)
+    except Exception:
+        traceback.print_exc()
+        return absent.defect()
 
 
 def _connect_tables(app: Dash, shelf: Shelf) -> None:

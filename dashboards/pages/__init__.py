@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from dashboards.choice import Choice
-from dashboards.pages import answer, data, energy, method, settings
+from dashboards.pages import answer, data, energy, method, month, settings
 from mv.base.verification import Verification
 from mv.figures import Scheme
 
@@ -12,6 +12,7 @@ Page = Callable[[Verification, Choice, Scheme], list[Any]]
 
 PAGES: dict[str, tuple[str, Page]] = {
     "/": ("Answer", answer.page),
+    "/month": ("Month", month.page),
     "/energy": ("Energy", energy.page),
     "/settings": ("Settings", settings.page),
     "/data": ("Data", data.page),

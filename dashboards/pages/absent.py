@@ -20,6 +20,15 @@ def page(error: TallyluxError, path: str) -> list[Any]:
     ]
 
 
+def defect() -> list[Any]:
+    """A page that a defect of ours stopped."""
+    return [
+        html.H1("This page cannot be shown"),
+        html.P("A defect of the program stopped it. Its trace is in the terminal that serves the dashboard."),
+        html.P(dcc.Link("Back to the answer", href="/")),
+    ]
+
+
 def unknown(address: str) -> list[Any]:
     """An address that leads nowhere."""
     return [

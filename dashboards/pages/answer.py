@@ -8,7 +8,8 @@ from dash import dcc, html
 from dashboards.cards import card
 from dashboards.choice import Choice
 from dashboards.marks import handover_board
-from dashboards.notes import cautions, facts, nested, spaced, unsaid
+from dashboards.money_facts import money_facts
+from dashboards.notes import cautions, facts, unsaid
 from mv import figures
 from mv.base.verification import Verification
 from mv.figures import PlainAnswer, Scheme, estimate, part, with_interval
@@ -28,7 +29,7 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         _block(certainty, _behind(result), ("/method", "Models, tests and limits")),
         _block(lasting, handover_board(result), ("/settings", "Each setting, since when, and what to check")),
         html.Div(card("running", verification, choice, scheme, wide=True), className="cards"),
-        _money(result),
+        money_facts(result),
         unsaid(result),
         cautions(result),
     ]
@@ -69,20 +70,3 @@ def _behind(result: Mapping[str, Any]) -> html.Div:
 
 def _bare(found: Mapping[str, Any] | None, unit: str) -> str:
     return with_interval(found, unit, confidence=False)
-
-
-def _money(result: Mapping[str, Any]) -> html.Section | None:
-    money = part(result, "money")
-    if not money:
-        return None
-    currency = str(money.get("currency") or "")
-    pairs = [
-        (spaced(key), nested(value, unit=currency if "bill" in key or "cost" in key else ""))
-        for key, value in money.items()
-        if key != "currency" and value not in (None, {}, [])
-    ]
-    if not pairs:
-        return None
-    heading = html.H2(f"Money, in {currency}" if currency else "Money")
-    note = html.P("At the prices written in the study; other prices give other amounts.", className="muted")
-    return html.Section([heading, note, facts(pairs)], className="card wide")

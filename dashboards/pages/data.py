@@ -119,13 +119,19 @@ def _remarks(row: Mapping[str, Any]) -> Any:
         [
             str(entry.get("code") or "").replace("-", " "),
             str(entry.get("what") or ""),
-            ", ".join(str(entry[key]) for key in ("file", "lines") if entry.get(key)),
+            ", ".join(_place(entry)),
             str(entry.get("remedy") or ""),
         ]
         for entry in remarks
     ]
     caption = f"{counted(len(remarks), 'remark')} on this meter's files"
     return table(["remark", "what was seen", "where", "remedy"], body, caption=caption, stacked=True)
+
+
+def _place(entry: Mapping[str, Any]) -> list[str]:
+    lines = str(entry.get("lines") or "")
+    named = f"line{'' if lines.isdigit() else 's'} {lines}" if lines[:1].isdigit() else lines
+    return [part for part in (str(entry.get("file") or ""), named) if part]
 
 
 def _files(row: Mapping[str, Any]) -> Any:

@@ -7,12 +7,12 @@ from dash import html
 
 from dashboards.cards import card, chooser
 from dashboards.choice import Choice
-from dashboards.marks import test_mark
-from dashboards.notes import cautions, facts, nested, spaced, unsaid
+from dashboards.model_parts import model_table, one_model, published_intervals, tests_table
+from dashboards.notes import cautions, facts, unsaid
 from dashboards.tables import table
 from mv.base.study_records import Span, Study
 from mv.base.verification import Verification
-from mv.figures import Scheme, day_words, estimate, listed, number, part, per_cent, rows, with_interval
+from mv.figures import Scheme, day_words, listed, number, part, per_cent, rows
 
 ADDRESS = "/method"
 
@@ -28,8 +28,9 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         html.H1("Study and method"),
         _downloads(verification),
         _study(verification.study),
+        *_acceptance(result),
         html.H2("Models"),
-        _model_table(result),
+        model_table(result),
         chooser("Meter", links) if meters else html.P("No model was fitted.", className="cannot"),
         *(_one(verification, choice, scheme) if meters else []),
         unsaid(result),
@@ -95,31 +96,17 @@ def _span(span: Span) -> str:
     return f"{day_words(span.first)} to {day_words(span.last)} ({span.days} days)"
 
 
-def _model_table(result: Mapping[str, Any]) -> html.Div:
-    heads = ["meter", "period", "form", "n", "R²", "CV(RMSE)", "NMBE", "lag-1", "tests"]
-    body = [
-        [
-            str(model.get("meter")),
-            str(model.get("period")),
-            str(model.get("form")),
-            _figure(model.get("n"), 0),
-            _figure(model.get("r2"), 3),
-            _percent(model.get("cv_rmse")),
-            _percent(model.get("nmbe"), places=2),
-            _figure(model.get("lag1_autocorrelation"), 2),
-            test_mark(_all_passed(model)),
-        ]
-        for model in rows(result, "models")
+def _acceptance(result: Mapping[str, Any]) -> list[Any]:
+    """The limits that decide, apart from those that are only shown."""
+    tests = rows(result, "acceptance", "tests")
+    reasons = [str(text) for text in part(result, "acceptance", "why") or []]
+    if not tests and not reasons:
+        return []
+    return [
+        html.H2("The limits that decide"),
+        html.Ul([html.Li(text) for text in reasons]) if reasons else None,
+        tests_table(tests, "Acceptance of the result"),
     ]
-    caption = (
-        "Models and how closely they fit; lag-1 is the residuals' autocorrelation from one day to the next"
-    )
-    return table(heads, body, caption=caption, numeric=range(3, 8))
-
-
-def _all_passed(model: Mapping[str, Any]) -> bool | None:
-    verdicts = [test.get("passed") for test in model.get("tests") or []]
-    return None if not verdicts else all(verdict is not False for verdict in verdicts)
 
 
 def _one(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any]:
@@ -130,98 +117,9 @@ def _one(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
             [card("fit", verification, only, scheme), card("residuals", verification, only, scheme)],
             className="cards",
         ),
-        *(block for model in models for block in _model(model)),
-        *_published(verification.result, choice.meter),
+        *(block for model in models for block in one_model(model)),
+        *published_intervals(verification.result, choice.meter),
     ]
-
-
-def _model(model: Mapping[str, Any]) -> list[Any]:
-    name = f"{model.get('meter')}, {model.get('period')}"
-    terms = [
-        [
-            str(term.get("name")),
-            *(_figure(term.get(key), 4) for key in ("coefficient", "standard_error", "t")),
-        ]
-        for term in model.get("terms") or []
-    ]
-    tests = [
-        [
-            str(test.get("name")),
-            nested(test.get("limit")),
-            nested(test.get("value")),
-            test_mark(test.get("passed")),
-            str(test.get("source")),
-        ]
-        for test in model.get("tests") or []
-    ]
-    blocks: list[Any] = [html.H3(f"{name}: {model.get('form')}")]
-    blocks += [html.P(nested(model["why"]))] if model.get("why") else []
-    blocks += (
-        [html.Ul([html.Li(str(text)) for text in model.get("findings") or []])]
-        if model.get("findings")
-        else []
-    )
-    blocks.append(
-        table(
-            ["term", "coefficient", "standard error", "t"],
-            terms,
-            caption=f"Terms of {name}",
-            numeric=[1, 2, 3],
-        )
-    )
-    blocks.append(
-        table(
-            ["test", "limit", "value", "verdict", "source of the limit"],
-            tests,
-            caption=f"Tests of {name}",
-            numeric=[2],
-        )
-    )
-    if model.get("alternatives"):
-        blocks.append(
-            html.Details([html.Summary("Other forms that were tried"), nested(model["alternatives"])])
-        )
-    return blocks
-
-
-def _published(result: Mapping[str, Any], meter: str) -> list[Any]:
-    """Intervals by published formulas beside the one that is used."""
-    published = part(result, "savings", "by_meter", meter, "published_intervals")
-    ours = estimate(result, "savings", "by_meter", meter, "avoided_kwh")
-    if not published:
-        return []
-    entries = (
-        published.items() if isinstance(published, Mapping) else [(row.get("name"), row) for row in published]
-    )
-    body = [["used here", with_interval(ours, "kWh"), ""]]
-    body += [
-        [
-            spaced(str(name)),
-            nested(_interval_of(entry), unit="kWh"),
-            str(entry.get("source") or "") if isinstance(entry, Mapping) else "",
-        ]
-        for name, entry in entries
-    ]
-    return [
-        table(
-            ["formula", "avoided energy", "source"],
-            body,
-            caption=f"The interval of {meter} by published formulas, beside the one used",
-        )
-    ]
-
-
-def _interval_of(entry: Any) -> Any:
-    if isinstance(entry, Mapping) and "estimate" not in entry:
-        inner = next(
-            (value for value in entry.values() if isinstance(value, Mapping) and "estimate" in value), None
-        )
-        return (
-            inner
-            if inner is not None
-            else {key: value for key, value in entry.items() if key not in ("name", "source")}
-        )
-    return entry
 
 
 def _inputs(result: Mapping[str, Any]) -> html.Div:
@@ -236,19 +134,3 @@ def _inputs(result: Mapping[str, Any]) -> html.Div:
     return table(
         ["file", "bytes", "SHA-256"], body, caption="Every input file and its fingerprint", numeric=[1]
     )
-
-
-def _figure(value: Any, places: int) -> str:
-    if value is None:
-        return ""
-    return (
-        f"{value:,}"
-        if isinstance(value, int)
-        else f"{value:,.{places}g}"
-        if places > 3
-        else f"{value:,.{places}f}"
-    )
-
-
-def _percent(value: Any, *, places: int = 1) -> str:
-    return "" if value is None else per_cent(float(value), places=places)

@@ -7,20 +7,17 @@ from dash import html
 
 from dashboards.cards import card, chooser
 from dashboards.choice import Choice
+from dashboards.findings import findings_list
 from dashboards.marks import verdict_mark
 from dashboards.notes import cautions
 from dashboards.tables import table
 from mv.base.verification import Verification
 from mv.figures import (
     Scheme,
-    estimate,
-    money,
-    part,
     rows,
     seen_value,
     setting_value,
     setting_words,
-    with_interval,
 )
 
 ADDRESS = "/settings"
@@ -37,7 +34,7 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         html.H1("Settings since hand-over"),
         cautions(result),
         html.H2("What has changed"),
-        _findings(result),
+        findings_list(verification),
         html.H2("Every agreed setting"),
         _settings_table(found)
         if found
@@ -46,45 +43,6 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         _zone_links(zones, choice) if found else None,
         html.Div(_histories(verification, found, choice, scheme), className="cards"),
     ]
-
-
-def _findings(result: Mapping[str, Any]) -> Any:
-    drift = rows(result, "drift")
-    if not drift:
-        return html.P("Nothing that the data show.", className="cannot")
-    currency = str(part(result, "money", "currency") or part(result, "study", "tariff", "currency") or "")
-    return html.Ol([html.Li(_finding(row, currency)) for row in drift], className="findings")
-
-
-def _finding(row: Mapping[str, Any], currency: str) -> list[Any]:
-    cost = estimate(row, "kwh_per_month")
-    price = row.get("cost_per_month")
-    lines: list[Any] = [
-        html.H3(
-            [
-                html.Span("▲ ", className="sign", **{"aria-hidden": "true"}),
-                f"{row.get('where')}: {row.get('what')}",
-            ]
-        ),
-        html.P(
-            f"Since {row['since']}" if row.get("since") else "Since when cannot be told", className="muted"
-        ),
-        html.P(f"{with_interval(cost, 'kWh')} a month" if cost else "Its energy cannot be told."),
-    ]
-    if isinstance(price, Mapping) and price.get("estimate") is not None:
-        lines.append(html.P(f"{with_interval(price, currency)} a month"))
-    elif isinstance(price, int | float):
-        lines.append(html.P(f"{money(price, currency)} a month"))
-    causes = [str(cause) for cause in row.get("likely_causes") or []]
-    if causes:
-        lines += [html.H4("Likely causes"), html.Ul([html.Li(cause) for cause in causes])]
-    if row.get("check_first"):
-        lines += [html.H4("Check first"), html.P(_as_text(row["check_first"]))]
-    return lines
-
-
-def _as_text(value: Any) -> str:
-    return "; ".join(str(entry) for entry in value) if isinstance(value, list | tuple) else str(value)
 
 
 def _settings_table(found: list[Mapping[str, Any]]) -> html.Div:

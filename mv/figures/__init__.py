@@ -8,9 +8,11 @@ from mv.figures.answers import (
     three_answers,
 )
 from mv.figures.bridge_steps import bridge
-from mv.figures.day_by_hour import coverage_map, power_map
+from mv.figures.day_by_hour import coverage_map, power_map, site_map
 from mv.figures.days import daily_energy
+from mv.figures.drift_words import costliest_first, drift_sentence, monthly_amount
 from mv.figures.model_fit import model_scatter, residuals
+from mv.figures.month import drift_in_month, month_answer, month_days, month_words, months_told
 from mv.figures.months import monthly_energy
 from mv.figures.palette import DARK, LIGHT, Palette, Scheme, palette, ramp, scheme_named, veiled
 from mv.figures.profiles import typical_day, typical_week
@@ -26,6 +28,7 @@ from mv.figures.wording import (
     between,
     counted,
     day_words,
+    half_width,
     listed,
     money,
     number,
@@ -46,26 +49,35 @@ __all__ = [
     "between",
     "bridge",
     "certainty_answer",
+    "costliest_first",
     "counted",
     "coverage_map",
     "daily_energy",
     "day_words",
     "drawing_times",
+    "drift_in_month",
+    "drift_sentence",
     "estimate",
     "from_screen",
+    "half_width",
     "lasting_answer",
     "listed",
     "model_scatter",
     "money",
+    "month_answer",
+    "month_days",
+    "month_words",
+    "monthly_amount",
     "monthly_energy",
+    "months_told",
     "not_drawn",
     "number",
     "palette",
     "part",
     "per_cent",
     "power_map",
-    "ramp",
     "promise_answer",
+    "ramp",
     "readings",
     "residuals",
     "rows",
@@ -77,6 +89,7 @@ __all__ = [
     "setting_value",
     "setting_words",
     "share_with_interval",
+    "site_map",
     "thinned",
     "three_answers",
     "typical_day",

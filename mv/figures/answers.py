@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from mv.figures import wording
+from mv.figures.drift_words import costliest_first, drift_sentence
 from mv.figures.result_parts import Result, estimate, part, rows, why_not
 
 CANNOT_TELL = "Cannot tell"
@@ -86,16 +87,24 @@ def certainty_answer(result: Result) -> PlainAnswer:
 
 
 def _tests_sentence(result: Result) -> str:
-    tests = [test for model in rows(result, "models") for test in model.get("tests") or []]
+    """The limits that decide come first; the others are told as what they are."""
+    deciding = rows(result, "acceptance", "tests")
+    shown = [test for model in rows(result, "models") for test in model.get("tests") or []]
+    sentences = [_judged(deciding, "limit that decides")] if deciding else []
+    if shown:
+        sentences.append(_judged(shown, "further limit of the models" if deciding else "limit of the models"))
+    return " ".join(sentences) or "No acceptance test is in the result."
+
+
+def _judged(tests: list[Any], noun: str) -> str:
     failed = [test for test in tests if test.get("passed") is False]
-    if not tests:
-        return "No acceptance test of a model is in the result."
+    plural = noun.replace("limit", "limits").replace("decides", "decide")
     if not failed:
-        return f"All {wording.counted(len(tests), 'acceptance test')} of the models are met."
-    names = wording.listed(sorted({str(test["name"]) for test in failed}))
-    return (
-        f"{len(failed)} of {wording.counted(len(tests), 'acceptance test')} of the models not met: {names}."
-    )
+        if len(tests) == 1:
+            return f"The one {noun} is met."
+        return f"All {len(tests)} {plural} are met."
+    names = wording.listed(sorted({str(test["name"]).split(" (")[0] for test in failed}))
+    return f"Of {wording.counted(len(tests), noun, plural)}, {len(failed)} not met: {names}."
 
 
 def lasting_answer(result: Result) -> PlainAnswer:
@@ -106,7 +115,7 @@ def lasting_answer(result: Result) -> PlainAnswer:
     unknown = [row for row in settings if row.get("verdict") == "cannot tell"]
     if not settings and not drift:
         return PlainAnswer(question, CANNOT_TELL, (_reason(result, "setting", "drift"),))
-    sentences = [_settings_sentence(settings, moved, unknown), *_drift_sentences(result, drift)]
+    sentences = [_settings_sentence(settings, moved, unknown), *_drift_sentences(drift)]
     if not moved and not drift:
         kept = len(settings) - len(unknown)
         return PlainAnswer(question, "Yes, as far as it shows" if kept else CANNOT_TELL, tuple(sentences))
@@ -123,19 +132,11 @@ def _settings_sentence(settings: list[Any], moved: list[Any], unknown: list[Any]
     return text + (f", {len(unknown)} cannot be told." if unknown else ".")
 
 
-def _drift_sentences(result: Result, drift: list[Any]) -> list[str]:
-    """One sentence a change at most, the costliest first, three at most."""
-    known = sorted(
-        drift, key=lambda row: -abs((estimate(row, "kwh_per_month") or {"estimate": 0})["estimate"])
-    )
-    lines = []
-    for row in known[:3]:
-        cost = estimate(row, "kwh_per_month")
-        text = f"{row.get('where', '')}: {row.get('what', '')}"
-        text += f", since {row['since']}" if row.get("since") else ""
-        lines.append(text + (f" (about {wording.amount(cost, 'kWh')} a month)." if cost else "."))
-    if len(known) > 3:
-        lines.append(f"And {wording.counted(len(known) - 3, 'further change')}.")
+def _drift_sentences(drift: list[Any]) -> list[str]:
+    """One sentence a change, the costliest first, three at most."""
+    lines = [drift_sentence(row) for row in costliest_first(drift)[:3]]
+    if len(drift) > 3:
+        lines.append(f"And {wording.counted(len(drift) - 3, 'further change')}.")
     return lines
 
 

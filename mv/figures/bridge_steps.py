@@ -15,11 +15,7 @@ from mv.figures.worded import FigureWithWords, not_drawn
 
 WORDS = {
     "predicted_to_verified": ("From the promise to what is verified", "promised", "verified"),
-    "baseline_to_reporting": (
-        "From the baseline's energy to the reporting period's",
-        "baseline",
-        "reporting",
-    ),
+    "baseline_to_reporting": ("What each change avoided", "baseline", "avoided"),
 }
 TOLERANCE = 1e-3  # of the larger total: below it two totals are the same number, rounding apart
 
@@ -44,12 +40,15 @@ class Stair:
 def bridge(result: Result, which: str, *, scheme: Scheme = "light") -> FigureWithWords:
     """One of the result's bridges; `which` is a key of WORDS."""
     title, first_name, last_name = WORDS[which]
-    steps = [step for step in rows(result, "bridge", which) if estimate(step, "kwh")]
+    told = rows(result, "bridge", which)
+    steps = [step for step in told if estimate(step, "kwh")]
     if not steps:
         return not_drawn(title, why_not(result, "bridge") or "The result holds no such bridge.")
     start, end = _ends(result, which)
     stairs = staircase(steps, start=start, end=end, first_name=first_name, last_name=last_name)
-    return FigureWithWords(title, _caption(stairs), _table(stairs), _figure(stairs, scheme))
+    untold = [step for step in told if not estimate(step, "kwh")]
+    table = pd.concat([_table(stairs), _untold(untold)], ignore_index=True) if untold else _table(stairs)
+    return FigureWithWords(title, _caption(stairs, untold), table, _figure(stairs, scheme))
 
 
 def _ends(result: Result, which: str) -> tuple[float | None, float | None]:
@@ -75,7 +74,7 @@ def staircase(
     level = stairs[0].kwh if stairs else 0.0
     for step in steps:
         kwh = float(step["kwh"]["estimate"])
-        opening = not stairs
+        opening = not stairs and str(step["step"]).lower() == first_name
         stairs.append(Stair(str(step["step"]), kwh, level, step["kwh"], str(step.get("why") or ""), opening))
         level += kwh
     if not (len(stairs) > 1 and stairs[-1].name.lower() == last_name):
@@ -168,16 +167,29 @@ def _folded(name: str, *, width: int = 22) -> str:
     return "<br>".join(line for line in lines if line)
 
 
-def _caption(stairs: list[Stair]) -> str:
+def _caption(stairs: list[Stair], untold: Sequence[Any]) -> str:
     steps = [stair for stair in stairs if not stair.is_total]
-    if not steps:
-        return f"The total is {wording.number(stairs[-1].kwh)} kWh."
-    largest = max(steps, key=lambda stair: abs(stair.kwh))
-    return (
-        f"{stairs[0].name[:1].upper()}{stairs[0].name[1:]}: {wording.number(stairs[0].kwh)} kWh; "
-        f"{stairs[-1].name}: {wording.number(stairs[-1].end)} kWh. The largest step is “{largest.name}” "
-        f"({_signed(largest)} kWh). Hatched bars take away; the thin line is a step's own interval."
-    )
+    totals = [
+        f"{_capital(stair.name)}: {wording.number(stair.kwh)} kWh" for stair in stairs if stair.is_total
+    ]
+    text = "; ".join(totals) + "."
+    if steps:
+        largest = max(steps, key=lambda stair: abs(stair.kwh))
+        text += f" The largest step is “{largest.name}” ({_signed(largest)} kWh)."
+    text += " Hatched bars take away; the thin line is a step's own interval."
+    if untold:
+        names = wording.listed([f"“{step['step']}”" for step in untold])
+        text += f" Cannot be told apart: {names}; the table says why."
+    return text
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _untold(steps: Sequence[Any]) -> pd.DataFrame:
+    """Rows for the steps that have no number, with their reasons."""
+    return pd.DataFrame([{"step": str(step["step"]), "why": str(step.get("why") or "")} for step in steps])
 
 
 def _table(stairs: list[Stair]) -> pd.DataFrame:

@@ -5,9 +5,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from mv.base.clock import period_bounds
 from mv.base.series import MeterSeries
+from mv.base.study_records import Study
+from mv.base.verification import Verification
 from mv.figures import wording
 from mv.figures.canvas import canvas
+from mv.figures.days import mark_installation
 from mv.figures.palette import Scheme, palette, ramp
 from mv.figures.worded import FigureWithWords, not_drawn
 
@@ -29,35 +33,66 @@ def by_day_and_hour(values: pd.Series, timezone: str, how: str) -> pd.DataFrame:
     return gathered.reindex(index=days, columns=list(HOURS))
 
 
-def power_map(meter: MeterSeries, timezone: str, *, scheme: Scheme = "light") -> FigureWithWords:
+def power_map(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") -> FigureWithWords:
     """Mean power of each hour of the record."""
     title = f"Every hour of the record: {meter.meter}"
     if not meter.energy_kwh.notna().any():
         return not_drawn(title, "No reading of this meter could be used.")
-    grid = by_day_and_hour(meter.power_kw, timezone, "mean")
+    grid = by_day_and_hour(meter.power_kw, study.site.timezone, "mean")
     figure = _map(grid, scheme, _even(ramp(scheme)), unit="kW")
+    mark_installation(figure, study, scheme)
     return FigureWithWords(title, _power_caption(grid), _as_table(grid, digits=3), figure)
 
 
-def coverage_map(meter: MeterSeries, timezone: str, *, scheme: Scheme = "light") -> FigureWithWords:
-    """Which hours were read, which hold an estimated reading, which miss at least one."""
+def site_map(
+    verification: Verification, month: str | None = None, *, scheme: Scheme = "light"
+) -> FigureWithWords:
+    """Mean power of all meters together, each hour of the record or of one month ("YYYY-MM")."""
+    title = "Every hour, all meters together"
+    zone = verification.study.site.timezone
+    grids = [
+        by_day_and_hour(meter.power_kw, zone, "mean")
+        for meter in verification.meters.values()
+        if not meter.energy_kwh.empty
+    ]
+    total = sum(grids[1:], start=grids[0]) if grids else pd.DataFrame()
+    if month is not None and not total.empty:
+        total = total[pd.DatetimeIndex(total.index).strftime("%Y-%m") == month]
+    if total.empty or not total.notna().any(axis=None):
+        return not_drawn(title, "No hour was read by every meter.")
+    figure = _map(total, scheme, _even(ramp(scheme)), unit="kW")
+    if month is not None:
+        figure.update_xaxes(tickformat="%a<br>%-d")
+    return FigureWithWords(title, _power_caption(total), _as_table(total, digits=3), figure)
+
+
+def coverage_map(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") -> FigureWithWords:
+    """Which hours of the two periods were read, which are estimated, which miss at least one interval."""
     title = f"What was read, hour by hour: {meter.meter}"
     if meter.energy_kwh.empty:
         return not_drawn(title, "No reading of this meter could be used.")
-    grid = coverage_grid(meter, timezone)
+    states = _states(meter, study)
+    grid = by_day_and_hour(states, study.site.timezone, "max")
     colours = palette(scheme)
-    figure = _map(grid.fillna(0), scheme, _steps((ramp(scheme)[1], colours.expected, colours.ink)), unit="")
+    figure = _map(grid, scheme, _steps((ramp(scheme)[1], colours.expected, colours.ink)), unit="")
     figure.update_traces(zmin=0, zmax=2, showscale=False, hoverinfo="skip", hovertemplate=None)
     figure.update_layout(margin={"t": 34}, showlegend=True)
     _mark_faults(figure, grid, scheme)
-    return FigureWithWords(title, _coverage_caption(meter), _states_table(grid), figure)
+    mark_installation(figure, study, scheme)
+    return FigureWithWords(title, _coverage_caption(states, meter), _states_table(grid), figure)
 
 
-def coverage_grid(meter: MeterSeries, timezone: str) -> pd.DataFrame:
-    """0 read, 1 estimated, 2 missing: the worst state within each hour."""
-    state = pd.Series(np.where(meter.energy_kwh.isna(), 2.0, np.where(meter.estimated, 1.0, 0.0)))
-    state.index = meter.energy_kwh.index
-    return by_day_and_hour(state, timezone, "max")
+def _states(meter: MeterSeries, study: Study) -> pd.Series:
+    """0 read, 1 estimated, 2 missing, for each interval of the two periods; NaN outside them."""
+    read = np.where(meter.energy_kwh.isna(), 2.0, np.where(meter.estimated, 1.0, 0.0))
+    states = pd.Series(read, index=meter.energy_kwh.index)
+    if study.periods is None:
+        return states
+    inside = np.zeros(len(states), dtype=bool)
+    for span in (study.periods.baseline, study.periods.reporting):
+        start, end = period_bounds(span.first, span.last, study.site.timezone)
+        inside |= (states.index >= start) & (states.index < end)
+    return states.where(inside)
 
 
 def _map(grid: pd.DataFrame, scheme: Scheme, scale: list[list[Any]], *, unit: str) -> Any:
@@ -151,13 +186,12 @@ def _power_caption(grid: pd.DataFrame) -> str:
     )
 
 
-def _coverage_caption(meter: MeterSeries) -> str:
-    total = len(meter.energy_kwh)
-    missing = int(meter.energy_kwh.isna().sum())
-    guessed = int((meter.estimated & meter.energy_kwh.notna()).sum())
+def _coverage_caption(states: pd.Series, meter: MeterSeries) -> str:
+    counts = {name: int((states == code).sum()) for code, name in enumerate(STATES)}
+    total = sum(counts.values()) or 1
+    shares = {name: wording.per_cent(count / total, places=1) for name, count in counts.items()}
     return (
-        f"Of {wording.counted(total, 'interval')} of {meter.interval_minutes:g} minutes "
-        f"{missing:,} are missing ({wording.per_cent(missing / total, places=1)}) and "
-        f"{guessed:,} are estimated ({wording.per_cent(guessed / total, places=1)}). "
-        "An hour shows its worst interval."
+        f"Of {wording.counted(total, 'interval')} of {meter.interval_minutes:g} minutes in the two periods "
+        f"{counts['missing']:,} are missing ({shares['missing']}) and "
+        f"{counts['estimated']:,} are estimated ({shares['estimated']}). An hour shows its worst interval."
     )

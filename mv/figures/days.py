@@ -4,6 +4,7 @@ from typing import Any
 
 import pandas as pd
 
+from mv.base.study_records import Study
 from mv.base.verification import Verification
 from mv.figures import wording
 from mv.figures.canvas import canvas, shade_span
@@ -20,13 +21,18 @@ def days_of(verification: Verification, meter: str | None = None) -> pd.DataFram
     """
     daily = verification.daily
     if meter is not None:
-        return daily[daily["meter"] == meter].set_index("day").sort_index()
+        return _every_day(daily[daily["meter"] == meter].set_index("day"))
     energies = ["actual_kwh", "expected_kwh", "reporting_model_kwh"]
     grouped = daily.groupby("day", sort=True)
     together = grouped[energies].sum(skipna=False)
     together["period"] = grouped["period"].first()
     together["in_fit"] = grouped["in_fit"].all()
-    return together.where(grouped.size() == daily["meter"].nunique())
+    return _every_day(together.where(grouped.size() == daily["meter"].nunique()))
+
+
+def _every_day(days: pd.DataFrame) -> pd.DataFrame:
+    """The calendar without holes: a day that is not in the record stands there empty."""
+    return days.reindex(pd.date_range(days.index.min(), days.index.max(), freq="D", name="day"))
 
 
 def daily_energy(
@@ -39,6 +45,7 @@ def daily_energy(
     if days.empty or not days["actual_kwh"].notna().any():
         return not_drawn(title, "No whole day was metered.")
     table = days[["period", "actual_kwh", "expected_kwh", "in_fit"]].reset_index()
+    table = table[table["period"].notna()].reset_index(drop=True)
     table["day"] = table["day"].dt.strftime("%Y-%m-%d")
     table = table.rename(
         columns={"actual_kwh": "metered, kWh", "expected_kwh": "expected, kWh", "in_fit": "used in the fit"}
@@ -91,15 +98,15 @@ def _figure(verification: Verification, days: pd.DataFrame, scheme: Scheme) -> A
                 hoverinfo="skip",
             )
         )
-    mark_installation(figure, verification, scheme)
+    mark_installation(figure, verification.study, scheme)
     figure.update_xaxes(type="date", tickformat="%b\n%Y")
     figure.update_yaxes(title="kWh a day", rangemode="tozero")
     return figure
 
 
-def mark_installation(figure: Any, verification: Verification, scheme: Scheme) -> None:
+def mark_installation(figure: Any, study: Study, scheme: Scheme) -> None:
     """Shade what lies between the two periods."""
-    periods = verification.study.periods
+    periods = study.periods
     if periods is None:
         return
     first = pd.Timestamp(periods.baseline.last) + pd.Timedelta(days=1)
@@ -115,7 +122,7 @@ def _caption(days: pd.DataFrame) -> str:
         whole = wording.counted(int(metered.sum()), "whole day")
         return f"{whole} metered."
     below = int((reporting["actual_kwh"] < reporting["expected_kwh"]).sum())
-    missing = int((~metered).sum())
+    missing = int((~metered & days["period"].isin(["baseline", "reporting"])).sum())
     return (
         f"On {below:,} of {wording.counted(len(reporting), 'reporting day')} less was metered than expected. "
         f"{wording.counted(missing, 'day')} without a whole record: the mean over them is left out."

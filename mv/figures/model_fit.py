@@ -57,7 +57,7 @@ def residuals(verification: Verification, meter: str, *, scheme: Scheme = "light
     figure = canvas(scheme, height=340)
     _draw_days(figure, days, scheme, across="day", up="residual_kwh")
     _draw_medians(figure, days, scheme)
-    mark_installation(figure, verification, scheme)
+    mark_installation(figure, verification.study, scheme)
     figure.add_hline(y=0, line_color=palette(scheme).muted, line_width=1)
     figure.update_xaxes(type="date", tickformat="%b\n%Y")
     figure.update_yaxes(title="metered − modelled, kWh")

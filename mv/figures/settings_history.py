@@ -21,13 +21,14 @@ class SettingWords:
     name: str
     unit: str
     factor: float = 1.0
+    brief: str = ""  # the unit beside a value, where the axis has room for more
     yes_no: bool = False
 
 
 SETTINGS = {
-    "high_trim": SettingWords("Full-on level", "% of connected load", 100.0),
-    "low_level": SettingWords("Level when vacant", "% of connected load", 100.0),
-    "hold_minutes": SettingWords("Hold time after the last motion", "minutes"),
+    "high_trim": SettingWords("Full-on level", "% of connected load", 100.0, "%"),
+    "low_level": SettingWords("Level when vacant", "% of connected load", 100.0, "%"),
+    "hold_minutes": SettingWords("Hold time after the last motion", "minutes", brief="min"),
     "daylight_dimming": SettingWords("Dims with daylight", "", yes_no=True),
     "scheduled_off": SettingWords("Off outside opening hours", "", yes_no=True),
     "standby_watts": SettingWords("Standby power per fixture", "W"),
@@ -47,8 +48,7 @@ def setting_value(setting: str, value: Any, unit: str | None = None) -> str:
     words = setting_words(setting, unit)
     if isinstance(value, bool) or words.yes_no:
         return "yes" if value and str(value).lower() not in ("false", "0", "0.0") else "no"
-    shown = f"{float(value) * words.factor:.3g}"
-    return f"{shown} {words.unit}".strip()
+    return wording.in_unit(f"{float(value) * words.factor:.3g}", words.brief or words.unit)
 
 
 def setting_history(
@@ -190,5 +190,6 @@ def seen_value(found: Mapping[str, Any]) -> str:
     low, high = (observed[end] * factor for end in ("low", "high"))
     step = wording.step_of((high - low) / 2)
     centre = observed["estimate"] * factor
-    text = wording.in_unit(wording.number(centre, step=step), setting_words(setting, unit).unit)
+    words = setting_words(setting, unit)
+    text = wording.in_unit(wording.number(centre, step=step), words.brief or words.unit)
     return f"{text} ({wording.number(low, step=step)} to {wording.number(high, step=step)})"

@@ -7,7 +7,16 @@ from typing import Any
 import pytest
 
 pytestmark = pytest.mark.browser
-ADDRESSES = ("/", "/energy", "/energy?meter=LP-1", "/settings?zone=hall", "/data", "/method", "/nowhere")
+ADDRESSES = (
+    "/",
+    "/month",
+    "/energy",
+    "/energy?meter=LP-1",
+    "/settings?zone=hall",
+    "/data",
+    "/method",
+    "/nowhere",
+)
 
 
 @pytest.mark.parametrize("where", ADDRESSES)

@@ -88,7 +88,7 @@ def test_the_manager_finds_what_to_check_first(
     dashboard = open_dashboard(address, width=width).open("/").go_to("Settings")
     text = dashboard.text()
     assert "hall: full-on level rose" in text
-    assert "410 kWh (350 to 470 kWh, 90 % confidence) a month" in text
+    assert "410 kWh a month more (350 to 470, 90 % confidence)" in text
     assert "read the trim of the hall's group in the control system" in text
     assert text.index("Only qualified persons open panels.") < text.index("Check first")
 
@@ -190,3 +190,36 @@ def test_without_a_verification_the_page_offers_to_make_one(
     dashboard.page.get_by_role("button", name="Verify now").click()
     dashboard.page.get_by_role("heading", name="Did it save what was promised?").wait_for(timeout=15_000)
     assert dashboard.said == []
+
+
+def test_the_manager_reads_one_month_and_notes_a_finding(
+    open_dashboard: Callable[..., Any],
+    served: Callable[[Any], str],
+    invented: Any,
+    tmp_path: Path,
+    width: str,
+) -> None:
+    from dashboards import create_app
+    from mv.base.verification import Verification
+
+    (tmp_path / "study.toml").write_text("format = 1\n", encoding="utf-8")
+    record = invented.invented_verification()
+    study = record.study.model_copy(update={"folder": tmp_path})
+    record = Verification(study, record.result, record.meters, record.daily, record.settings_by_month)
+    address = served(create_app(tmp_path, opener=lambda _path, _results: record))
+    dashboard = open_dashboard(address, width=width).open("/").go_to("Month").choose("Month", "Oct 2024")
+    text = dashboard.text()
+    assert "How did October 2024 go?" in text
+    assert "where 7,500 kWh were expected without the retrofit." in text
+    dashboard.page.get_by_text("Note that this is known").first.click()
+    dashboard.page.get_by_label("Your name").fill("A. Keeper")
+    dashboard.page.get_by_role("button", name="Note that this is known").click()
+    dashboard.page.get_by_role("alert").get_by_text("must hold 1 to").wait_for()
+    dashboard.page.get_by_label("Your name").fill("A. Keeper")
+    dashboard.page.get_by_label("Why it may stand").fill("the trim goes back on Monday")
+    dashboard.page.get_by_role("button", name="Note that this is known").click()
+    dashboard.page.get_by_text("(A. Keeper): the trim goes back on Monday").wait_for()
+    assert dashboard.overhang() <= 0
+    assert dashboard.said == []
+    dashboard.go_to("Settings")
+    assert "(A. Keeper): the trim goes back on Monday" in dashboard.text()

@@ -202,8 +202,9 @@ def invented_result(study: Study, daily: pd.DataFrame, meters: dict[str, MeterSe
                 },
             ],
             "baseline_to_reporting": [
-                {"step": "baseline", "kwh": _estimate(80000.0, 500.0), "why": ""},
-                {"step": "light and controls", "kwh": _estimate(-45000.0, 900.0), "why": ""},
+                {"step": "lamp and fixture change", "kwh": _estimate(avoided + 900.0, 500.0), "why": ""},
+                {"step": "controls", "kwh": _estimate(-900.0, 900.0), "why": ""},
+                {"step": "standby", "kwh": None, "why": "was not told apart"},
             ],
         },
         "models": [_model(meter, period) for meter in meters for period in ("baseline", "reporting")],
@@ -223,9 +224,12 @@ def invented_result(study: Study, daily: pd.DataFrame, meters: dict[str, MeterSe
         "money": {
             "currency": "USD",
             "bill_savings": _estimate(9000.0, 700.0),
-            "incentive": {"amount": 7000.0},
+            "incentive": _estimate(7000.0, 300.0),
+            "simple_payback": _estimate(2.7, 0.2),
+            "guarantee": None,
+            "something_new": 3.5,
         },
-        "acceptance": {"met": True, "why": []},
+        "acceptance": {"met": True, "why": [], "tests": []},
         "cannot_say": [{"what": f"scheduled_off of {HOSTILE}", "why": "the zone has no opening hours"}],
         "cautions": ["Only qualified persons open panels.", "Escape routes keep their light level."],
     }

@@ -42,7 +42,16 @@ def test_certainty_is_told_in_per_cent_and_in_words() -> None:
 def test_failed_acceptance_tests_are_named() -> None:
     told = result(1000, 900, 1100, None)
     told["models"] = [{"tests": [{"name": "CV(RMSE)", "passed": False}, {"name": "NMBE", "passed": True}]}]
-    assert certainty_answer(told).sentences[1] == "1 of 2 acceptance tests of the models not met: CV(RMSE)."
+    assert certainty_answer(told).sentences[1] == "Of 2 limits of the models, 1 not met: CV(RMSE)."
+
+
+def test_limits_that_decide_are_told_apart_from_the_others() -> None:
+    told = result(1000, 900, 1100, None)
+    told["acceptance"] = {"tests": [{"name": "uncertainty", "passed": True}]}
+    told["models"] = [{"tests": [{"name": "R2 (says little)", "passed": False}]}]
+    assert certainty_answer(told).sentences[1] == (
+        "The one limit that decides is met. Of 1 further limit of the models, 1 not met: R2."
+    )
 
 
 def setting(verdict: str) -> dict[str, Any]:

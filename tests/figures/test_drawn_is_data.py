@@ -9,7 +9,7 @@ import pytest
 from mv import figures
 from mv.base.clock import local_days
 from mv.base.verification import Verification
-from mv.figures.day_by_hour import by_day_and_hour, coverage_grid
+from mv.figures.day_by_hour import by_day_and_hour
 from mv.figures.profiles import day_table, week_table
 
 
@@ -75,23 +75,34 @@ def test_mean_power_of_the_repeated_hour_is_not_doubled(timezone) -> None:
     assert grid.loc["2023-11-05", 1] == 3.0
 
 
-def test_the_hour_that_the_clock_skips_is_not_a_fault(meter, timezone) -> None:
-    grid = coverage_grid(meter, timezone)
-    assert np.isnan(grid.loc["2024-03-10", 2])
-    assert grid.loc["2024-03-10"].drop(2).eq(0).all()
+def test_the_hour_that_the_clock_skips_is_not_a_fault(verification: Verification, meter) -> None:
+    words = figures.coverage_map(meter, verification.study)
+    hours = words.figure.data[0]
+    day = list(hours.x).index("2024-03-10")
+    states = np.asarray(hours.z, dtype=float)[:, day]
+    assert np.isnan(states[2])
+    assert (np.delete(states, 2) == 0).all()
+    assert "2024-03-10" not in set(words.table["day"])
 
 
-def test_the_power_map_adds_up_to_the_energy(meter, timezone) -> None:
+def test_what_lies_between_the_periods_is_not_missing(verification: Verification, meter) -> None:
+    words = figures.coverage_map(meter, verification.study)
+    hours = words.figure.data[0]
+    day = list(hours.x).index("2024-02-01")
+    assert np.isnan(np.asarray(hours.z, dtype=float)[:, day]).all()
+
+
+def test_the_power_map_adds_up_to_the_energy(verification: Verification, meter, timezone) -> None:
     """Mean kW times the hours behind each cell is the metered energy, short and long days included."""
     power = meter.power_kw.dropna()
     hours = by_day_and_hour(power, timezone, "count") * meter.interval_minutes / 60.0
-    words = figures.power_map(meter, timezone)
+    words = figures.power_map(meter, verification.study)
     drawn = np.asarray(words.figure.data[0].z, dtype=float).T
     assert np.nansum(drawn * hours.to_numpy()) == pytest.approx(meter.energy_kwh.sum(), rel=1e-6)
 
 
-def test_coverage_counts_every_missing_hour(meter, timezone) -> None:
-    words = figures.coverage_map(meter, timezone)
+def test_coverage_counts_every_missing_hour(verification: Verification, meter, timezone) -> None:
+    words = figures.coverage_map(meter, verification.study)
     missing = next(trace for trace in words.figure.data if str(trace.name).startswith("missing"))
     hours = pd.DatetimeIndex(meter.energy_kwh[meter.energy_kwh.isna()].index).tz_convert(timezone)
     assert len(missing.x) == hours.floor("h").nunique()
@@ -103,6 +114,19 @@ def test_daily_total_of_all_meters_is_their_sum_or_empty(verification: Verificat
     wide = verification.daily.pivot(index="day", columns="meter", values="actual_kwh")  # noqa: PD010
     expected = wide.sum(axis=1, skipna=False)
     assert np.allclose(words.table["metered, kWh"], expected.round(2), equal_nan=True)
+
+
+def test_a_day_that_is_not_in_the_record_breaks_the_daily_line(verification: Verification) -> None:
+    daily = verification.daily
+    kept = daily[(daily["day"] < "2024-01-01") | (daily["day"] >= "2024-03-01")]
+    holed = Verification(verification.study, verification.result, verification.meters, kept, kept)
+    words = figures.daily_energy(holed, "LP-1")
+    lines = [trace for trace in words.figure.data if trace.mode == "lines"]
+    assert len(lines) == 2
+    for line in lines:
+        inside = [y for x, y in zip(line.x, line.y, strict=True) if "2024-01-04" <= x < "2024-02-26"]
+        assert len(inside) == 53
+        assert np.isnan(np.asarray(inside, dtype=float)).all()
 
 
 def test_months_are_drawn_as_they_stand_in_the_result(verification: Verification) -> None:
@@ -162,12 +186,17 @@ def test_the_stairs_of_a_bridge_meet_and_reach_the_total(verification: Verificat
     assert bars.base[-1] == 0.0
     assert bars.x[-1] == pytest.approx(ends[-2])
     verified = verification.result["savings"]["normalised_annual_kwh"]["estimate"]
-    assert bars.x[-1] == pytest.approx(verified if which == "predicted_to_verified" else 35_000.0)
+    avoided = verification.result["savings"]["avoided_kwh"]["estimate"]
+    assert bars.x[-1] == pytest.approx(verified if which == "predicted_to_verified" else avoided)
 
 
-def test_a_bridge_that_begins_with_its_start_gets_no_second_one(verification: Verification) -> None:
+def test_parts_of_a_saving_get_no_start_and_the_untold_part_its_reason(verification: Verification) -> None:
     words = figures.bridge(verification.result, "baseline_to_reporting")
-    assert words.table["step"].tolist() == ["baseline", "light and controls", "reporting"]
+    steps = ["lamp and fixture change", "controls", "avoided", "standby"]
+    assert words.table["step"].tolist() == steps
+    assert np.isnan(words.table["kWh"].iloc[-1])
+    assert words.table["why"].iloc[-1] == "was not told apart"
+    assert "“standby”" in words.caption
 
 
 def test_a_setting_is_drawn_against_what_was_agreed(verification: Verification) -> None:

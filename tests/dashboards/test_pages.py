@@ -1,0 +1,101 @@
+"""Every page lays itself out from any result that keeps the contract, and from one stripped bare."""
+
+import json
+from dataclasses import replace
+from typing import Any
+
+import plotly
+import pytest
+
+from dashboards.choice import Choice
+from dashboards.drawn import DRAWINGS
+from dashboards.pages import PAGES
+
+OPTIONAL = (
+    "bridge",
+    "models",
+    "settings",
+    "drift",
+    "money",
+    "cautions",
+    "cannot_say",
+    "acceptance",
+    "cleaning",
+)
+
+
+def laid_out(page: Any, verification: Any, choice: Choice) -> str:
+    """The page as the JSON that goes to the browser."""
+    return json.dumps(page(verification, choice, "light"), cls=plotly.utils.PlotlyJSONEncoder)
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_a_page_lays_itself_out(verification: Any, address: str) -> None:
+    assert '"H1"' in laid_out(PAGES[address][1], verification, Choice())
+
+
+@pytest.mark.parametrize("address", PAGES)
+@pytest.mark.parametrize("key", OPTIONAL)
+def test_a_page_stands_without_an_optional_part(verification: Any, address: str, key: str) -> None:
+    result = {name: value for name, value in verification.result.items() if name != key}
+    laid_out(PAGES[address][1], replace(verification, result=result), Choice())
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_a_page_stands_when_every_optional_part_is_null(verification: Any, address: str) -> None:
+    result = verification.result | dict.fromkeys(OPTIONAL)
+    laid_out(PAGES[address][1], replace(verification, result=result), Choice())
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_a_page_stands_when_no_saving_can_be_given(verification: Any, address: str) -> None:
+    savings = {
+        "avoided_kwh": None,
+        "normalised_annual_kwh": None,
+        "peak_kw": None,
+        "by_meter": dict.fromkeys(verification.meters),
+        "monthly": [],
+    }
+    bare = {"savings": savings, "predicted": {"annual_kwh": None, "peak_kw": None}, "realisation_rate": None}
+    told = laid_out(PAGES[address][1], replace(verification, result=verification.result | bare), Choice())
+    assert "NaN" not in told
+
+
+@pytest.mark.parametrize("address", PAGES)
+@pytest.mark.parametrize(
+    "query",
+    [
+        "?meter=nobody&zone=nowhere&month=1999-13",
+        "?meter=LP-1&start=yesterday&end=9999-99-99",
+        "?" + "a=1&" * 2000,
+    ],
+)
+def test_an_address_made_up_by_hand_is_no_error(verification: Any, address: str, query: str) -> None:
+    laid_out(PAGES[address][1], verification, Choice.read(query))
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_every_drawing_is_under_the_size_a_page_can_carry(verification: Any, name: str) -> None:
+    choice = Choice(
+        meter="LP-1", zone="hall", setting="high_trim", bridge="predicted_to_verified", month="2024-10"
+    )
+    words = DRAWINGS[name](verification, choice, "light")
+    assert words.figure is not None
+    assert len(words.figure.to_json()) < 170_000
+
+
+def test_the_first_page_carries_less_than_500_kb(verification: Any) -> None:
+    assert len(laid_out(PAGES["/"][1], verification, Choice())) < 500_000
+
+
+def test_a_choice_survives_the_address_bar() -> None:
+    choice = Choice(meter="LP 1/ä&=?", start="2024-05-01T00:00", end="2024-05-08T00:00")
+    assert Choice.read(choice.query()) == choice
+    assert Choice().query() == ""
+
+
+def test_safety_stands_on_every_page_where_people_may_act(verification: Any) -> None:
+    for address in ("/", "/month", "/settings", "/method"):
+        assert "Only qualified persons open panels." in laid_out(PAGES[address][1], verification, Choice()), (
+            address
+        )
