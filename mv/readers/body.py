@@ -63,7 +63,7 @@ def _frames(
     dtype: dict[int, Any] = {
         column: f"S{_width(layout, column)}"
         for column, time in times
-        if time.form == "text" or (time.form == "hour" and column == time.date)
+        if time.form == "text" or (time.form in ("hour", "hhmm") and column == time.date)
     }
     dtype |= dict.fromkeys(texts, "category")
     columns = sorted({column for column, _ in times} | set(values) | set(texts))
@@ -192,8 +192,9 @@ def _moments(frame: pd.DataFrame, time: TimeColumns) -> Stamps:
     date = read_stamps(_bare(frame[time.date].to_numpy()))
     if time.clock is None:
         return date
-    if time.form == "hour":
-        clock = hours_of_day(pd.to_numeric(frame[time.clock], errors="coerce").to_numpy(float))
+    if time.form in ("hour", "hhmm"):
+        numbers = pd.to_numeric(frame[time.clock], errors="coerce").to_numpy(float)
+        clock = hours_of_day(numbers, digits=time.form == "hhmm")
     else:
         clock = read_stamps(_bare(frame[time.clock].to_numpy()))
     date.second = np.where(clock.readable, clock.second, 0).astype(np.int32)
@@ -237,11 +238,11 @@ def instants(numbers: NDArray[np.float64], form: str) -> Stamps:
     return stamps
 
 
-def hours_of_day(numbers: NDArray[np.float64]) -> Stamps:
+def hours_of_day(numbers: NDArray[np.float64], *, digits: bool) -> Stamps:
     """Hour numbers, or clocks written 15 for 00:15 and 2400; the unit stays hours for `ordinal` columns."""
     good = np.isfinite(numbers) & (numbers >= 0) & (numbers <= 2400) & (numbers == np.floor(numbers))
     whole = np.where(good, numbers, 0).astype(np.int32)
-    if good.any() and whole.max() > 100:
+    if digits or (good.any() and whole.max() > 100):
         good &= whole % 100 < 60
         second = (whole // 100) * 3600 + (whole % 100) * 60
     else:

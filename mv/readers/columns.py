@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from mv.base.errors import ReadingError
 from mv.readers.choice import ChoiceError
-from mv.readers.layout import Layout
+from mv.readers.layout import SERIAL_DAYS, Layout
 from mv.readers.unit_names import Unit, unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (
@@ -28,7 +28,6 @@ from mv.readers.words import (
 )  # fmt: skip
 
 MOSTLY = 0.8  # share of a column's filled cells that makes its kind; common practice, no source
-_SERIAL_DAYS = (20_000.0, 75_000.0)  # spreadsheet day numbers of 1954 to 2105
 _OF_PURPOSE = {
     "meter": ("energy", "power", "current", "pulses"),
     "weather": ("temperature",),
@@ -41,7 +40,7 @@ _OF_PURPOSE = {
 class TimeColumns:
     """Where a moment is written: one column, or a date beside a clock or an hour number.
 
-    `form` is text, epoch, serial or hour.
+    `form` is text, epoch, serial, hour or hhmm.
     """
 
     date: int
@@ -263,7 +262,8 @@ def _stated_time(
             named_column(layout, part, key="time_column", wanted=wanted, file=file)
             for part in name.split(" + ", 1)
         )
-        form = "hour" if kinds[second] == "number" else "text"
+        beside = _clock_beside(layout, kinds, heads, first)
+        form = beside.form if beside and beside.clock == second else "text"
         return TimeColumns(first, second, form), None, f"{heads[first]} {heads[second]}"
     column = named_column(layout, name, key="time_column", wanted=wanted, file=file)
     words = heads[column]
@@ -352,7 +352,11 @@ def _clock_beside(layout: Layout, kinds: list[str], heads: list[str], date: int)
         if kind in ("number", "state") and c != date and re.search(r"^(hora|hour|heure|stunde|ora|uur|he|hb|time|period|interval|slot|"
         r"hour ?(ending|beginning|of day|no)?|settlement ?period|hh|hhmm|zeit|uhrzeit|tijd|quarter|int)\b", heads[c])
     ]  # fmt: skip
-    return TimeColumns(date, hours[0], "hour") if hours else None
+    if not hours:
+        return None
+    cells = [row[hours[0]].strip() for row in layout.rows if hours[0] < len(row) and row[hours[0]].strip()]
+    digits = all(len(cell) == 4 and cell.isdigit() for cell in cells)
+    return TimeColumns(date, hours[0], "hhmm" if digits else "hour")
 
 
 def _serials(layout: Layout, column: int) -> bool:
@@ -364,7 +368,7 @@ def _serials(layout: Layout, column: int) -> bool:
         return False
     return (
         bool(cells)
-        and all(_SERIAL_DAYS[0] < cell < _SERIAL_DAYS[1] for cell in cells)
+        and all(SERIAL_DAYS[0] < cell < SERIAL_DAYS[1] for cell in cells)
         and len(set(cells)) > 1
     )
 
@@ -423,7 +427,7 @@ def _value_columns(
 ) -> tuple[tuple[int, ...], dict[str, str]]:
     if wanted.value_column:
         return _stated_values(layout, wanted, file), {}
-    candidates = [c for c in numeric if c not in keys]
+    candidates = [c for c in numeric if c not in keys] or list(numeric)
     if not candidates:
         raise ReadingError(
             "has no column of numbers beside the time",

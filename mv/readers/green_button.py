@@ -16,7 +16,7 @@ import numpy as np
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.readers.choice import ChoiceError
-from mv.readers.parsed import NO_TIME, NO_VALUE, OTHER_CHANNEL, OTHER_UNIT, Parsed
+from mv.readers.parsed import NO_TIME, OTHER_CHANNEL, OTHER_UNIT, Parsed
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps
 from mv.readers.unit_names import Unit
@@ -336,7 +336,6 @@ def _from_group(group: _Group, name: str) -> Parsed:
 
 def _set_aside(parsed: Parsed, group: _Group) -> None:
     parsed.set_aside(NO_TIME, ~parsed.stamps.readable)
-    parsed.set_aside(NO_VALUE, ~np.isfinite(parsed.values))
     assert parsed.seconds is not None
     empty = (parsed.seconds <= 0) | (parsed.seconds > 400 * DAY_SECONDS)
     parsed.seconds = np.where(empty, 0, parsed.seconds)  # set aside in cleaning, with its energy

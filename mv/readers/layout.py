@@ -112,7 +112,7 @@ def _best_layout(lines: list[str]) -> Layout | None:
         layout = _layout_with(lines, delimiter)
         if layout is None:
             continue
-        good = sum(is_data_row(kinds) for kinds in layout.kinds)
+        good = sum(is_data_row(kinds) for kinds in layout.kinds) or 1
         score = (good, -rank, layout.width)
         if best is None or score > best[0]:
             best = (score, layout)
@@ -123,6 +123,7 @@ def _layout_with(lines: list[str], delimiter: str) -> Layout | None:
     rows = [split_line(line, delimiter) for line in lines]
     kinds = [[cell_kind(cell) for cell in row] for row in rows]
     data = [number for number, kind in enumerate(kinds) if len(kind) > 1 and is_data_row(kind)]
+    data = data or _serial_rows(rows, kinds)
     if not data:
         return None
     modal = Counter(len(rows[number]) for number in data).most_common(1)[0][0]
@@ -148,6 +149,23 @@ def _layout_with(lines: list[str], delimiter: str) -> Layout | None:
         preamble=[row for row in rows[:top] if any(row)],
         header_line=None if header_row is None else header_row + 1,
     )
+
+
+SERIAL_DAYS = (20_000.0, 75_000.0)  # spreadsheet day numbers of 1954 to 2105
+
+
+def _serial_rows(rows: list[list[str]], kinds: list[list[str]]) -> list[int]:
+    """Rows of numbers alone whose first may be a spreadsheet's day number."""
+    found = []
+    for number, (row, kind) in enumerate(zip(rows, kinds, strict=True)):
+        if len(kind) > 1 and kind[0] == "number" and set(kind) <= {"number", "blank", "epoch"}:
+            try:
+                day = float(row[0].replace(",", ".").strip('"'))
+            except ValueError:
+                continue
+            if SERIAL_DAYS[0] < day < SERIAL_DAYS[1]:
+                found.append(number)
+    return found if len(found) > 1 else []
 
 
 def _before_odd_width(rows: list[list[str]], data: list[int], first: int) -> int:

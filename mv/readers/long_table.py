@@ -16,7 +16,6 @@ from mv.readers.parsed import (
     FLAGGED,
     FOOTER,
     NO_TIME,
-    NO_VALUE,
     NOT_NUMBER,
     OTHER_CHANNEL,
     OTHER_UNIT,
@@ -460,9 +459,6 @@ def _drop_unreadable(parsed: Parsed, source: Source, layout: Layout) -> None:
     infinite = np.isinf(parsed.values)
     if infinite.any():
         parsed.set_aside(NOT_NUMBER, infinite)
-    missing = np.isnan(parsed.values)
-    if missing.any():
-        parsed.set_aside(NO_VALUE, missing)
 
 
 def _footer_lines(source: Source, layout: Layout, lines: NDArray[np.int32]) -> list[int]:

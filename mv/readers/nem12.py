@@ -12,7 +12,7 @@ import numpy as np
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.readers.choice import ChoiceError
-from mv.readers.parsed import FLAGGED, NO_VALUE, OTHER_CHANNEL, OTHER_UNIT, Parsed
+from mv.readers.parsed import FLAGGED, OTHER_CHANNEL, OTHER_UNIT, Parsed
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps, read_stamps
 from mv.readers.unit_names import Unit, unit_of
@@ -261,5 +261,4 @@ def _parsed(streams: list[Stream], name: str) -> Parsed:
     if bool(np.asarray(parsed.estimated).any()):
         parsed.inferred["quality"] = "quality letters E, F and S as estimated"
     parsed.set_aside(FLAGGED, quality == "N")
-    parsed.set_aside(NO_VALUE, ~np.isfinite(parsed.values))
     return parsed

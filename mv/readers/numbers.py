@@ -54,12 +54,8 @@ def find_marks(layout: Layout, columns: tuple[int, ...], *, file: str, table: st
 
 
 def _mixed(points: list[str], commas: list[str], *, file: str, table: str) -> Marks:
-    if all(_THOUSANDS_COMMA.match(cell) for cell in commas):
-        return Marks(".", ",", f"decimal point as in {points[0]!r}, thousands comma as in {commas[0]!r}")
-    if all(_THOUSANDS_POINT.match(cell) for cell in points):
-        return Marks(",", ".", f"decimal comma as in {commas[0]!r}, thousands point as in {points[0]!r}")
     raise ReadingError(
-        "some numbers have a decimal comma and some a decimal point",
+        "some numbers are written with a comma and some with a point, so neither is surely the decimal comma or decimal point",
         file=file,
         value=f"{points[0]} and {commas[0]}",
         remedy=f"Split the file in two, one file a style, and name both in {table}.",

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from mv.base.errors import ReadingError
 from mv.base.ledger import FileAccount, Ledger, Remark
 from mv.readers.parsed import SKIPPED_HOUR, Parsed
-from mv.readers.settle import find_clock, find_interval, find_sides, settle_orders, to_utc_starts, wall_of
+from mv.readers.settle import drop_missing, find_clock, find_interval, find_sides, settle_orders, to_utc_starts, wall_of
 from mv.readers.wanted import Wanted
 
 
@@ -116,6 +116,7 @@ def settle_logs(files: Sequence[Parsed], wanted: Wanted) -> Log:
         for file, wall in zip(group, walls, strict=True):
             find_interval(file, wall, wanted)
         find_sides(group, walls, wanted)
+        walls = [drop_missing(file, wall) for file, wall in zip(group, walls, strict=True)]
         clock = find_clock(group, walls, wanted)
         for file, wall in zip(group, walls, strict=True):
             parts.append(_take(log, file, wall, clock, wanted))

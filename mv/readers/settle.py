@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.base.raw import Quantity, RawFile
-from mv.readers.parsed import SKIPPED_HOUR, Parsed
+from mv.readers.parsed import NO_VALUE, SKIPPED_HOUR, Parsed
 from mv.readers.stamps import DAY_SECONDS, NO_OFFSET, order_of_pairs, settle_pairs
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wall_clock import (
@@ -34,6 +34,8 @@ REGULAR_SHARE = 0.5  # share of steps of one length that makes a regular log; co
 REGISTER_RISING = 0.95  # share of rising or level steps of a register; trade practice is 0.99 without resets
 FIRST_LOOK = 2000  # readings whose course rules a register out
 REGISTER_RATIO = 20.0  # a register stands this far above its usual step; common practice, no source
+REGISTER_SURE_RATIO = 500.0  # so far above that less than a day of readings tells; no source
+REGISTER_DAYS = 3  # energy per interval does not go without a fall for so long; no source
 
 
 def settle(files: Sequence[Parsed], wanted: Wanted) -> list[RawFile]:
@@ -48,6 +50,7 @@ def settle(files: Sequence[Parsed], wanted: Wanted) -> list[RawFile]:
         for file, wall in zip(group, walls, strict=True):
             find_interval(file, wall, wanted)
         find_sides(group, walls, wanted)
+        walls = [drop_missing(file, wall) for file, wall in zip(group, walls, strict=True)]
         clock = find_clock(group, walls, wanted)
         settled += [_raw(f, w, clock, wanted) for f, w in zip(group, walls, strict=True)]
     return settled
@@ -140,6 +143,15 @@ def _mend_midnights(file: Parsed, wall: Wall) -> None:
         file.inferred["midnight"] = (
             f"{int(late.sum())} stamps 00:00 follow 23:xx of the same date: taken as the end of that day"
         )
+
+
+def drop_missing(file: Parsed, wall: Wall) -> Wall:
+    """Set aside the readings without a value, whose stamps have told the interval by now."""
+    missing = np.isnan(file.values)
+    if not missing.any():
+        return wall
+    file.set_aside(NO_VALUE, missing)
+    return wall[~missing]
 
 
 def find_interval(file: Parsed, wall: Wall, wanted: Wanted) -> None:
@@ -531,8 +543,11 @@ def _is_register(file: Parsed, wall: Wall) -> bool:
         return False
     if file.register_words:
         return bool((steps >= 0).all()) or len(values) >= 20
-    step = float(np.median(steps[steps > 0]))
-    return float(np.median(values)) > REGISTER_RATIO * step
+    ratio = float(values.min()) / float(np.median(steps[steps > 0]))
+    lasting = int(wall.max()) - int(wall.min()) >= DAY_SECONDS
+    if ratio > (REGISTER_RATIO if lasting else REGISTER_SURE_RATIO):
+        return True
+    return bool((steps >= 0).all()) and int(wall.max()) - int(wall.min()) >= REGISTER_DAYS * DAY_SECONDS
 
 
 def moment_text(second: int) -> str:

@@ -11,7 +11,7 @@ from mv.readers.columns import TimeColumns, column_kinds, text_roles
 from mv.readers.layout import Layout
 from mv.readers.long_table import apply_texts, unit_from_preamble
 from mv.readers.numbers import find_marks
-from mv.readers.parsed import NO_VALUE, NOT_NUMBER, Parsed
+from mv.readers.parsed import NOT_NUMBER, Parsed
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps
 from mv.readers.wanted import Wanted
@@ -229,5 +229,4 @@ def _cells(rows: Parsed, matrix: "np.ndarray[tuple[int, int], np.dtype[np.float6
     )
     parsed.keep(chosen)
     parsed.set_aside(NOT_NUMBER, np.isinf(parsed.values))
-    parsed.set_aside(NO_VALUE, np.isnan(parsed.values))
     return parsed
