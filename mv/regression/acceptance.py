@@ -54,7 +54,7 @@ def acceptance_tests(
 
 
 def _is_slope(term: Term) -> bool:
-    groups = ("every day", "open days", "closed days", "kind:", "weekday:", "season", "event")
+    groups = ("every day", "open days", "closed days", "kind:", "weekday:", "season", "year:", "event")
     return not term.name.startswith(groups) and not term.shrunk
 
 

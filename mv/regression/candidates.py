@@ -15,15 +15,15 @@ from mv.regression.forms import (
     is_known,
     presence_terms,
 )
+from mv.regression.priors import LEAST_YEAR_SHARE_FOR_SEASON
 from mv.regression.selection import Alternative, choose
 from mv.regression.terms import design
 
 FloatArray = npt.NDArray[np.float64]
 
 ELEVATIONS_DEG = np.arange(-9.0, 7.01, 0.25)
-# Below this share of the year's range of day length, the daylight term is kept and shrunk rather
-# than chosen or dropped by the data (common practice, no source).
-LEAST_SHARE_OF_DAYLIGHT_RANGE = 0.8
+# Where heating and cooling begin when the days seen cannot say (common practice, no source).
+USUAL_CHANGES_C = {"heat": 13.0, "cool": 18.0}
 
 
 def candidate_form(
@@ -50,6 +50,8 @@ def candidate_form(
     if kind == "whole building" and is_known(tables, "temperature_c"):
         chosen, more = _with_temperature(chosen, y, drivers)
         tried = [*tried, *more]
+    short = _span_years(drivers) < LEAST_YEAR_SHARE_FOR_SEASON
+    unseen = _unseen_temperature(chosen, drivers) if kind == "whole building" and short else ()
     presence = tuple(term for term in chosen.terms if (term,) in presences)
     dark = daylight_terms(tables, presence)
     options = [chosen, *(Form((*chosen.terms, term)) for term in dark)]
@@ -57,8 +59,20 @@ def candidate_form(
     tried = [*tried, *more]
     season = ("season:cos", "season:sin")
     if best is not None and best is not chosen:
-        return Form(chosen.terms, (best.terms[-1], *season)), tried
-    return Form(chosen.terms, (*dark[:1], *season)), tried
+        return Form(chosen.terms, (best.terms[-1], *unseen, *season)), tried
+    return Form(chosen.terms, (*dark[:1], *unseen, *season)), tried
+
+
+def _span_years(drivers: pd.DataFrame) -> float:
+    return float((drivers.index[-1] - drivers.index[0]).days / 365.25)
+
+
+def _unseen_temperature(form: Form, drivers: pd.DataFrame) -> tuple[str, ...]:
+    """Heating and cooling terms that a short baseline could not fit, to be kept near zero."""
+    if not is_known([drivers], "temperature_c"):
+        return ()
+    heads = {term.partition(":")[0] for term in form.terms}
+    return tuple(f"{side}:{change:.1f}" for side, change in USUAL_CHANGES_C.items() if side not in heads)
 
 
 def _complete(drivers: pd.DataFrame, forms: Sequence[Form]) -> npt.NDArray[np.bool_]:
@@ -82,4 +96,7 @@ def _outdoor(y: FloatArray, drivers: pd.DataFrame) -> tuple[Form | None, list[Al
         Form((f"night:{elevation:.2f}",)),
         Form(("every day", f"night:{elevation:.2f}")),
     ]
-    return choose(forms, y, drivers)
+    best, tried = choose(forms, y, drivers)
+    if best is None or best.terms == ("every day",):
+        return best, tried
+    return Form(best.terms, ("twilight", "year:cos", "year:sin")), tried

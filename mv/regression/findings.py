@@ -55,7 +55,7 @@ def confounding_findings(design: FloatArray, terms: tuple[str, ...], times: Floa
             )
         )
     for number, term in enumerate(terms):
-        if np.ptp(design[:, number]) > 0 and not term.startswith(("event", "season")):
+        if np.ptp(design[:, number]) > 0 and not term.startswith(("event", "season", "year:")):
             r = float(np.corrcoef(design[:, number], times)[0, 1])
             if abs(r) > TREND_LIMIT:
                 found.append(
@@ -72,7 +72,7 @@ def range_findings(model_drivers: pd.DataFrame, used: pd.DataFrame, terms: tuple
     """Drivers beyond the range seen: above 110 % of the greatest or below 90 % of the least."""
     found = []
     for term in terms:
-        if term.startswith(("every", "open days", "closed", "kind", "weekday:", "event", "season")):
+        if term.startswith(("every", "open days", "closed", "kind", "weekday:", "event", "season", "year:")):
             continue
         seen, now = column(model_drivers, term), column(used, term)
         seen, now = seen[np.isfinite(seen)], now[np.isfinite(now)]

@@ -17,7 +17,7 @@ from mv.regression.forms import Form, Kind
 from mv.regression.least_squares import independent_columns
 from mv.regression.outliers import far_days
 from mv.regression.posterior import Posterior, posterior
-from mv.regression.priors import noise_scale, prior_precision
+from mv.regression.priors import noise_scale, prior_precisions
 from mv.regression.selection import Alternative
 from mv.regression.terms import column, design
 
@@ -105,8 +105,8 @@ def _fitted(
     noise = noise_scale(values, matrix[~far], kept_drivers)
     pilot = np.linalg.lstsq(matrix[~far], values, rcond=None)[0]
     by_day = noise.on(kept_drivers, matrix[~far] @ pilot)
-    precision = prior_precision(values, matrix[~far], kept_drivers, form, by_day)
-    belief = posterior(values, matrix[~far], times, by_day, precision)
+    precisions = prior_precisions(values, matrix[~far], kept_drivers, form, by_day)
+    belief = posterior(values, matrix[~far], times, by_day, precisions)
     modelled = matrix[~far] @ belief.coefficients
     terms = _terms(belief, form)
     residuals = pd.Series(values - modelled, index=kept_drivers.index)

@@ -99,7 +99,11 @@ class FittedModel:
 
     def published_intervals(self, drivers: pd.DataFrame, confidence: float) -> tuple[PublishedInterval, ...]:
         """What the published formulas give for the total over `drivers`, on this model's own form."""
-        free = [n for n, term in enumerate(self.terms) if not term.name.startswith("season")]
+        free = [
+            n
+            for n, term in enumerate(self.terms)
+            if not term.name.startswith(("season:", "year:", "twilight"))
+        ]
         matrix = completed(design(self.known, self.columns), self.known, self.known, self.columns)
         return published_intervals(
             (self.fitted + self.residuals).to_numpy(dtype=np.float64),

@@ -5,6 +5,7 @@ equal to the meter's whatever the noise. What is not known is how the departures
 noise of a grid gets a weight by its restricted likelihood, and every quantity is a mixture over them.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,17 +83,24 @@ def posterior(
     design: FloatArray,
     times: FloatArray,
     noise_scale: FloatArray,
-    precision: FloatArray,
+    precisions: Sequence[tuple[FloatArray, float]],
     *,
     grid: NoiseGrid | None = None,
 ) -> Posterior:
     """Coefficients and noise given y (n), design (n, p) at rising `times` (steps).
 
-    `noise_scale` (n) is each day's relative scale of noise; `precision` (p) the noise variance over
-    the prior variance of each coefficient, 0 for a free one, which costs a degree of freedom.
+    `noise_scale` (n) is each day's relative scale of noise. Each of `precisions` holds the noise
+    variance over the prior variance of each coefficient (p; 0 for a free one, which costs a degree of
+    freedom) and its weight before the data speak; the one with the most weight after them is used.
     """
     grid = noise_grid() if grid is None else grid
-    weight, variance = _noise_belief(y, design, times, noise_scale, precision, grid)
+    moments, log_determinant = _moments(y, design, times, noise_scale, grid)
+    beliefs = [
+        (_noise_belief(moments, log_determinant, len(y), precision, grid), precision, prior)
+        for precision, prior in precisions
+    ]
+    belief, precision, _ = max(beliefs, key=lambda entry: entry[0].evidence + np.log(entry[2]))
+    weight, variance = belief.weight, belief.variance
     lasting = grid.persistent_share * (1 + grid.persistence) / (1 - grid.persistence) + grid.new_share
     shrink = np.diag(precision * float(weight @ lasting))
     gain = np.linalg.pinv(_scaled(design.T @ design + shrink), hermitian=True)
@@ -139,29 +147,46 @@ def _error_parts(
     return covariance, carry_p, carry_s
 
 
+@dataclass(frozen=True)
+class _NoiseBelief:
+    """Weight and variance of each noise, and the log of all weights' sum before scaling."""
+
+    weight: FloatArray
+    variance: FloatArray
+    evidence: float
+
+
+def _moments(
+    y: FloatArray, design: FloatArray, times: FloatArray, noise_scale: FloatArray, grid: NoiseGrid
+) -> tuple[FloatArray, FloatArray]:
+    """Products of the whitened columns (grid, 1 + p, 1 + p), y first, and log determinants (grid)."""
+    whitened = whiten(np.column_stack([y, design]) / noise_scale[:, None], times, grid)
+    across = whitened.rows.transpose(1, 2, 0)
+    return across @ across.transpose(0, 2, 1), whitened.log_determinant
+
+
 def _noise_belief(
-    y: FloatArray,
-    design: FloatArray,
-    times: FloatArray,
-    noise_scale: FloatArray,
+    moments: FloatArray,
+    log_determinant: FloatArray,
+    points: int,
     precision: FloatArray,
     grid: NoiseGrid,
-) -> tuple[FloatArray, FloatArray]:
+) -> _NoiseBelief:
     """Weight and variance of each noise: restricted likelihood times the grid's prior.
 
     Source: Harville 1977 (restricted likelihood); Box & Tiao 1973 (averaging over it); from memory.
     """
-    whitened = whiten(np.column_stack([y, design]) / noise_scale[:, None], times, grid)
-    moments = np.einsum("tgi,tgj->gij", whitened.rows, whitened.rows, optimize=True)
     normal = moments[:, 1:, 1:] + np.diag(precision)
     size = np.sqrt(np.einsum("gii->gi", normal))
     scaled = normal / (size[:, :, None] * size[:, None, :])
     best = np.linalg.solve(scaled, (moments[:, 1:, 0] / size)[:, :, None])[:, :, 0] / size
     remainder = moments[:, 0, 0] - np.einsum("gi,gi->g", moments[:, 1:, 0], best)
-    freedom = int(len(y) - np.sum(precision == 0))
+    freedom = int(points - np.sum(precision == 0))
     floor = 1e-12 * max(float(moments[:, 0, 0].max()), np.finfo(float).tiny)
     variance = np.maximum(remainder, floor) / freedom
     log_normal = np.linalg.slogdet(scaled)[1] + 2 * np.log(size).sum(axis=1)
-    log_weight = grid.log_prior - 0.5 * (whitened.log_determinant + log_normal + freedom * np.log(variance))
-    weight = np.exp(log_weight - log_weight.max())
-    return weight / weight.sum(), variance
+    log_weight = grid.log_prior - 0.5 * (log_determinant + log_normal + freedom * np.log(variance))
+    log_weight = log_weight + 0.5 * float(np.log(precision[precision > 0]).sum())
+    top = float(log_weight.max())
+    weight = np.exp(log_weight - top)
+    return _NoiseBelief(weight / weight.sum(), variance, top + float(np.log(weight.sum())))

@@ -14,9 +14,17 @@ FloatArray = npt.NDArray[np.float64]
 # Standard deviation of a daylight term before the data speak, as a share of the mean power while
 # open: people who switch by hand leave most lights on by day (common practice, no source).
 DAYLIGHT_SHARE_OF_POWER = 0.20
-# Standard deviation of a season that the drivers do not explain, as a share of an open day's energy
-# (chosen on simulated and measured sites, see tests/benchmarks).
-SEASON_SHARE = 0.005
+# Standard deviations of a season that the drivers do not explain, as shares of a usual day's energy,
+# with their weights before the data speak (chosen on simulated sites, see tests/benchmarks). Months
+# that span less than most of a year cannot tell a season from a drift: then the first one holds.
+SEASON_SHARES = {0.005: 0.55, 0.015: 0.25, 0.05: 0.15, 0.15: 0.05}
+LEAST_YEAR_SHARE_FOR_SEASON = 0.8
+# Standard deviation of a heating or cooling slope where too little warm or cold weather was seen to
+# fit one, as a share of a usual day's energy for each degree C (common practice, no source).
+TEMPERATURE_SHARE = 0.015
+# Standard deviation of outdoor switching at dusk and dawn against the fitted elevation, as a share of
+# the load: 0.25 over a band of 6 degrees is 1.5 degrees (common practice, no source).
+TWILIGHT_SHARE_OF_POWER = 0.25
 USUAL_OPEN_HOURS = 12.0  # where opening hours are not known (common practice, no source)
 LEAST_DAYS_FOR_SCALE = 10
 LEAST_SCALE = 0.2  # of the larger scale: no kind of day is taken as free of noise
@@ -78,20 +86,40 @@ def _split(residual: FloatArray, opened: npt.NDArray[np.bool_]) -> Mapping[bool,
     return {key: max(value / largest, LEAST_SCALE) for key, value in spread.items()}
 
 
-def prior_precision(
+def prior_precisions(
     y: FloatArray, matrix: FloatArray, drivers: pd.DataFrame, form: Form, scales: FloatArray
-) -> FloatArray:
-    """Noise variance over prior variance for each shrunk term; 0 for those that are free."""
+) -> list[tuple[FloatArray, float]]:
+    """Noise variance over prior variance for each term, 0 for free ones; one set a size of season."""
     residual = (y - matrix @ np.linalg.lstsq(matrix, y, rcond=None)[0]) / scales
     free = max(len(y) - matrix.shape[1], 1)
-    variance = float(residual @ residual) / free
+    variance = max(float(residual @ residual) / free, np.finfo(float).tiny)
+    span = (drivers.index[-1] - drivers.index[0]).days / 365.25
+    seasons = SEASON_SHARES if span >= LEAST_YEAR_SHARE_FOR_SEASON else {min(SEASON_SHARES): 1.0}
+    if not any(_is_season(term) for term in form.shrunk):
+        seasons = {min(SEASON_SHARES): 1.0}
+    sets = []
+    for share, weight in seasons.items():
+        sizes = [_prior_size(term, y, drivers, share) for term in form.shrunk]
+        shrunk = [variance / size**2 if size > 0 else 1e12 for size in sizes]
+        sets.append((np.array([0.0] * len(form.terms) + shrunk), weight))
+    return sets
+
+
+def _is_season(term: str) -> bool:
+    return term.startswith(("season:", "year:"))
+
+
+def _prior_size(term: str, y: FloatArray, drivers: pd.DataFrame, season_share: float) -> float:
+    """Standard deviation of a shrunk term's coefficient before the data speak."""
     opened = drivers["is_open_day"].to_numpy(dtype=bool)
-    open_day = abs(float(np.mean(y[opened] if opened.any() else y)))
+    usual_day = abs(float(np.mean(y)))
+    open_day = abs(float(np.mean(y[opened]))) if opened.any() else usual_day
+    if _is_season(term):
+        return season_share * (open_day if term.startswith("season:") else usual_day)
+    if term.startswith(("heat:", "cool:")):
+        return TEMPERATURE_SHARE * usual_day
+    if term == "twilight":
+        return TWILIGHT_SHARE_OF_POWER * usual_day / max(float(drivers["dark_hours"].mean()), 1.0)
     hours = drivers["hours_open"].to_numpy(dtype=np.float64)[opened]
     usual = float(np.nanmean(hours)) if np.isfinite(hours).any() else USUAL_OPEN_HOURS
-    power = open_day / max(usual, 1.0)
-    precision = []
-    for term in (*form.terms, *form.shrunk):
-        size = SEASON_SHARE * open_day if term.startswith("season") else DAYLIGHT_SHARE_OF_POWER * power
-        precision.append(variance / size**2 if term in form.shrunk and size > 0 else 0.0)
-    return np.array(precision)
+    return DAYLIGHT_SHARE_OF_POWER * open_day / max(usual, 1.0)

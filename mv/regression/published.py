@@ -117,7 +117,7 @@ def first_order_generalised(
     rho = float(np.clip(found, 0.0, 0.99)) if np.isfinite(found) else 0.0  # a fit without residuals
     one = NoiseGrid(np.array([rho]), np.array([1.0]), np.array([0.0]), np.array([0.0]))
     ones, none = np.ones(len(y)), np.zeros(design.shape[1])
-    belief = posterior(y, design, times, ones, none, grid=one)
+    belief = posterior(y, design, times, ones, [(none, 1.0)], grid=one)
     total = belief.predicted_total(later.sum(axis=0), np.ones(len(later)), later_times)
     return float(student_t(confidence, belief.freedom) * total.scale[0])
 

@@ -4,7 +4,7 @@ A term is a short string: a driver's own name ("occupied_hours"); "every day"; "
 "closed days"; "kind:saturday+sunday" (1 on such days); "weekday:0" (1 on Mondays); "open:<driver>"
 (the driver on open days, 0 on others); "night:-3.5" (hours with the sun below -3.5 degrees);
 "heat:14.0" and "cool:18.5" (degrees below and above a change point); "season:cos", "season:sin"
-(the year's first harmonic on open days); "event:2024-09-02:2024-09-13".
+(the year's first harmonic on open days; "year:" on all); "twilight"; "event:2024-09-02:2024-09-13".
 """
 
 from collections.abc import Sequence
@@ -17,6 +17,7 @@ FloatArray = npt.NDArray[np.float64]
 
 WEEKDAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 DAYS_IN_YEAR = 365.25
+TWILIGHT_DEG = 3.0  # half the band of sun elevation that counts as twilight
 
 _LABELS = {
     "every day": "every day",
@@ -38,6 +39,9 @@ _LABELS = {
     "daylight_hours": "daylight hours",
     "season:cos": "season (January against July)",
     "season:sin": "season (April against October)",
+    "year:cos": "season (January against July)",
+    "year:sin": "season (April against October)",
+    "twilight": "hours of twilight (sun within 3 degrees of the horizon)",
     "expected_by_hour": "sum of the hourly model",
 }
 
@@ -81,8 +85,11 @@ def column(drivers: pd.DataFrame, term: str) -> FloatArray:
         return night_hours(drivers, float(rest))
     if head in ("heat", "cool"):
         return _degrees(drivers, head, float(rest))
-    if head == "season":
-        return _season(drivers, rest)
+    if head in ("season", "year"):
+        wave = _wave(drivers, rest)
+        return wave if head == "year" else wave * column(drivers, "open days")
+    if term == "twilight":
+        return night_hours(drivers, TWILIGHT_DEG) - night_hours(drivers, -TWILIGHT_DEG)
     if head == "event":
         first, _, last = rest.partition(":")
         inside = (drivers.index >= pd.Timestamp(first)) & (drivers.index <= pd.Timestamp(last))
@@ -116,7 +123,7 @@ def _degrees(drivers: pd.DataFrame, side: str, change_c: float) -> FloatArray:
     return np.maximum(change_c - temperature if side == "heat" else temperature - change_c, 0.0)
 
 
-def _season(drivers: pd.DataFrame, which: str) -> FloatArray:
+def _wave(drivers: pd.DataFrame, which: str) -> FloatArray:
     angle = 2 * np.pi * pd.DatetimeIndex(drivers.index).day_of_year.to_numpy() / DAYS_IN_YEAR
     wave = np.cos(angle) if which == "cos" else np.sin(angle)
-    return np.asarray(wave * drivers["is_open_day"].to_numpy(dtype=np.float64))
+    return np.asarray(wave, dtype=np.float64)

@@ -53,7 +53,7 @@ def test_a_sum_of_six_carries_the_covariance_of_the_coefficients() -> None:
 
 
 def test_our_own_belief_agrees_where_days_are_known_to_be_independent() -> None:
-    belief = posterior(Y, DESIGN, np.arange(25.0), np.ones(25), np.zeros(2), grid=WHITE)
+    belief = posterior(Y, DESIGN, np.arange(25.0), np.ones(25), [(np.zeros(2), 1.0)], grid=WHITE)
     total = belief.predicted_total(SIX.sum(axis=0), np.ones(6), np.arange(100.0, 106.0))
     assert total.mean == pytest.approx(1927.233030, abs=1e-5)
     assert total.scale[0] == pytest.approx(133.273898, abs=1e-4)

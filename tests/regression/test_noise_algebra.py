@@ -51,7 +51,7 @@ def test_error_of_a_predicted_total_with_full_matrices(number: int) -> None:
     scale = DRAW.uniform(0.5, 2, 40)
     later_times = TIMES[-1] + 5 + np.arange(20.0)
     later, later_scale = np.column_stack([np.ones(20), DRAW.uniform(0, 10, 20)]), np.full(20, 1.5)
-    belief = posterior(DRAW.normal(size=40), design, TIMES, scale, np.zeros(2), grid=GRID)
+    belief = posterior(DRAW.normal(size=40), design, TIMES, scale, [(np.zeros(2), 1.0)], grid=GRID)
     total = later.sum(axis=0)
     gain = (total @ np.linalg.inv(design.T @ design) @ design.T) * scale
     own = later_scale @ _covariance(number, later_times, later_times) @ later_scale
@@ -67,8 +67,8 @@ def test_the_grid_finds_persistence_again() -> None:
     for t in range(1, 600):
         noise[t] = 0.8 * noise[t - 1] + DRAW.normal() * 0.6
     ones, times = np.ones((600, 1)), np.arange(600.0)
-    lasting = posterior(noise + 5, ones, times, np.ones(600), np.zeros(1)).noise_summary()
-    fresh = posterior(DRAW.normal(size=600), ones, times, np.ones(600), np.zeros(1)).noise_summary()
+    lasting = posterior(noise + 5, ones, times, np.ones(600), [(np.zeros(1), 1.0)]).noise_summary()
+    fresh = posterior(DRAW.normal(size=600), ones, times, np.ones(600), [(np.zeros(1), 1.0)]).noise_summary()
     assert lasting["1"] == pytest.approx(0.8, abs=0.08)
     assert abs(fresh["1"]) < 0.1
 
