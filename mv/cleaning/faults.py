@@ -5,9 +5,10 @@ from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
 from mv.base.study_records import Meter, Study
-from mv.cleaning.grid import Cells, Grid
-from mv.cleaning.limits import connected_kw_of
-from mv.cleaning.readings import Readings
+from mv.cleaning.limits import LOAD_MARGIN, connected_kw_of
+from mv.cleaning.lumps import spread_lumps
+from mv.cleaning.readings import Readings, power_of
+from mv.cleaning.stuck import set_aside_stuck
 
 # Numbers that loggers and control systems write for "no reading"; common practice, no source.
 SENTINELS = (
@@ -15,7 +16,6 @@ SENTINELS = (
     65535.0, 6553.5, 65534.0, 2147483647.0, 4294967295.0, 1e9, 1e10, 1e30, 3.4028235e38, 7999.0, 7999.99,
 )  # fmt: skip
 SENTINEL_RATIO = 5.0  # a sentinel stands this far above every other reading; no source
-LOAD_MARGIN = 1.25  # readings beyond this times the connected load cannot be the lighting; practice is 1.1
 SPIKE_RATIO = 5.0  # without a connected load: this far above the 99.5th percentile; no source
 RARE_SHARE = 0.005  # faults are rare; what more readings share is how the meter reads; no source
 NOISE_SHARE = 0.02  # small negatives up to this share of the usual level are noise about zero; no source
@@ -30,17 +30,14 @@ def set_aside_faults(table: Readings, meter: Meter, study: Study) -> None:
         return
     _sentinels(table, meter)
     _negatives(table, meter)
+    spread_lumps(table, meter, study)
+    set_aside_stuck(table, meter)
     _spikes(table, meter, study)
 
 
 def _sample(values: NDArray[np.float64]) -> NDArray[np.float64]:
     """At most a few thousand of the values, evenly taken: enough for a first look."""
     return values[:: max(len(values) // 4001, 1)]
-
-
-def _power(table: Readings) -> NDArray[np.float64]:
-    seconds = np.where(table.seconds > 0, table.seconds, 1)
-    return np.where(table.seconds > 0, table.kwh * (3600.0 / seconds), 0.0)
 
 
 def _sentinels(table: Readings, meter: Meter) -> None:
@@ -152,17 +149,20 @@ def _net_pairs(table: Readings, negative: NDArray[np.bool_], level: float) -> No
 
 
 def _spikes(table: Readings, meter: Meter, study: Study) -> None:
+    """Beyond the connected load a reading cannot be the lighting. Without one, only remark."""
     used = table.used & (table.seconds > 0)
     if not used.any():
         return
-    power = _power(table)
-    limit, why = _limit_kw(table, power, used, meter, study)
-    if limit is None:
+    power = power_of(table)
+    load = connected_kw_of(table, meter, study) if meter.measures == "lighting" else None
+    if load is None:
+        _remark_outliers(table, power, used)
         return
-    above = used & (power > limit)
+    above = used & (power > LOAD_MARGIN * load)
     count = int(above.sum())
     if count == 0:
         return
+    why = f"beyond {LOAD_MARGIN:g} times the connected load"
     if count > RARE_SHARE * used.sum():
         table.remarks.append(
             Remark(
@@ -177,28 +177,23 @@ def _spikes(table: Readings, meter: Meter, study: Study) -> None:
     table.remarks.append(Remark("spike", f"{count} readings are {why}", lines=table.lines_text(above)))
 
 
-def _limit_kw(
-    table: Readings,
-    power: NDArray[np.float64],
-    used: NDArray[np.bool_],
-    meter: Meter,
-    study: Study,
-) -> tuple[NDArray[np.float64] | float | None, str]:
-    load = connected_kw_of(table, meter, study)
-    if load is not None and meter.measures == "lighting":
-        return LOAD_MARGIN * load, f"beyond {LOAD_MARGIN:g} times the connected load"
+def _remark_outliers(table: Readings, power: NDArray[np.float64], used: NDArray[np.bool_]) -> None:
     values = power[used]
     if len(values) < 48:
-        return None, ""
+        return
     high = float(values.max())
     if high <= SPIKE_RATIO * float(np.quantile(_sample(values), 0.9)):
-        return None, ""
+        return
     level = float(np.quantile(values, 0.995))
-    if level <= 0 or float(values.max()) <= SPIKE_RATIO * level:
-        return None, ""
-    return SPIKE_RATIO * level, f"over {SPIKE_RATIO:g} times the level that 99.5 % of readings keep below"
-
-
-def look_at_cells(cells: Cells, grid: Grid, table: Readings, meter: Meter, study: Study) -> list[Remark]:
-    """What the finished series shows that a person should know. (Nothing is changed.)"""
-    return []
+    if level <= 0 or high <= SPIKE_RATIO * level:
+        return
+    above = used & (power > SPIKE_RATIO * level)
+    table.remarks.append(
+        Remark(
+            "outlier",
+            f"{int(above.sum())} readings are over {SPIKE_RATIO:g} times the level that 99.5 % of readings keep "
+            f"below ({level:.3g} kW); they are used, as no connected load is known that rules them out",
+            lines=table.lines_text(above),
+            remedy="Give the meter's zones fixtures and watts, and what no lamp can draw is set aside.",
+        )
+    )

@@ -9,6 +9,8 @@ from mv.base.study_records import Meter, Study
 from mv.cleaning.periods import bounds
 from mv.cleaning.readings import Readings
 
+LOAD_MARGIN = 1.25  # readings beyond this times the connected load cannot be the lighting; practice is 1.1
+
 
 def connected_loads(meter: Meter, study: Study) -> tuple[float | None, float | None]:
     """Connected kW before and after; None where a zone does not say or zones are not described."""

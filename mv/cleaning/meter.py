@@ -9,11 +9,11 @@ from mv.base.study_records import Meter, Study
 from mv.cleaning.account import make_ledger
 from mv.cleaning.duplicates import set_aside_repeats
 from mv.cleaning.energy import energy_of
-from mv.cleaning.faults import look_at_cells, set_aside_faults
+from mv.cleaning.faults import set_aside_faults
 from mv.cleaning.gaps import fill_short_gaps
 from mv.cleaning.grid import Cells, Grid, make_grid, onto_grid
 from mv.cleaning.periods import coverage, set_aside_outside
-from mv.cleaning.readings import Readings
+from mv.cleaning.remarks import remarks_on
 
 
 def clean_meter(raw: RawMeter, meter: Meter, study: Study) -> MeterSeries:
@@ -31,7 +31,7 @@ def clean_meter(raw: RawMeter, meter: Meter, study: Study) -> MeterSeries:
     cells = onto_grid(table, grid, states=states)
     present = ~np.isnan(cells.kwh)
     remarks = [*raw.remarks, *(r for file in raw.files for r in file.remarks), *table.remarks]
-    remarks += look_at_cells(cells, grid, table, meter, study)
+    remarks += remarks_on(cells, grid, meter, study)
     filled = fill_short_gaps(cells, grid)
     ledger = make_ledger(raw, table, filled, coverage(study, grid, present), tuple(remarks))
     return _series(raw, cells, grid, ledger.meter, ledger)
@@ -76,8 +76,3 @@ def _native_spans(raw: RawMeter) -> tuple[NativeSpan, ...]:
         else:
             spans.append(NativeSpan(begin, after, step / 60.0))
     return tuple(spans)
-
-
-def empty_series(table: Readings) -> bool:
-    """True where nothing usable was read."""
-    return not bool(table.used.any())

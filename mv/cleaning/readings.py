@@ -48,6 +48,14 @@ class Readings:
         return line_ranges(self.line[rows], limit=limit)
 
 
+def power_of(table: Readings) -> NDArray[np.float64]:
+    """Mean power of each reading, kW; 0 where a reading has no span."""
+    if len(table.seconds) and (table.seconds == table.seconds[0]).all() and table.seconds[0] > 0:
+        return table.kwh * (3600.0 / float(table.seconds[0]))
+    seconds = np.where(table.seconds > 0, table.seconds, 1)
+    return np.where(table.seconds > 0, table.kwh * (3600.0 / seconds), 0.0)
+
+
 def line_ranges(lines: NDArray[np.int32], *, limit: int = 8) -> str:
     """Line numbers as compact ranges, at most `limit` of them."""
     ordered = lines if bool((lines[1:] > lines[:-1]).all()) else np.unique(lines)

@@ -1,0 +1,235 @@
+"""Does the clock tell the right time? Asked of the sun for outdoor lights, of the edges for others."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from mv.base.ledger import Remark
+from mv.base.study_records import Meter, Study
+from mv.cleaning.edges import DAY, DayTable, day_table, half_level, on_and_off
+from mv.cleaning.grid import Cells, Grid
+from mv.cleaning.sunset import sunrise_sunset_utc
+
+FEWEST_DAYS = 28  # days on which the sun must have been met; common practice, no source
+DARK_SHARE = 0.85  # of the energy falls in the dark for lights that burn from dusk to dawn; no source
+WRONG_MINUTES = 25.0  # a photocell's own delay is less than this on both sides alike; no source
+STEP_MINUTES = 40.0  # a weekly median that moves by this has been set, not drifted; no source
+DRIFT_MINUTES = 20.0  # over the record; common practice, no source
+FAR_SECONDS = 5400  # a clock this far off is brought near before it is judged
+STEADY_MINUTES = 20.0  # spread of daily edges of a load that follows a timetable; no source
+
+
+@dataclass(frozen=True)
+class SunOffset:
+    """How far the lights' night is shifted against the sun's, minutes, by day since 1970."""
+
+    day: NDArray[np.int64]
+    minutes: NDArray[np.float64]
+
+
+def clock_remarks(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[Remark]:
+    """What sun or timetable say against the clock."""
+    if grid.step > 3600 or grid.count * grid.step < FEWEST_DAYS * DAY:
+        return []
+    offset = round(240.0 * study.site.longitude / grid.step) * grid.step  # local solar time
+    table = day_table(cells, grid, offset)
+    level = half_level(cells.kwh)
+    if table is None or level is None:
+        return []
+    by_sun = _by_sun(cells, grid, table, level, study)
+    if by_sun is not None:
+        return _sun_remarks(by_sun, meter, study)
+    return _timetable_remarks(cells, grid, level, meter, study)
+
+
+def _by_sun(cells: Cells, grid: Grid, table: DayTable, level: float, study: Study) -> SunOffset | None:
+    """The shift against the sun; a clock many hours off is first brought near by the night's middle."""
+    site = study.site
+    found = night_shift(table, level, site.latitude, site.longitude)
+    if found is not None:
+        return found
+    rough = _night_middle(table, level) // grid.step * grid.step
+    if abs(rough) < FAR_SECONDS:
+        return None
+    moved = day_table(cells, Grid(grid.first - rough, grid.step, grid.count), table.offset)
+    found = None if moved is None else night_shift(moved, level, site.latitude, site.longitude)
+    return None if found is None else SunOffset(found.day, found.minutes + rough / 60.0)
+
+
+def _night_middle(table: DayTable, level: float) -> int:
+    """Seconds from midnight to the middle of the burning hours, -12 h to 12 h."""
+    burning = (np.nan_to_num(table.kwh) > level).sum(axis=0)
+    angle = 2 * np.pi * (np.arange(len(burning)) + 0.5) / len(burning)
+    middle = np.arctan2((burning * np.sin(angle)).sum(), (burning * np.cos(angle)).sum())
+    return round(float(middle) / (2 * np.pi) * DAY)
+
+
+def night_shift(table: DayTable, level: float, latitude: float, longitude: float) -> SunOffset | None:
+    """The shift of a dusk-to-dawn load against the sun; None where the load is no such one.
+
+    A photocell switches about as long after sunset as before sunrise, so half the sum of both
+    differences is the clock's error and the delays cancel.
+    """
+    rise, fall = sunrise_sunset_utc(table.day, latitude, longitude)
+    if np.isnan(rise).mean() > 0.5:
+        return None
+    midnight = table.day * DAY - table.offset
+    seconds = midnight[:, None] + (np.arange(table.kwh.shape[1]) + 0.5) * table.step
+    dark = (seconds < rise[:, None]) | (seconds > fall[:, None])
+    known = np.isfinite(table.kwh)
+    total = float(table.kwh[known].sum())
+    burning_by_day = np.nan_to_num(table.kwh) > level
+    whole = known.all(axis=1)
+    off_at_noon = ~burning_by_day[:, table.kwh.shape[1] * 3 // 8 : table.kwh.shape[1] * 5 // 8].any(axis=1)
+    on_at_midnight = burning_by_day[:, 0] | burning_by_day[:, -1]
+    good = whole & off_at_noon & on_at_midnight & np.isfinite(rise)
+    if total <= 0 or good.sum() < FEWEST_DAYS or good.sum() < 0.7 * max(whole.sum(), 1):
+        return None
+    margin = 2 * 3600  # a wrong clock must not hide the kind of load
+    near_dark = (seconds < rise[:, None] + margin) | (seconds > fall[:, None] - margin)
+    if float(table.kwh[known & near_dark].sum()) < DARK_SHARE * total or not dark.any():
+        return None
+    above = burning_by_day[good]
+    half = above.shape[1] // 2
+    off = (half - np.argmax(~above[:, :half][:, ::-1] == False, axis=1)) * float(table.step)  # noqa: E712
+    on = (half + np.argmax(above[:, half:], axis=1)) * float(table.step)
+    has_both = above[:, :half].any(axis=1) & above[:, half:].any(axis=1)
+    late_off = off + midnight[good] - rise[good]
+    late_on = on + midnight[good] - fall[good]
+    steady = np.nanstd(late_on[has_both]) < 0.75 * max(np.nanstd(on[has_both]), 900.0)
+    if has_both.sum() < FEWEST_DAYS or not steady:
+        return None
+    return SunOffset(table.day[good][has_both], (late_off + late_on)[has_both] / 120.0)
+
+
+def _sun_remarks(shift: SunOffset, meter: Meter, study: Study) -> list[Remark]:
+    weeks = shift.day // 7
+    numbers = np.unique(weeks)
+    medians = np.array([np.median(shift.minutes[weeks == week]) for week in numbers])
+    usual = float(np.median(medians))
+    spread = float(np.quantile(medians, 0.95) - np.quantile(medians, 0.05))
+    if spread >= STEP_MINUTES:
+        return [_step_remark(numbers, medians, meter, study)]
+    slope = float(np.polyfit(numbers - numbers[0], medians, 1)[0]) if len(numbers) > 4 else 0.0
+    drift = slope * float(numbers[-1] - numbers[0])
+    remarks = []
+    if abs(drift) >= DRIFT_MINUTES:
+        remarks.append(
+            Remark(
+                "clock-drifts",
+                f"against sunrise and sunset the clock drifts by {drift:+.0f} min over the record",
+                remedy="Compare the logger's clock with the right time, and correct the stamps before the retrofit "
+                "and after it alike.",
+            )
+        )
+    if abs(usual) >= WRONG_MINUTES and abs(drift) < DRIFT_MINUTES:
+        remarks.append(
+            Remark(
+                "clock-shifted",
+                f"the lights switch about sunset and sunrise, but {abs(usual):.0f} min "
+                f"{'late' if usual > 0 else 'early'} at both ends: the clock is {'ahead' if usual > 0 else 'behind'}",
+                remedy=f'Check clock in [[meter]] id = {meter.id!r} (such as clock = "UTC" or a fixed offset).',
+            )
+        )
+    return remarks
+
+
+def _step_remark(
+    weeks: NDArray[np.int64], medians: NDArray[np.float64], meter: Meter, study: Study
+) -> Remark:
+    jumps = np.diff(medians)
+    at = int(np.argmax(np.abs(jumps)))
+    first = pd.Timestamp(int(weeks[at + 1]) * 7 * DAY, unit="s")
+    big = [
+        pd.Timestamp(int(weeks[n + 1]) * 7 * DAY, unit="s")
+        for n in np.flatnonzero(np.abs(jumps) >= STEP_MINUTES / 2)
+    ]
+    if big and all(_near_clock_change(day, study.site.timezone) for day in big):
+        return Remark(
+            "clock-ignores-summer-time",
+            f"against sunrise and sunset the stamps move by about {abs(jumps[at]):.0f} min where {study.site.timezone} "
+            "changes its clock: the logger's clock does not follow the change as the study takes it to",
+            remedy=f'Set clock in [[meter]] id = {meter.id!r} to a fixed offset such as "-06:00" (or to "site").',
+        )
+    return Remark(
+        "clock-set",
+        f"against sunrise and sunset the stamps move by {jumps[at]:+.0f} min in the week of {first:%Y-%m-%d}: the "
+        "clock was set, or set wrong, there",
+        remedy="Split the file there and give each part its own [[meter]] clock, or correct the stamps.",
+    )
+
+
+def _near_clock_change(day: pd.Timestamp, timezone: str) -> bool:
+    """True where the zone changes its offset within ten days of the day."""
+    around = pd.date_range(day - pd.Timedelta(days=10), day + pd.Timedelta(days=10), freq="D", tz="UTC")
+    local = around.tz_convert(timezone)
+    return len({stamp.utcoffset() for stamp in local}) > 1
+
+
+def _timetable_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, study: Study) -> list[Remark]:
+    """A load on a timetable keeps its hours through the site's clock changes; one that moves by an
+    hour at each has a clock that does not follow them."""
+    moves = timetable_moves(cells, grid, level, study.site.timezone)
+    if len(moves) >= 2 and all(abs(abs(move) - 60.0) <= 15.0 for _, move, _ in moves):
+        signs = {np.sign(move) == np.sign(change) for _, move, change in moves}
+        if len(signs) == 1:
+            return [
+                Remark(
+                    "clock-ignores-summer-time",
+                    f"the load goes on and off an hour {'later' if signs.pop() else 'earlier'} by the site's clock after "
+                    f"spring, and back in autumn ({', '.join(f'{day:%Y-%m-%d}' for day, *_ in moves[:4])})",
+                    remedy=f"If people keep the site's time there, set clock in [[meter]] id = {meter.id!r} to a fixed "
+                    'offset such as "-06:00".',
+                )
+            ]
+    return []
+
+
+def timetable_moves(
+    cells: Cells, grid: Grid, level: float, timezone: str
+) -> list[tuple[pd.Timestamp, float, float]]:
+    """At each clock change: how far the median on and off move by the site's clock, minutes, and the
+    change itself. Only where both edges are steady on the weekdays of three weeks before and after."""
+    first = pd.Timestamp(grid.first, unit="s", tz="UTC")
+    last = pd.Timestamp(grid.first + grid.count * grid.step, unit="s", tz="UTC")
+    days = pd.date_range(first.floor("D"), last.ceil("D"), freq="D")
+    offsets = np.array([stamp.utcoffset().total_seconds() for stamp in days.tz_convert(timezone)])
+    moves = []
+    for at in np.flatnonzero(np.diff(offsets)):
+        before, after = int(offsets[at]), int(offsets[at + 1])
+        change = days[at + 1]
+        edges = [
+            _median_edges(
+                cells, grid, level, change + pd.Timedelta(days=a), change + pd.Timedelta(days=b), offset
+            )
+            for a, b, offset in ((-22, -1, before), (2, 23, after))
+        ]
+        if edges[0] is None or edges[1] is None:
+            continue
+        on, off = (edges[1][n] - edges[0][n] for n in (0, 1))
+        if abs(on - off) <= 15.0 * 60:
+            moves.append((change, (on + off) / 120.0, (after - before) / 60.0))
+    return moves
+
+
+def _median_edges(
+    cells: Cells, grid: Grid, level: float, first: pd.Timestamp, after: pd.Timestamp, offset: int
+) -> tuple[float, float] | None:
+    low, high = ((int(moment.timestamp()) - grid.first) // grid.step for moment in (first, after))
+    if low < 0 or high > grid.count:
+        return None
+    part = Cells(cells.kwh[low:high], cells.estimated[low:high], None)
+    table = day_table(part, Grid(grid.first + low * grid.step, grid.step, high - low), offset)
+    if table is None:
+        return None
+    on, off = on_and_off(table, level)
+    weekday = (table.day + 3) % 7 < 5
+    on, off = on[weekday & np.isfinite(on)], off[weekday & np.isfinite(off)]
+    if len(on) < 8:
+        return None
+    for edge in (on, off):
+        if float(np.quantile(edge, 0.75) - np.quantile(edge, 0.25)) > STEADY_MINUTES * 60:
+            return None
+    return float(np.median(on)), float(np.median(off))
