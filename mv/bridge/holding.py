@@ -25,6 +25,10 @@ class MotionSpans:
 
 def motion_spans(log: MotionLog, *, origin: pd.Timestamp, lag_minutes: float = 0.0) -> MotionSpans:
     """The log's spans of motion, `lag_minutes` later (a meter's clock behind the log's)."""
+    if log.state.empty:
+        nothing = np.zeros(0)
+        ends = _minutes(pd.DatetimeIndex([log.known_from, log.known_to]), origin)
+        return MotionSpans(origin, nothing, nothing, float(ends[0]), float(ends[1]))
     times = _minutes(pd.DatetimeIndex(log.state.index), origin) + lag_minutes
     state = log.state.to_numpy() > 0
     known_from, known_to = (

@@ -3,7 +3,7 @@
 from mv.base.estimate import CannotSay
 from mv.bridge.chain import Chain
 from mv.bridge.evidence import MeterEvidence
-from mv.bridge.motion_model import frame, with_holds
+from mv.bridge.motion_model import frame, made_ready
 from mv.bridge.old_lighting import OldUse, old_load
 from mv.bridge.spells import as_value
 from mv.bridge.with_motion import chain_with_motion
@@ -30,7 +30,7 @@ def meter_chain(meter: MeterEvidence, timezone: str) -> Chain:
     table = frame(meter, timezone)
     chain = None
     if table is not None:
-        chain = chain_with_motion(meter, with_holds(table), old, after, timezone)
+        chain = chain_with_motion(meter, made_ready(table, meter, timezone), old, after, timezone)
     return chain or chain_without_motion(meter, old, after, timezone)
 
 

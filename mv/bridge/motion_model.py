@@ -8,7 +8,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.base.clock import local_days
-from mv.bridge.daylit_vacant import vacant_share_left
+from mv.bridge.daylight_drop import dims_by_day_when_held
+from mv.bridge.daylit_vacant import HELD_ENOUGH, vacant_share_left
 from mv.bridge.evidence import MeterEvidence
 from mv.bridge.hold_fit import fitted_hold, hold_misfit
 from mv.bridge.holding import MotionSpans, held_share, motion_spans
@@ -28,8 +29,8 @@ FAR_BETTER = 0.7
 """Squared misfit, share of the told hold time's, below which a fitted one replaces it."""
 LIT_SHARE = 0.04
 """Vacant level, share of the full one, below which vacant means off. Common practice, no source."""
-LOST_SHARE = 0.3
-"""Rise of the closed-and-vacant power, share of the vacant level, that is a lost schedule."""
+LOST_SHARE = 0.5
+"""Fall of the rise while held, share of the floor's rise, that tells a lost schedule. No source."""
 
 
 @dataclass(frozen=True)
@@ -124,6 +125,17 @@ def frame(meter: MeterEvidence, timezone: str) -> Frame | None:
 def _lag(settings: object) -> float:
     lag = getattr(settings, "motion_lag_minutes", None)
     return 0.0 if lag is None else float(lag)
+
+
+def made_ready(table: Frame, meter: MeterEvidence, timezone: str) -> Frame:
+    """The frame with hold times, and with what the meter shows of daylight dimming."""
+    held = with_holds(table)
+    full = np.nan_to_num(held_matrix(held), nan=0.0).min(axis=1) >= HELD_ENOUGH
+    seen = dims_by_day_when_held(
+        held.power_kw, full, held.dark, held.sun_deg, hours=held.interval_minutes / 60.0
+    )
+    undimmed = never_dimmed(meter.zones, held.edges, timezone, seen=seen)
+    return replace(held, undimmed=undimmed)
 
 
 def with_holds(table: Frame) -> Frame:
@@ -328,8 +340,8 @@ class MeasureEnergies:
 def measure_energies(sums: MotionSums) -> MeasureEnergies:
     """What the meter would have used with the measures on in turn."""
     base = base_floor(sums)
-    reference = max(float(spell.levels.vacant.sum()) for spell in sums.spells)
-    parts = [_spell_energies(spell, sums, base, reference) for spell in sums.spells]
+    plain = min(sums.spells, key=lambda spell: spell.levels.floor)
+    parts = [_spell_energies(spell, sums, base, plain) for spell in sums.spells]
     weights = np.array([max(spell.open_hours, 1e-9) for spell in sums.spells])
     added = sum(part.added for part in parts)
     schedule = sums.used_kwh - sum(part.standby for part in parts) - added
@@ -373,11 +385,11 @@ class _SpellEnergies:
     schedule_lost: bool
 
 
-def _spell_energies(spell: Spell, sums: MotionSums, base: float, vacant_reference: float) -> _SpellEnergies:
+def _spell_energies(spell: Spell, sums: MotionSums, base: float, plain: Spell) -> _SpellEnergies:
     """A floor that rose is a lost schedule (vacant lamps burn on), or else a load added."""
     levels, standby = spell.levels, sums.standby_kw
     extra = max(0.0, levels.floor - base)
-    lost = _schedule_lost(spell, extra, vacant_reference)
+    lost = _schedule_lost(spell, extra, plain)
     lift = extra * sums.zones_kw / max(float(sums.zones_kw.sum()), 1e-9) * lost
     egress = max(0.0, base - float(standby.sum()))
     full = levels.held + lift + standby
@@ -394,9 +406,18 @@ def _spell_energies(spell: Spell, sums: MotionSums, base: float, vacant_referenc
     )
 
 
-def _schedule_lost(spell: Spell, extra: float, vacant_reference: float) -> bool:
-    """Whether vacant lamps burned on when closed: as told of the zones, else from the floor."""
+def _schedule_lost(spell: Spell, extra: float, plain: Spell) -> bool:
+    """Whether the floor rose by vacant lamps burning on when closed, not by a load added.
+
+    With a load added the rise while held stays what it was in the plain spell; with a lost
+    schedule the full power does, and the rise while held falls by as much as the floor rose.
+    """
+    if _never_scheduled(plain):
+        return _never_scheduled(spell)
+    fallen = float(plain.levels.held.sum() - spell.levels.held.sum())
+    return extra > 0.0 and fallen > LOST_SHARE * extra
+
+
+def _never_scheduled(spell: Spell) -> bool:
     told = [value for value in spell.schedule_told if value is not None]
-    if told:
-        return not any(told) and extra > 0.0
-    return extra > LOST_SHARE * max(vacant_reference, 1e-9)
+    return bool(told) and not any(told)

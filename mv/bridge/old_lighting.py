@@ -17,7 +17,7 @@ PLATEAU_ERROR = 0.015
 """Standard error of a metered plateau, fraction: lamps fail and are replaced. No source."""
 ALL_BURNING = 0.85
 """Share of the plateau above which all lamps burn but for the failed ones. Common practice."""
-FLOOR_QUANTILE = 0.02
+FLOOR_QUANTILE = 0.005
 FLOOR_MOST = 0.15
 """A night floor above this share of the plateau is lamps left on, not a load that never stops."""
 
@@ -30,6 +30,16 @@ class OldLoad:
     relative_error: float
     floor_kw: float
     why: str
+    floor_known: bool = False
+
+    def egress_after(self, after_kw: float) -> tuple[float, float] | None:
+        """Range of the load that never stops after the retrofit, kW; None where it is not known.
+
+        It was `floor_kw` before; its lamps were changed with the others, or not at all.
+        """
+        if not self.floor_known:
+            return None
+        return self.floor_kw * min(1.0, after_kw / self.lamps_kw), self.floor_kw
 
 
 @dataclass(frozen=True)
@@ -68,11 +78,12 @@ def old_load(baseline_power_kw: pd.Series | None, connected_kw: float, *, quanti
     if len(power) * quantile_minutes < 7 * 24 * 60.0:
         return stated
     floor, lower, top = np.quantile(power, [FLOOR_QUANTILE, 0.98, PLATEAU_QUANTILE])
-    floor = floor if floor <= FLOOR_MOST * top else 0.0
+    known = bool(floor <= FLOOR_MOST * top)
+    floor = floor if known else 0.0
     lamps = float(np.mean(power[power >= ALL_BURNING * top])) - floor
     flat = top - lower <= FLAT_WITHIN * top
     low, high = PLATEAU_TRUSTED
     if flat and low * connected_kw <= lamps <= high * connected_kw:
         why = f"metered plateau before, {lamps:.4g} kW (stated {connected_kw:.4g} kW)"
-        return OldLoad(lamps, PLATEAU_ERROR, float(floor), why)
-    return OldLoad(connected_kw, STATED_LOAD_ERROR, float(floor), stated.why)
+        return OldLoad(lamps, PLATEAU_ERROR, float(floor), why, known)
+    return OldLoad(connected_kw, STATED_LOAD_ERROR, float(floor), stated.why, known)

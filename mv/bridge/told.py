@@ -16,6 +16,11 @@ LEVEL_ERROR = 0.01
 """Standard error of a level as a share of the stated load: warming up, true watts. No source."""
 
 
+LAMPS_DOUBT = 0.8
+"""Standard error, share of how far the full level lies below the agreed one: the meter does not
+tell failed lamps from a lower trim, so that a 90 % interval reaches past either reading."""
+
+
 def agreed(zone: ZoneEvidence, setting: str) -> float | None:
     """What was agreed at hand-over, as a number; None where it was not."""
     finding = find(zone.settings, setting)
@@ -45,18 +50,27 @@ def never_sensed(zones: Sequence[ZoneEvidence]) -> bool:
     )
 
 
-def never_dimmed(zones: Sequence[ZoneEvidence], edges: Sequence[pd.Timestamp], timezone: str) -> bool:
-    """True where no zone dims for daylight in any spell: as found, else as agreed."""
+def never_dimmed(
+    zones: Sequence[ZoneEvidence],
+    edges: Sequence[pd.Timestamp],
+    timezone: str,
+    *,
+    seen: bool | None = None,
+) -> bool:
+    """True where no zone dims for daylight in any spell: as found on the zone, else as `seen` on
+    the meter, else as agreed not to."""
     return bool(zones) and all(
-        zone.outdoor or _undimmed(zone, edge, timezone) for zone in zones for edge in edges
+        zone.outdoor or _undimmed(zone, edge, timezone, seen) for zone in zones for edge in edges
     )
 
 
-def _undimmed(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> bool:
+def _undimmed(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str, seen: bool | None) -> bool:
     found = setting_in(zone.settings, "daylight_dimming", edge, timezone)
     if found is not None:
         return found.value < 0.5
-    return has_list(zone) and agreed(zone, "daylight_dimming") in (None, 0.0)
+    if seen is not None:
+        return not seen
+    return agreed(zone, "daylight_dimming") == 0.0
 
 
 def scheduled(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> bool | None:

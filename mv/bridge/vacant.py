@@ -46,7 +46,7 @@ def seen_by_day(
 def fitted_vacant(levels: Levels, zone: int) -> VacantLevel:
     """The zone's vacant level as the fit has it."""
     place = 1 + len(levels.held) + zone
-    return VacantLevel(float(levels.vacant[zone]), float(np.sqrt(levels.covariance[place, place])))
+    return VacantLevel(float(levels.vacant[zone]), float(np.sqrt(max(0.0, levels.covariance[place, place]))))
 
 
 def with_vacant(levels: Levels, zone: int, found: VacantLevel) -> Levels:

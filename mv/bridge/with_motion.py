@@ -18,9 +18,9 @@ from mv.bridge.motion_model import (
     motion_sums,
 )
 from mv.bridge.old_lighting import OldUse
-from mv.bridge.spells import two_sided_normal
 from mv.bridge.standby import standby_from_floor
 from mv.bridge.told import (
+    LAMPS_DOUBT,
     LEVEL_ERROR,
     agreed_full_kw,
     low_kw,
@@ -77,7 +77,13 @@ def chain_with_motion(
     plain = replace(plain, low_kw=low_kw(meter, table.edges[0], timezone))
     told_kw, told_error = standby_told(meter, timezone)
     counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
-    standby, error = standby_from_floor(counts, base_floor(plain), told_kw=told_kw, told_error=told_error)
+    standby, error = standby_from_floor(
+        counts,
+        base_floor(plain),
+        egress=old.load.egress_after(after_kw),
+        told_kw=told_kw,
+        told_error=told_error,
+    )
     sums = replace(plain, standby_kw=standby)
     energies = _energies(case, sums)
     parts = measure_energies(sums)
@@ -149,7 +155,7 @@ def _lamps_doubt(case: MotionCase, sums: MotionSums) -> float:
     if agreed is None or agreed - found < LESS_THAN_AGREED * agreed:
         return 0.0
     hours = sum(spell.hours for spell in sums.spells) * case.meter.actual_kwh / sums.used_kwh
-    return (agreed - found) * case.old.burning_hours(hours) / two_sided_normal(0.90)
+    return LAMPS_DOUBT * (agreed - found) * case.old.burning_hours(hours)
 
 
 def _columns(levels: Levels) -> list[Floats]:

@@ -7,7 +7,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.bridge.chain import Chain
+from mv.bridge.daylight_drop import dims_by_day
 from mv.bridge.evidence import MeterEvidence
+from mv.bridge.levels import DARK_BELOW_DEG
 from mv.bridge.old_lighting import OldUse
 from mv.bridge.spells import (
     SettingValue,
@@ -15,10 +17,10 @@ from mv.bridge.spells import (
     setting_in,
     spell_edges,
     spell_of_each,
-    two_sided_normal,
 )
 from mv.bridge.standby import standby_from_floor
 from mv.bridge.told import (
+    LAMPS_DOUBT,
     LEVEL_ERROR,
     agreed_full_kw,
     never_dimmed,
@@ -41,7 +43,7 @@ PLATEAU_ERROR = 0.02
 """Standard error of a metered plateau after, over the connected load. No source."""
 OFF_SHARE = 0.03
 """Power above the floor, share of the span to the plateau, that still counts as off. No source."""
-FLOOR_QUANTILE = 0.02
+FLOOR_QUANTILE = 0.005
 SAME_RISE = 0.3
 """A floor that rises as much as the plateau, within this share, is a load added. No source."""
 
@@ -77,9 +79,10 @@ def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, tim
     Where no sensing was agreed, that step is nothing; where no zone dims for daylight, that one.
     The schedule's step needs the vacant level and the closed hours in which all was off.
     """
-    plain = _plain(meter, timezone)
+    plain = _plain(meter, old.load.egress_after(after_kw), timezone)
     edges = spell_edges([z.settings for z in meter.zones], _index(meter), timezone)
-    unsensed, undimmed = never_sensed(meter.zones), never_dimmed(meter.zones, edges, timezone)
+    unsensed = never_sensed(meter.zones)
+    undimmed = never_dimmed(meter.zones, edges, timezone, seen=_seen_dimming(meter))
     hours = sum(spell.hours for spell in plain.spells)
     burning = old.burning_hours(hours)
     steady = plain.floor_kw - (plain.standby.value / hours if plain.standby and hours else 0.0)
@@ -102,6 +105,14 @@ def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, tim
     )
 
 
+def _seen_dimming(meter: MeterEvidence) -> bool | None:
+    if meter.sun_elevation_deg is None:
+        return None
+    sun = meter.sun_elevation_deg.to_numpy(dtype=float)
+    power = meter.power_kw.to_numpy(dtype=float)
+    return dims_by_day(power, sun < DARK_BELOW_DEG, sun, hours=meter.interval_minutes / 60.0)
+
+
 def _sum(off: float | None, closed_use: SettingValue | None) -> float | None:
     return None if off is None or closed_use is None else off + closed_use.value
 
@@ -110,7 +121,7 @@ def _index(meter: MeterEvidence) -> pd.DatetimeIndex:
     return pd.DatetimeIndex(meter.power_kw.index)
 
 
-def _plain(meter: MeterEvidence, timezone: str) -> PlainMeter:
+def _plain(meter: MeterEvidence, egress: tuple[float, float] | None, timezone: str) -> PlainMeter:
     index = _index(meter)
     edges = spell_edges([zone.settings for zone in meter.zones], index, timezone)
     spell = spell_of_each(index, edges)
@@ -129,7 +140,7 @@ def _plain(meter: MeterEvidence, timezone: str) -> PlainMeter:
         spells=spells,
         full_kw=full,
         full_error=error,
-        standby=_standby(meter, spells, floor, timezone),
+        standby=_standby(meter, spells, floor, egress, timezone),
         closed_use=_closed_use(meter, spells, edges, timezone),
         added_kwh=scale * sum(kw * s.hours for kw, s in zip(added, spells, strict=True)),
         floor_kw=floor if hours else 0.0,
@@ -204,14 +215,18 @@ def _trim_untold(meter: MeterEvidence) -> bool:
 
 
 def _standby(
-    meter: MeterEvidence, spells: tuple[PlainSpell, ...], floor_kw: float, timezone: str
+    meter: MeterEvidence,
+    spells: tuple[PlainSpell, ...],
+    floor_kw: float,
+    egress: tuple[float, float] | None,
+    timezone: str,
 ) -> SettingValue | None:
     """Standby over the period, kWh: what of the floor can be standby, in the dark hours."""
     if not meter.zones or any(zone.fixtures is None for zone in meter.zones):
         return None
     counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
     told_kw, told_error = standby_told(meter, timezone)
-    kw, error = standby_from_floor(counts, floor_kw, told_kw=told_kw, told_error=told_error)
+    kw, error = standby_from_floor(counts, floor_kw, egress=egress, told_kw=told_kw, told_error=told_error)
     dark = sum(spell.dark_hours for spell in spells)
     total = float(kw.sum()) * dark
     return SettingValue(total, float(np.hypot(error.sum() * dark, DARK_HOURS_ERROR * total)))
@@ -278,7 +293,7 @@ def _errors(
         "baseline model": row(old.error, ratio * after_kw * old.error, ratio * full * old.error, 0, 0),
         "old load": row(0.0, after_kw * heavier, full * heavier, 0.0, 0.0),
         "new load": row(0.0, LEVEL_ERROR * after_kw * burning, 0.0, 0.0, 0.0),
-        "failed lamps": row(0.0, doubt * burning / two_sided_normal(0.90), 0.0, 0.0, 0.0),
+        "failed lamps": row(0.0, LAMPS_DOUBT * doubt * burning, 0.0, 0.0, 0.0),
         "full level": row(0.0, 0.0, plain.full_error * burning, 0.0, 0.0),
         "standby": row(0.0, 0.0, 0.0, 0.0, -standby),
         "closed use": row(0.0, 0.0, 0.0, closed, 0.0),
