@@ -52,6 +52,8 @@ def candidate_form(
         tried = [*tried, *more]
     short = _span_years(drivers) < LEAST_YEAR_SHARE_FOR_SEASON
     unseen = _unseen_temperature(chosen, drivers) if kind == "whole building" and short else ()
+    if kind == "whole building" and is_known(tables, "dark_hours"):
+        unseen = ("dark_hours", *unseen)  # lights outdoors burn on the same meter
     presence = tuple(term for term in chosen.terms if (term,) in presences)
     dark = daylight_terms(tables, presence)
     options = [chosen, *(Form((*chosen.terms, term)) for term in dark)]

@@ -11,8 +11,9 @@ FloatArray = npt.NDArray[np.float64]
 
 LEAST_DAYS_BEYOND = 15  # on each side of a change point (common practice, no source)
 STEP_C = 0.5  # spacing of the change points tried, degrees C
-# A bend must cut the residual sum of squares by this share to stay (common practice, no source).
-LEAST_CUT = 0.03
+# Sun elevation at which outdoor lights switch, before the days speak: 35/18-lux cells switch about 20
+# minutes from sunset (military lighting handbook MO-221), some earlier under cloud.
+USUAL_SWITCHING_DEG, SWITCHING_SPREAD_DEG = -1.0, 3.0
 
 
 @dataclass(frozen=True)
@@ -112,14 +113,16 @@ def _best_pair(
 def switching_elevation_deg(y: FloatArray, drivers: pd.DataFrame, elevations: FloatArray) -> float:
     """Elevation below which outdoor lights burn: the one whose hours of night fit y best.
 
-    One watt and one constant are fitted at each of `elevations` (degrees), then a parabola through
-    the three best sums of squares gives the place between.
+    One watt and one constant are fitted at each of `elevations` (degrees); the score is the log of the
+    sum of squares over a tenth of the days (they hang together) and the distance from usual
+    switching. A parabola through the three best scores gives the place between.
     """
     from mv.regression.terms import night_hours
 
-    rests = np.array(
-        [_rest(y, np.column_stack([np.ones(len(y)), night_hours(drivers, e)])) for e in elevations]
-    )
+    floor = 1e-9 * float(y @ y) + np.finfo(float).tiny
+    fits = [_rest(y, np.column_stack([np.ones(len(y)), night_hours(drivers, e)])) + floor for e in elevations]
+    usual = ((elevations - USUAL_SWITCHING_DEG) / SWITCHING_SPREAD_DEG) ** 2
+    rests = 0.1 * len(y) * np.log(np.array(fits)) + usual
     best = int(np.argmin(rests))
     if best in (0, len(elevations) - 1):
         return float(elevations[best])

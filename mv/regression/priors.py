@@ -25,6 +25,8 @@ TEMPERATURE_SHARE = 0.015
 # Standard deviation of outdoor switching at dusk and dawn against the fitted elevation, as a share of
 # the load: 0.25 over a band of 6 degrees is 1.5 degrees (common practice, no source).
 TWILIGHT_SHARE_OF_POWER = 0.25
+# Standard deviation of the outdoor lights' share of a building's mean power (common practice, no source).
+OUTDOOR_SHARE_OF_POWER = 0.4
 USUAL_OPEN_HOURS = 12.0  # where opening hours are not known (common practice, no source)
 LEAST_DAYS_FOR_SCALE = 10
 LEAST_SCALE = 0.2  # of the larger scale: no kind of day is taken as free of noise
@@ -120,6 +122,8 @@ def _prior_size(term: str, y: FloatArray, drivers: pd.DataFrame, season_share: f
         return TEMPERATURE_SHARE * usual_day
     if term == "twilight":
         return TWILIGHT_SHARE_OF_POWER * usual_day / max(float(drivers["dark_hours"].mean()), 1.0)
+    if term == "dark_hours":
+        return OUTDOOR_SHARE_OF_POWER * usual_day / 24.0
     hours = drivers["hours_open"].to_numpy(dtype=np.float64)[opened]
     usual = float(np.nanmean(hours)) if np.isfinite(hours).any() else USUAL_OPEN_HOURS
     return DAYLIGHT_SHARE_OF_POWER * open_day / max(usual, 1.0)
