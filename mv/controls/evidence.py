@@ -7,6 +7,7 @@ import numpy as np
 
 from mv.base.study_records import Zone
 from mv.controls.always_on import AlwaysOn, always_on
+from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import NO_DAYS, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import Response, daily_response, dims_in
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
@@ -19,7 +20,9 @@ from mv.controls.vacant_days import merged
 from mv.controls.zone_table import ZoneRecord
 
 FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common practice, no source
-REACHED_SHARE = 0.08  # of days that must reach a plateau for it to be one; no source
+FLOOR_STEP = 0.015  # level; a step of the floor that counts; common practice, no source
+DEEP_DIM = 0.7  # of the highest month's plateau; a lower one is daylight's doing; no source
+REACHED_SHARE = 0.15  # of days that must reach a plateau for it to be one; no source
 NEAR_PLATEAU = 0.015  # level; a day that comes so close reaches the plateau; no source
 
 
@@ -38,6 +41,8 @@ class ZoneEvidence:
     trim: tuple[Level, ...]
     low: tuple[Level, ...]
     hold: tuple[Level, ...]
+    floors: tuple[Level, ...]
+    common: tuple[CommonChange, ...]
     events: HoldEvents | None
 
     @property
@@ -95,9 +100,13 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     events = joined_events(parts) if parts else None
     lags = [view.lag_minutes for view in views if view.lag_minutes is not None]
     step = hold_tolerance(record.table.minutes, zone.commissioned.hold_minutes).step
-    low = tuple(levels(low_days(views, dims=dims), least_step=LOW.step))
+    low = levels(low_days(views, dims=dims), least_step=LOW.step)
+    trim = levels(trim_days(views, dims=dims), least_step=TRIM.step)
+    floors = levels(whole(views, "floor"), least_step=FLOOR_STEP)
+    base = views[-1].base if views else None
+    common = common_changes(trim, low, floors, base or 0.0)
+    low = restated(low, common, LOW.step)
     lowest = min((level.value for level in low), default=None)
-    floor = always_on(zone, record, views[-1].base if views else None, lowest)
     return ZoneEvidence(
         zone=zone,
         record=record,
@@ -106,9 +115,11 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         dims=dims,
         response=daily_response(views),
         lag_minutes=float(np.median(lags)) if lags else None,
-        floor=floor,
-        trim=tuple(levels(trim_days(views, dims=dims), least_step=TRIM.step)),
-        low=low,
+        floor=always_on(zone, record, base, lowest),
+        trim=tuple(restated(trim, common, TRIM.step)),
+        low=tuple(low),
+        floors=tuple(floors),
+        common=tuple(common),
         hold=tuple(levels(hold_days(views), least_step=step)),
         events=events,
     )
@@ -124,21 +135,33 @@ def trim_days(views: list[MonthView], *, dims: bool) -> Daily:
     if not dims:
         return every
     if len(dark) < FEW_DARK_DAYS:
-        known = _reached(every)
-        dark = NO_DAYS
-    else:
-        known = float(np.quantile(dark.value, 0.1))
+        return _reached(views)
+    known = float(np.quantile(dark.value, 0.1))
     extra = ~np.isin(every.day, dark.day) & (every.value >= known - NEAR_PLATEAU)
     return merged(dark, every, extra)
 
 
-def _reached(every: Daily) -> float:
-    """The plateau that daylit days come up to; infinite where too few days agree on one."""
-    if len(every) < FEW_DARK_DAYS:
-        return np.inf
-    top = float(np.quantile(every.value, 0.98))
-    close = int((every.value >= top - 2 * NEAR_PLATEAU).sum())
-    return top - NEAR_PLATEAU if close >= max(FEW_DARK_DAYS, REACHED_SHARE * len(every)) else np.inf
+def _reached(views: list[MonthView]) -> Daily:
+    """Days that come up to their month's plateau, of months in which enough days agree on one.
+
+    Under daylight a month may agree on the lamps' deepest dim; such a month lies far below others.
+    """
+    months = [(view.daily["on_any"], _month_plateau(view.daily["on_any"])) for view in views]
+    highest = max((plateau for _, plateau in months if plateau is not None), default=0.0)
+    parts = []
+    for days, plateau in months:
+        if plateau is not None and plateau >= DEEP_DIM * highest:
+            close = days.value >= plateau - NEAR_PLATEAU
+            parts.append(Daily(days.day[close], days.value[close], days.count[close]))
+    return joined(parts)
+
+
+def _month_plateau(days: Daily) -> float | None:
+    if len(days) < FEW_DARK_DAYS:
+        return None
+    top = float(np.quantile(days.value, 0.95))
+    close = int((days.value >= top - 2 * NEAR_PLATEAU).sum())
+    return top if close >= max(4, REACHED_SHARE * len(days)) else None
 
 
 def low_days(views: list[MonthView], *, dims: bool) -> Daily:

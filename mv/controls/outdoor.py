@@ -9,6 +9,7 @@ import numpy as np
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding, ZoneSettings
 from mv.base.study_records import Zone
+from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import (
     NO_DAYS,
     BoolArray,
@@ -19,8 +20,10 @@ from mv.controls.daily import (
     daily_top,
 )
 from mv.controls.effects import DAYS_A_MONTH
+from mv.controls.evidence import FLOOR_STEP
 from mv.controls.monthly import Row, month_name, monthly_table
 from mv.controls.plateau import lower_plateau, upper_plateau
+from mv.controls.shared_signs import LAMPS_OR_TRIM, added_sign, fell
 from mv.controls.steps import Level, levels
 from mv.controls.tolerances import LOW, METER_CLASS, TRIM, standby_tolerance
 from mv.controls.verdicts import (
@@ -94,8 +97,9 @@ def _nights(table: ZoneTable) -> _Nights:
     full = daily_top(table.day[dark], table.level[dark], least=3)
     top = float(np.median(full.value)) if len(full) else 0.0
     lit = (table.level > 0.4 * top).astype(np.float64)
-    on_deg, off_deg = _switching(table, top)
     resting = day & (lit < 0.5)
+    floor = daily_quantile(table.day[resting], table.level[resting], 0.3, least=3)
+    on_deg, off_deg = _switching(table, _lit_share(table, full, floor))
     return _Nights(
         full=full,
         part=_part_night(table, dark),
@@ -103,7 +107,7 @@ def _nights(table: ZoneTable) -> _Nights:
         dark_off=daily_mean(
             table.day[dark], 1.0 - (table.level[dark] > 0.1 * top).astype(np.float64), least=3
         ),
-        floor=daily_quantile(table.day[resting], table.level[resting], 0.3, least=3),
+        floor=floor,
         on_deg=on_deg,
         off_deg=off_deg,
     )
@@ -119,14 +123,24 @@ def _part_night(table: ZoneTable, dark: BoolArray) -> Daily:
     return daily_quantile(table.day[near], table.level[near], 0.5, least=3)
 
 
-def _switching(table: ZoneTable, top: float) -> tuple[Daily, Daily]:
+def _lit_share(table: ZoneTable, full: Daily, floor: Daily) -> FloatArray | None:
+    """How far each reading has come from the day's floor to the night's full level."""
+    if not len(full):
+        return None
+    top = full.value[np.clip(np.searchsorted(full.day, table.day), 0, len(full) - 1)]
+    low = np.zeros(len(table))
+    if len(floor):
+        low = floor.value[np.clip(np.searchsorted(floor.day, table.day), 0, len(floor) - 1)]
+    return np.asarray(np.clip((table.level - low) / np.maximum(top - low, 0.05), 0.0, 1.0))
+
+
+def _switching(table: ZoneTable, share: FloatArray | None) -> tuple[Daily, Daily]:
     """Sun elevation at which the load rises at dusk and falls at dawn, a day.
 
     The moment follows from the area: lit minutes between midday and full dark.
     """
-    if top <= 0:
+    if share is None:
         return NO_DAYS, NO_DAYS
-    share = np.clip(table.level / top, 0.0, 1.0)
     rising = np.gradient(table.sun) > 0 if len(table) > 2 else np.zeros(len(table), dtype=bool)
     window = (table.sun > -10.0) & (table.sun < DAY_SUN_DEG)
     found: list[list[tuple[int, float]]] = [[], []]
@@ -185,13 +199,15 @@ def _finding(
         (nights.full, "the full-on level") if name == "high_trim" else (nights.part, "the part-night level")
     )
     tolerance = TRIM if name == "high_trim" else LOW
-    found = list(levels(days, least_step=tolerance.step))
+    found = restated(levels(days, least_step=tolerance.step), _common(nights), tolerance.step)
     if not found and name == "low_level":
         return cannot_tell(zone.id, name, agreed, "the lamps show one level all night")
     scale = Scale(words, "%", 1, doubt, confidence)
     finding = numeric_finding(
         zone.id, name, agreed=float(agreed), levels=found, tolerance=tolerance, scale=scale, last_day=last
     )
+    if name == "high_trim" and fell(finding):
+        return replace(finding, verdict="cannot tell", since=None, why=f"{finding.why}: {LAMPS_OR_TRIM}")
     return replace(finding, effect_kwh_per_month=_level_effect(record, finding))
 
 
@@ -294,7 +310,9 @@ def _standby(
     tolerance = standby_tolerance(agreed, record.step_level * watts)
     found = [
         replace(level, value=level.value * watts, noise=level.noise * watts)
-        for level in levels(nights.floor, least_step=tolerance.step / watts)
+        for level in restated(
+            levels(nights.floor, least_step=tolerance.step / watts), _common(nights), tolerance.step / watts
+        )
     ]
     scale = Scale(
         "the load with lamps off", "W a fixture", 2, 0.29 * record.step_level * watts + 0.01, confidence
@@ -310,11 +328,29 @@ def _standby(
     )
 
 
+def _common(nights: _Nights) -> list[CommonChange]:
+    """Loads added to the circuit: the night's level and the day's floor move alike."""
+    full, floor = levels(nights.full, least_step=TRIM.step), levels(nights.floor, least_step=FLOOR_STEP)
+    return common_changes(full, [], floor, 0.0)
+
+
 def _signs(zone: Zone, record: ZoneRecord, nights: _Nights, confidence: float) -> tuple[SettingFinding, ...]:
     signs = []
     burning = _burning_by_day(zone, record, nights, confidence)
     if burning is not None and burning.verdict == "moved":
         signs.append(burning)
+    signs += [added_sign(zone.id, record, change, confidence) for change in _common(nights)]
+    fallen = numeric_finding(
+        zone.id,
+        "lamps_failed",
+        agreed=None,
+        levels=restated(levels(nights.full, least_step=TRIM.step), _common(nights), TRIM.step),
+        tolerance=TRIM,
+        scale=Scale("the full-on level", "%", 1, METER_CLASS, confidence),
+        last_day=int(record.table.day[-1]),
+    )
+    if fell(fallen):
+        signs.append(replace(fallen, why=f"{fallen.why}: {LAMPS_OR_TRIM}"))
     for name, days, words in (
         ("switching_on_deg", nights.on_deg, "the sun's height at switching on"),
         ("switching_off_deg", nights.off_deg, "the sun's height at switching off"),

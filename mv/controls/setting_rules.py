@@ -9,9 +9,12 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls import effects
 from mv.controls.always_on import AlwaysOn
+from mv.controls.common_changes import restated
+from mv.controls.daily import Daily
 from mv.controls.daylight import daylight_finding, daylight_state
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.hold_time import COARSEST_MINUTES, FEWEST_EVENTS, typical_hold
+from mv.controls.shared_signs import LAMPS_OR_TRIM, fell
 from mv.controls.steps import Level, levels
 from mv.controls.tolerances import (
     LOW,
@@ -23,6 +26,7 @@ from mv.controls.tolerances import (
     hold_tolerance,
     standby_tolerance,
 )
+from mv.controls.vacant_days import LIT_ABOVE_BASE
 from mv.controls.verdicts import EPOCH, Scale, cannot_tell, day_date, numeric_finding
 
 TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
@@ -54,6 +58,8 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
         last_day=evidence.last_day,
     )
     found = _with_base_note(found, floor.extra)
+    if fell(found):
+        return replace(found, verdict="cannot tell", since=None, why=f"{found.why}: {LAMPS_OR_TRIM}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
         return found
     effect = effects.trim_effect(
@@ -152,7 +158,7 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     if closed.all() or not closed.any():
         why = "no opening hours are given" if closed.all() else "the zone is open at all hours"
         return cannot_tell(zone, "scheduled_off", agreed, why)
-    nights = levels(evidence.series("night_on"), least_step=NIGHT_SHARE.step)
+    nights = levels(nights_lit(evidence), least_step=NIGHT_SHARE.step)
     if not nights:
         return cannot_tell(zone, "scheduled_off", agreed, "the zone was never vacant outside opening hours")
     if evidence.floor.kind == "open":
@@ -184,6 +190,21 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     )
 
 
+def nights_lit(evidence: ZoneEvidence) -> Daily:
+    """Share of vacant closed time with lamps on, a day; a load added to the circuit is no lamp."""
+    lit, night = evidence.series("night_on"), evidence.series("night")
+    added = [change for change in evidence.common if change.kind == "added"]
+    if not added:
+        return lit
+    value = lit.value.copy()
+    level = dict(zip(night.day.tolist(), night.value.tolist(), strict=True))
+    for i, day in enumerate(lit.day.tolist()):
+        extra = sum(change.added for change in added if day >= change.day)
+        if level.get(day, 0.0) - extra <= evidence.floor.base + LIT_ABOVE_BASE:
+            value[i] = 0.0
+    return Daily(lit.day, value, lit.count)
+
+
 def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Watts a fixture with the lamps off: the floor of the load."""
     zone, fixtures = evidence.zone.id, evidence.zone.fixtures
@@ -194,11 +215,9 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     tolerance = standby_tolerance(_number(agreed), step)
     if evidence.floor.kind != "standby":
         return cannot_tell(zone, "standby_watts", agreed, _standby_text(evidence, watts))
-    found = [
-        _scaled(level, watts)
-        for level in levels(evidence.series("floor"), least_step=tolerance.step / watts)
-        if level.value * watts <= PLAUSIBLE_STANDBY_W
-    ]
+    floors = levels(evidence.series("floor"), least_step=tolerance.step / watts)
+    floors = restated(floors, [c for c in evidence.common if c.kind == "added"], tolerance.step / watts)
+    found = [_scaled(level, watts) for level in floors if level.value * watts <= PLAUSIBLE_STANDBY_W]
     finding = numeric_finding(
         zone,
         "standby_watts",

@@ -1,12 +1,73 @@
 """Further signs of an indoor zone: what changed though nobody agreed on it."""
 
+import itertools
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from mv.base.estimate import Answer, Estimate
 from mv.base.setting_records import SettingFinding
+from mv.controls.common_changes import CommonChange
+from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.setting_rules import RULES
+from mv.controls.shared_signs import LAMPS_OR_TRIM, SHARE_DOUBT, added_sign
+from mv.controls.verdicts import day_date
 
 
-def further_signs(evidence: ZoneEvidence, findings: tuple[SettingFinding, ...]) -> tuple[SettingFinding, ...]:
-    """Settings that were not agreed but are seen to have changed."""
+def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -> tuple[SettingFinding, ...]:
+    """Common changes of all levels, falls of the full level, and settings not agreed that changed."""
     agreed = {finding.setting for finding in findings}
-    signs = [rule(evidence, None) for name, rule in RULES.items() if name not in agreed]
-    return tuple(sign for sign in signs if sign.verdict == "moved")
+    own = [RULES[name](evidence, None) for name in RULES if name not in agreed]
+    signs = [sign for sign in own if sign.verdict == "moved"]
+    signs += [_common_sign(evidence, change) for change in evidence.common]
+    trim = next((f for f in (*findings, *own) if f.setting == "high_trim"), None)
+    if trim is not None and trim.why.endswith(LAMPS_OR_TRIM):
+        signs.append(_fallen_sign(evidence, trim))
+    return tuple(signs)
+
+
+def _common_sign(evidence: ZoneEvidence, change: CommonChange) -> SettingFinding:
+    since = day_date(change.day)
+    confidence = evidence.confidence
+    if change.kind == "added":
+        return added_sign(evidence.zone.id, evidence.record, change, confidence)
+    share = 1.0 - change.factor
+    why = (
+        f"every lit level fell by {100 * share:.0f} % on {since} and the floor did not: "
+        "lamps or drivers failed, which looks like a saving but is not"
+    )
+    observed = Estimate(share, share - SHARE_DOUBT, share + SHARE_DOUBT, confidence)
+    effect = _lost_energy(evidence, change.day, share)
+    return SettingFinding(evidence.zone.id, "lamps_failed", None, observed, "moved", since, why, effect)
+
+
+def _fallen_sign(evidence: ZoneEvidence, trim: SettingFinding) -> SettingFinding:
+    """The full level fell with nothing else to tell lamps from trim by."""
+    levels = evidence.trim
+    first = next((b for a, b in itertools.pairwise(levels) if b.value < a.value), levels[-1])
+    before = max(level.value for level in levels)
+    share = 1.0 - levels[-1].value / before
+    observed = Estimate(share, share - SHARE_DOUBT, share + SHARE_DOUBT, evidence.confidence)
+    effect = _lost_energy(evidence, first.first_day, share)
+    return replace(
+        trim,
+        setting="lamps_failed",
+        commissioned=None,
+        observed=observed,
+        verdict="moved",
+        since=day_date(first.first_day),
+        effect_kwh_per_month=effect,
+    )
+
+
+def _lost_energy(evidence: ZoneEvidence, day: int, share: float) -> Answer:
+    """Energy not used by the share of lamps that is missing, negative."""
+    table = evidence.record.table
+    rows = (table.day >= day) & np.isfinite(table.level)
+    days = max(rows.sum() * table.minutes / 1440.0, 1.0)
+    hours = float(np.maximum(table.level[rows] - evidence.floor.base, 0.0).sum()) * table.minutes / 60.0
+    kwh = -hours * evidence.record.full_kw * DAYS_A_MONTH / days * share / max(1.0 - share, 0.05)
+    room = abs(kwh) * SHARE_DOUBT / max(share, SHARE_DOUBT)
+    return Estimate(kwh, kwh - room, kwh + room, evidence.confidence)

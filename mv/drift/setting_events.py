@@ -109,7 +109,7 @@ def _causes(group: list[SettingFinding]) -> tuple[str, ...]:
 def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
     up = _went_up(finding)
     table: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-        "high_trim": (("trim removed",), ("lamps failed", "trim lowered")),
+        "high_trim": (("trim removed", "added load"), ("lamps failed", "trim lowered")),
         "low_level": (("low level raised",), ("low level lowered", "lamps failed")),
         "hold_minutes": (("delay lengthened",), ("delay shortened",)),
         "daylight_dimming": (("daylight repaired",), ("daylight dead",)),
@@ -119,9 +119,9 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
         "off_at_night": (("off at night",), ("off at night",)),
         "switching_on_deg": (("photocell dirty",), ("photocell dirty",)),
         "switching_off_deg": (("photocell dirty",), ("photocell dirty",)),
-        "lamps_failed": (("lamps failed",), ("lamps failed",)),
-        "always_on_load": (
-            ("added load", "standby growth", "override left on"),
+        "lamps_failed": (("lamps failed", "trim lowered"), ("lamps failed", "trim lowered")),
+        "always_on_kw": (
+            ("added load", "standby growth"),
             ("load removed", "lamps failed"),
         ),
         "first_on_hour": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
@@ -129,6 +129,8 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
     }
     if name not in table:
         return ()
+    if name == "lamps_failed" and finding.earlier is None:
+        return ("lamps failed",)  # seen on every lit level: no trim does that
     return table[name][0 if up else 1]
 
 
@@ -141,7 +143,7 @@ def _went_up(finding: SettingFinding) -> bool:
     before: float | bool | None = finding.commissioned
     if isinstance(finding.earlier, Estimate):
         before = finding.earlier.estimate
-    return before is None or now.estimate >= float(before)
+    return now.estimate >= float(before or 0.0)
 
 
 def _is(finding: SettingFinding | None, value: bool) -> bool:
