@@ -32,6 +32,7 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
             [html.P(answer.short, className="short"), *(html.P(text) for text in answer.sentences)],
             className="words month-words",
         ),
+        html.H2("Its days and its hours"),
         html.Div(
             [
                 card("month", verification, only, scheme),

@@ -75,6 +75,11 @@ class Dashboard:
             has=self.page.get_by_role("heading", name=title, exact=False)
         )
 
+    def heading_levels(self) -> list[int]:
+        """The levels of all headings, in the order in which they are read."""
+        names = self.page.locator("h1, h2, h3, h4, h5").evaluate_all("all => all.map(one => one.tagName)")
+        return [int(name[1]) for name in names]
+
     def drawings(self) -> Locator:
         """Every drawing: an image with an accessible name of its own."""
         return self.page.get_by_role("main").locator("[role=img][aria-label]")
