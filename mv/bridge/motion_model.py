@@ -29,6 +29,10 @@ FAR_BETTER = 0.7
 """Squared misfit, share of the told hold time's, below which a fitted one replaces it."""
 LIT_SHARE = 0.04
 """Vacant level, share of the full one, below which vacant means off. Common practice, no source."""
+SMALL_RISE = 0.005
+"""Rise of the floor, share of the full level, that is nothing. Common practice, no source."""
+SMALL_VACANT = 0.08
+"""Vacant level, share of the full one, taken where none was seen. Common practice, no source."""
 LOST_SHARE = 0.5
 """Fall of the rise while held, share of the floor's rise, that tells a lost schedule. No source."""
 
@@ -386,36 +390,45 @@ class _SpellEnergies:
 
 
 def _spell_energies(spell: Spell, sums: MotionSums, base: float, plain: Spell) -> _SpellEnergies:
-    """A floor that rose is a lost schedule (vacant lamps burn on), or else a load added."""
-    levels, standby = spell.levels, sums.standby_kw
+    """A floor that rose is a lost schedule (vacant lamps burn on), standby grown, or a load added."""
+    levels = spell.levels
     extra = max(0.0, levels.floor - base)
-    lost = _schedule_lost(spell, extra, plain)
-    lift = extra * sums.zones_kw / max(float(sums.zones_kw.sum()), 1e-9) * lost
-    egress = max(0.0, base - float(standby.sum()))
+    cause = _cause_of_rise(spell, extra, plain)
+    share = sums.zones_kw / max(float(sums.zones_kw.sum()), 1e-9)
+    lift = extra * share * (cause == "schedule lost")
+    standby = sums.standby_kw + extra * share * (cause == "standby grown")
+    egress = max(0.0, base - float(sums.standby_kw.sum()))
     full = levels.held + lift + standby
     lit = levels.vacant + lift > LIT_SHARE * full
     vacant = np.where(lit, levels.vacant + lift + standby, 0.0)
+    lost = cause == "schedule lost"
     dark = np.where(lit, 0.0 if lost else spell.closed_vacant, spell.vacant)
     return _SpellEnergies(
         sensing=float(full @ spell.held + vacant @ spell.vacant) + egress * spell.hours,
         schedule_effect=0.0 if lost else float(vacant @ spell.closed_vacant_lit),
         standby=float(standby @ dark),
-        added=0.0 if lost else extra * spell.hours,
+        added=extra * spell.hours if cause == "load added" else 0.0,
         trim_kw=float(full.sum()),
         schedule_lost=lost,
     )
 
 
-def _schedule_lost(spell: Spell, extra: float, plain: Spell) -> bool:
-    """Whether the floor rose by vacant lamps burning on when closed, not by a load added.
+def _cause_of_rise(spell: Spell, extra: float, plain: Spell) -> str:
+    """Why the floor stands above the base.
 
-    With a load added the rise while held stays what it was in the plain spell; with a lost
-    schedule the full power does, and the rise while held falls by as much as the floor rose.
+    A load added leaves the rise while held what it was in the plain spell. A lost schedule and
+    grown standby take as much off it; a lost schedule lifts the floor to the vacant level.
     """
     if _never_scheduled(plain):
-        return _never_scheduled(spell)
-    fallen = float(plain.levels.held.sum() - spell.levels.held.sum())
-    return extra > 0.0 and fallen > LOST_SHARE * extra
+        return "schedule lost" if _never_scheduled(spell) else "load added"
+    full = float(plain.levels.held.sum())
+    if spell is plain or extra <= SMALL_RISE * full:
+        return "nothing"
+    fallen = full - float(spell.levels.held.sum())
+    if fallen <= LOST_SHARE * extra:
+        return "load added"
+    vacant = max(float(plain.levels.vacant.sum()), SMALL_VACANT * full)
+    return "schedule lost" if extra > LOST_SHARE * vacant else "standby grown"
 
 
 def _never_scheduled(spell: Spell) -> bool:

@@ -11,8 +11,11 @@ MOST_WATTS = 3.0
 """W per fixture above which a night floor is other load (common practice, no source)."""
 FLOOR_ERROR = 0.3
 """Standard error of standby read from a plausible floor, share: egress may be in it. No source."""
-AGREEING_ERROR = 0.08
-"""The same where the watts found elsewhere on the meter agree with the floor. No source."""
+SURE_ERROR = 0.08
+"""The same where nothing else can be in the floor, or what was agreed is found. No source."""
+GROWTH_DOUBT = 0.3
+"""Standard error, share of a floor above the agreed standby: mostly other load, sometimes grown
+standby. No source."""
 
 
 def standby_from_floor(
@@ -20,37 +23,46 @@ def standby_from_floor(
     floor_kw: float,
     *,
     egress: tuple[float, float] | None = None,
-    told_kw: Floats | None = None,
-    told_error: Floats | None = None,
+    agreed_kw: float | None = None,
 ) -> tuple[Floats, Floats]:
     """Standby of each zone and its standard error, kW, from the floor shared by their fixtures.
 
     `egress` is the range of load that never stops, as the old floor shows it: standby is the
-    floor less its middle. Where it is not known a floor up to 1.5 W per fixture is read as
-    standby (as a mean it is free of the meter's resolution); a higher one holds other load:
-    standby is then what was told, else half of what 3 W per fixture allow, give or take that half.
+    floor less its middle. Where it is not known, the floor is the agreed standby and other load;
+    without anything agreed a floor up to 1.5 W per fixture is read as standby, and of a higher
+    one half of what 3 W per fixture allow, give or take that half.
     """
     count = float(fixtures.sum())
     if count <= 0 or floor_kw <= 0:
         return np.zeros(len(fixtures)), np.zeros(len(fixtures))
+    most = min(floor_kw, MOST_WATTS * count / 1000.0)
+    total, error = _known_egress(floor_kw, most, egress, agreed_kw) or _unknown_egress(
+        floor_kw, most, PLAUSIBLE_WATTS * count / 1000.0, agreed_kw
+    )
     share = fixtures / count
-    most = MOST_WATTS * count / 1000.0
-    if egress is not None:
-        total = floor_kw - (egress[0] + egress[1]) / 2.0
-        if 0.0 < total <= most:
-            error = np.hypot(AGREEING_ERROR * total, (egress[1] - egress[0]) / 2.0)
-            return share * total, share * error
-    if floor_kw <= PLAUSIBLE_WATTS * count / 1000.0:
-        kw = share * floor_kw
-        return kw, kw * (AGREEING_ERROR if _agree(kw, told_kw, told_error) else FLOOR_ERROR)
-    if told_kw is not None and told_error is not None and float(told_kw.sum()) <= floor_kw:
-        return told_kw, np.hypot(told_error, AGREEING_ERROR * told_kw)
-    half = share * min(floor_kw, most) / 2.0
-    return half, half / 1.645  # a 90 % interval from nothing to the whole
+    return share * total, share * error
 
 
-def _agree(kw: Floats, told_kw: Floats | None, told_error: Floats | None) -> bool:
-    if told_kw is None or told_error is None:
-        return False
-    near = 2.0 * float(told_error.sum()) + 0.1 * float(kw.sum())
-    return abs(float(kw.sum() - told_kw.sum())) <= near
+def _known_egress(
+    floor_kw: float, most_kw: float, egress: tuple[float, float] | None, agreed_kw: float | None
+) -> tuple[float, float] | None:
+    if egress is None:
+        return None
+    total = floor_kw - (egress[0] + egress[1]) / 2.0
+    if not 0.0 < total <= most_kw:
+        return None
+    half = (egress[1] - egress[0]) / 2.0
+    if agreed_kw is not None and abs(agreed_kw - total) <= half + 2.0 * SURE_ERROR * total:
+        total = agreed_kw
+    return total, float(np.hypot(SURE_ERROR * total, half))
+
+
+def _unknown_egress(
+    floor_kw: float, most_kw: float, plausible_kw: float, agreed_kw: float | None
+) -> tuple[float, float]:
+    if agreed_kw is not None:
+        total = min(agreed_kw, most_kw)
+        return total, float(np.hypot(SURE_ERROR * total, GROWTH_DOUBT * (most_kw - total)))
+    if floor_kw <= plausible_kw:
+        return floor_kw, FLOOR_ERROR * floor_kw
+    return most_kw / 2.0, most_kw / 2.0 / 1.645  # a 90 % interval from nothing to the whole

@@ -7,7 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.bridge.evidence import MeterEvidence, ZoneEvidence
-from mv.bridge.spells import SettingValue, find, setting_in
+from mv.bridge.spells import find, setting_in
 from mv.bridge.vacant import AGREED_ERROR, VacantLevel
 
 Floats = npt.NDArray[np.float64]
@@ -93,6 +93,16 @@ def vacant_level(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> Vacan
     return VacantLevel(level * kw, max(AGREED_ERROR * level, 0.02) * kw)
 
 
+def vacant_rise(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> VacantLevel | None:
+    """How far the vacant power in opening hours stands above that when closed, kW.
+
+    Nothing where no schedule acts: vacant lamps then burn alike, open or closed.
+    """
+    if scheduled(zone, edge, timezone) is False:
+        return VacantLevel(0.0, LEVEL_ERROR * (zone.connected_kw_after or 0.0))
+    return vacant_level(zone, edge, timezone)
+
+
 def low_kw(meter: MeterEvidence, edge: pd.Timestamp, timezone: str) -> Floats:
     """Vacant level of each zone, kW, found or agreed; NaN where neither is known."""
     levels = [vacant_level(zone, edge, timezone) for zone in meter.zones]
@@ -108,13 +118,10 @@ def agreed_full_kw(meter: MeterEvidence) -> float | None:
     return float(sum(t * kw for t, kw in zip(trims, loads, strict=True) if t is not None))
 
 
-def standby_told(meter: MeterEvidence, timezone: str) -> tuple[Floats | None, Floats | None]:
-    """Standby of each zone as found on the meter, and its standard error, kW; None if not told."""
-    start = pd.DatetimeIndex(meter.power_kw.index)[0]
-    counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
-    told = [setting_in(zone.settings, "standby_watts", start, timezone) for zone in meter.zones]
-    known: list[SettingValue] = [value for value in told if value is not None]
-    if len(known) < len(counts):
-        return None, None
-    values = np.array([value.value for value in known]) * counts / 1000.0
-    return values, np.array([value.error for value in known]) * counts / 1000.0
+def agreed_standby_kw(meter: MeterEvidence) -> float | None:
+    """Standby of all zones as agreed, kW; None where not agreed or fixtures are not counted."""
+    watts = [agreed(zone, "standby_watts") for zone in meter.zones]
+    counts = [zone.fixtures for zone in meter.zones]
+    if not watts or any(w is None for w in watts) or any(c is None for c in counts):
+        return None
+    return sum(w * c for w, c in zip(watts, counts, strict=True) if w and c) / 1000.0

@@ -23,10 +23,10 @@ from mv.bridge.told import (
     LAMPS_DOUBT,
     LEVEL_ERROR,
     agreed_full_kw,
+    agreed_standby_kw,
     low_kw,
     scheduled,
-    standby_told,
-    vacant_level,
+    vacant_rise,
 )
 
 Floats = npt.NDArray[np.float64]
@@ -67,7 +67,7 @@ def chain_with_motion(
 ) -> Chain | None:
     """The chain by the motion model; None where the meter shows no levels."""
     told = Told(
-        vacant=lambda spell, z: vacant_level(meter.zones[z], table.edges[spell], timezone),
+        vacant=lambda spell, z: vacant_rise(meter.zones[z], table.edges[spell], timezone),
         schedule=[tuple(scheduled(z, e, timezone) for z in meter.zones) for e in table.edges],
     )
     case = MotionCase(meter, table, old, after_kw, told)
@@ -75,14 +75,11 @@ def chain_with_motion(
     if plain is None or plain.used_kwh <= 0:
         return None
     plain = replace(plain, low_kw=low_kw(meter, table.edges[0], timezone))
-    told_kw, told_error = standby_told(meter, timezone)
-    counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
     standby, error = standby_from_floor(
-        counts,
+        np.array([zone.fixtures or 0.0 for zone in meter.zones]),
         base_floor(plain),
         egress=old.load.egress_after(after_kw),
-        told_kw=told_kw,
-        told_error=told_error,
+        agreed_kw=agreed_standby_kw(meter),
     )
     sums = replace(plain, standby_kw=standby)
     energies = _energies(case, sums)
@@ -124,7 +121,8 @@ def _errors(
         return tuple(a - b for a, b in zip(there, energies, strict=True))
 
     effect = VACANT_ERROR * (energies[4] - energies[5])
-    model = 0.0 if case.table.undimmed else MODEL_ERROR * energies[3]
+    misfit = max(spell.levels.misfit_fraction for spell in sums.spells)
+    model = 0.0 if case.table.undimmed else max(MODEL_ERROR, misfit / 2.0) * energies[3]
     errors: dict[str, Energies] = {
         "baseline model": moved(sums, case.old.more()),
         "old load": moved(sums, case.old.heavier()),
@@ -155,7 +153,8 @@ def _lamps_doubt(case: MotionCase, sums: MotionSums) -> float:
     if agreed is None or agreed - found < LESS_THAN_AGREED * agreed:
         return 0.0
     hours = sum(spell.hours for spell in sums.spells) * case.meter.actual_kwh / sums.used_kwh
-    return LAMPS_DOUBT * (agreed - found) * case.old.burning_hours(hours)
+    missing = (agreed - found) / agreed * case.after_kw
+    return LAMPS_DOUBT * missing * case.old.burning_hours(hours)
 
 
 def _columns(levels: Levels) -> list[Floats]:

@@ -23,10 +23,10 @@ from mv.bridge.told import (
     LAMPS_DOUBT,
     LEVEL_ERROR,
     agreed_full_kw,
+    agreed_standby_kw,
     never_dimmed,
     never_sensed,
     scheduled,
-    standby_told,
     vacant_level,
 )
 
@@ -140,7 +140,7 @@ def _plain(meter: MeterEvidence, egress: tuple[float, float] | None, timezone: s
         spells=spells,
         full_kw=full,
         full_error=error,
-        standby=_standby(meter, spells, floor, egress, timezone),
+        standby=_standby(meter, spells, floor, egress),
         closed_use=_closed_use(meter, spells, edges, timezone),
         added_kwh=scale * sum(kw * s.hours for kw, s in zip(added, spells, strict=True)),
         floor_kw=floor if hours else 0.0,
@@ -219,14 +219,12 @@ def _standby(
     spells: tuple[PlainSpell, ...],
     floor_kw: float,
     egress: tuple[float, float] | None,
-    timezone: str,
 ) -> SettingValue | None:
     """Standby over the period, kWh: what of the floor can be standby, in the dark hours."""
     if not meter.zones or any(zone.fixtures is None for zone in meter.zones):
         return None
     counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
-    told_kw, told_error = standby_told(meter, timezone)
-    kw, error = standby_from_floor(counts, floor_kw, egress=egress, told_kw=told_kw, told_error=told_error)
+    kw, error = standby_from_floor(counts, floor_kw, egress=egress, agreed_kw=agreed_standby_kw(meter))
     dark = sum(spell.dark_hours for spell in spells)
     total = float(kw.sum()) * dark
     return SettingValue(total, float(np.hypot(error.sum() * dark, DARK_HOURS_ERROR * total)))
@@ -288,7 +286,7 @@ def _errors(
     standby = plain.standby.error if plain.standby else 0.0
     closed = plain.closed_use.error if plain.closed_use else 0.0
     agreed = agreed_full_kw(meter)
-    doubt = max(0.0, agreed - full) if agreed is not None and plain.full_kw else 0.0
+    doubt = max(0.0, 1.0 - full / agreed) * after_kw if agreed and plain.full_kw else 0.0
     return {
         "baseline model": row(old.error, ratio * after_kw * old.error, ratio * full * old.error, 0, 0),
         "old load": row(0.0, after_kw * heavier, full * heavier, 0.0, 0.0),
