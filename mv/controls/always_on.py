@@ -37,7 +37,8 @@ def always_on(zone: Zone, record: ZoneRecord, base: float | None, lowest_open: f
         return AlwaysOn(0.0, 0.0, 0.0, "unknown")
     watts = 1000.0 * record.full_kw / zone.fixtures if zone.fixtures and record.load_known else None
     at_floor = lowest_open is None or lowest_open <= base + 0.02
-    if base > MOST_ALWAYS_ON or (base > SURE_ALWAYS_ON and at_floor):
+    told_off = zone.commissioned.low_level == 0.0
+    if base > MOST_ALWAYS_ON or (base > SURE_ALWAYS_ON and at_floor and not told_off):
         return _lamps_or_open(zone, base)
     agreed = zone.commissioned.standby_watts
     if watts is None:
@@ -62,4 +63,4 @@ def _lamps_or_open(zone: Zone, base: float) -> AlwaysOn:
         return AlwaysOn(base, egress / 2, egress / 2 + 0.005, "lamps")
     if base > MOST_ALWAYS_ON:
         return AlwaysOn(base, egress / 2, egress / 2, "lamps")
-    return AlwaysOn(base, 0.0, 0.0, "open")
+    return AlwaysOn(base, base / 2, base / 2, "open")

@@ -8,7 +8,7 @@ import numpy as np
 from mv.base.study_records import Zone
 from mv.controls.always_on import AlwaysOn, always_on
 from mv.controls.common_changes import CommonChange, common_changes, restated
-from mv.controls.daily import NO_DAYS, Daily, FloatArray, by_day, joined
+from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import Response, daily_response, dims_in
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
@@ -23,6 +23,7 @@ FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common pract
 FLOOR_STEP = 0.015  # level; a step of the floor that counts; common practice, no source
 DEEP_DIM = 0.7  # of the highest month's plateau; a lower one is daylight's doing; no source
 REACHED_SHARE = 0.15  # of days that must reach a plateau for it to be one; no source
+NEAR_KNOWN = 5  # days without sun either side that tell the level of a day; common practice, no source
 NEAR_PLATEAU = 0.015  # level; a day that comes so close reaches the plateau; no source
 
 
@@ -136,9 +137,25 @@ def trim_days(views: list[MonthView], *, dims: bool) -> Daily:
         return every
     if len(dark) < FEW_DARK_DAYS:
         return _reached(views)
-    known = float(np.quantile(dark.value, 0.1))
-    extra = ~np.isin(every.day, dark.day) & (every.value >= known - NEAR_PLATEAU)
+    extra = ~np.isin(every.day, dark.day) & _comes_up_to(every, dark)
     return merged(dark, every, extra)
+
+
+def _comes_up_to(days: Daily, known: Daily) -> BoolArray:
+    """Days whose value reaches the level of the known days before and after them.
+
+    Where those differ (the level changed between), a day counts that is near the lower or comes up
+    to the higher; what lies between them may be daylight's doing.
+    """
+    after = np.searchsorted(known.day, days.day)
+    result = np.zeros(len(days), dtype=bool)
+    for i, at in enumerate(after.tolist()):
+        before = known.value[max(at - NEAR_KNOWN, 0) : at]
+        later = known.value[at : at + NEAR_KNOWN]
+        sides = [float(np.median(side)) for side in (before, later) if len(side)]
+        value = days.value[i]
+        result[i] = abs(value - min(sides)) <= NEAR_PLATEAU or value >= max(sides) - NEAR_PLATEAU
+    return result
 
 
 def _reached(views: list[MonthView]) -> Daily:
@@ -176,8 +193,9 @@ def low_days(views: list[MonthView], *, dims: bool) -> Daily:
         plateau = upper_plateau(top.value, least_share=0.15) if len(top) else None
         known, dark = (plateau.level if plateau else 0.0), NO_DAYS
     else:
-        known = float(np.median(dark.value))
-    extra = ~np.isin(top.day, dark.day) & (top.value >= known - NEAR_PLATEAU)
+        extra = ~np.isin(top.day, dark.day) & _comes_up_to(top, dark)
+        return merged(dark, top, extra)
+    extra = top.value >= known - NEAR_PLATEAU
     return merged(dark, top, extra)
 
 

@@ -46,7 +46,8 @@ def _common_sign(evidence: ZoneEvidence, change: CommonChange) -> SettingFinding
 def _fallen_sign(evidence: ZoneEvidence, trim: SettingFinding) -> SettingFinding:
     """The full level fell with nothing else to tell lamps from trim by."""
     levels = evidence.trim
-    first = next((b for a, b in itertools.pairwise(levels) if b.value < a.value), levels[-1])
+    falls = [(b.value - a.value, at + 1) for at, (a, b) in enumerate(itertools.pairwise(levels))]
+    first = levels[min(falls)[1]]
     before = max(level.value for level in levels)
     share = 1.0 - levels[-1].value / before
     observed = Estimate(share, share - SHARE_DOUBT, share + SHARE_DOUBT, evidence.confidence)

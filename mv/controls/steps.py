@@ -47,7 +47,7 @@ def levels(daily: Daily, *, least_step: float, least_days: int = LEAST_DAYS) -> 
     penalty = PENALTY_FACTOR * noise**2 * float(np.log(n))
     starts = segment_starts(smooth, penalty=penalty, min_length=least_days)
     starts = _sharpened(daily.value, starts, least_days)
-    starts = _without_doubtful(daily, starts, least_step)
+    starts = _without_doubtful(daily, starts, least_step, least_days)
     return [_level(daily, a, b) for a, b in zip(starts, [*starts[1:], n], strict=True)]
 
 
@@ -99,13 +99,20 @@ def _sharpened(values: FloatArray, starts: list[int], least_days: int) -> list[i
     return result
 
 
-def _without_doubtful(daily: Daily, starts: list[int], least_step: float) -> list[int]:
+def _without_doubtful(daily: Daily, starts: list[int], least_step: float, least_days: int) -> list[int]:
     """Joins neighbours until every step is large enough and sure enough."""
     starts = list(starts)
     while len(starts) > 1:
         ends = [*starts[1:], len(daily)]
         parts = [_level(daily, a, b) for a, b in zip(starts, ends, strict=True)]
-        surplus = [_surplus(left, right, least_step) for left, right in itertools.pairwise(parts)]
+        usual = _usual_spread(daily, starts, ends)
+        surplus = [
+            min(
+                _surplus(left, right, least_step, usual),
+                (min(left.days, right.days) + 0.5) / least_days,
+            )
+            for left, right in itertools.pairwise(parts)
+        ]
         worst = int(np.argmin(surplus))
         if surplus[worst] >= 1.0:
             break
@@ -113,8 +120,19 @@ def _without_doubtful(daily: Daily, starts: list[int], least_step: float) -> lis
     return starts
 
 
-def _surplus(left: Level, right: Level, least_step: float) -> float:
+def _usual_spread(daily: Daily, starts: list[int], ends: list[int]) -> float:
+    """Standard deviation of days about their level, odd days included, in the longest stretch.
+
+    A few days that agree by chance must not pass for a level of their own.
+    """
+    start, end = max(zip(starts, ends, strict=True), key=lambda pair: pair[1] - pair[0])
+    part = daily.value[start:end]
+    return float(np.std(part)) if len(part) > 2 else 0.0
+
+
+def _surplus(left: Level, right: Level, least_step: float, usual: float) -> float:
     """Smaller than 1 where the step between two levels is too small or not sure."""
     step = abs(right.value - left.value)
-    noise = np.hypot(left.standard_error, right.standard_error)
+    errors = [max(part.noise, usual) / np.sqrt(part.days) for part in (left, right)]
+    noise = float(np.hypot(*errors))
     return float(min(step / least_step, step / (SURE_RATIO * noise) if noise > 0 else np.inf))

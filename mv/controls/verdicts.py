@@ -83,7 +83,7 @@ def numeric_finding(
             "reading is too loose to tell the two apart"
         )
         return SettingFinding(zone, setting, agreed, observed, "cannot tell", None, why)
-    first = _first_of_run(apart)
+    first = _first_of_run(apart) or _moved_further(levels, agreed, tolerance)
     since = day_date(levels[first].first_day) if first else None
     earlier = level_estimate(levels[first - 1], scale) if first else None
     why = _moved_story(levels, first, agreed, scale) + _staleness(last, last_day)
@@ -112,6 +112,15 @@ def _first_of_run(apart: list[bool]) -> int:
     while at > 0 and apart[at - 1]:
         at -= 1
     return at
+
+
+def _moved_further(levels: list[Level], agreed: float, tolerance: Tolerance) -> int:
+    """Index of the last step that took a setting, never as agreed, clearly further off; else 0."""
+    off = [abs(level.value - agreed) for level in levels]
+    for at in range(len(levels) - 1, 0, -1):
+        if off[at] - off[at - 1] >= 2 * tolerance.step:
+            return at
+    return 0
 
 
 def _text(value: float, scale: Scale) -> str:
