@@ -18,6 +18,7 @@ WRONG_MINUTES = 25.0  # a photocell's own delay is less than this on both sides 
 STEP_MINUTES = 40.0  # a weekly median that moves by this has been set, not drifted; no source
 DRIFT_MINUTES = 20.0  # over the record; common practice, no source
 FAR_SECONDS = 5400  # a clock this far off is brought near before it is judged
+HOURS_MINUTES = 50.0  # both ends off by nearly an hour or more; people are less late than that; no source
 STEADY_MINUTES = 20.0  # spread of daily edges of a load that follows a timetable; no source
 
 
@@ -184,7 +185,67 @@ def _timetable_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, stu
                     'offset such as "-06:00".',
                 )
             ]
-    return []
+    return _hours_remarks(cells, grid, level, meter, study)
+
+
+def _hours_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, study: Study) -> list[Remark]:
+    """A load that goes on and off alike late (or early) against the opening hours, by an hour or more,
+    runs by another clock; a load that is merely long or short does not move both ends alike."""
+    hours = next(
+        (h for zone in study.zones_of(meter.id) if (h := study.hours_of(zone))), study.occupancy.hours
+    )
+    if hours is None:
+        return []
+    windows = {day: hours.week[day] for day in range(5) if len(hours.week[day]) == 1}
+    if not windows:
+        return []
+    wall = _wall_cells(cells, grid, study.site.timezone)
+    table = None if wall is None else day_table(wall[0], wall[1], 0)
+    if wall is None or table is None:
+        return []
+    middle = float(np.mean([(spans[0][0] + spans[0][1]) / 2 for spans in windows.values()]))
+    rough = (_night_middle(table, level) - round(middle * 3600) + DAY // 2) % DAY - DAY // 2
+    rough = rough // grid.step * grid.step if abs(rough) >= FAR_SECONDS else 0
+    if rough:
+        table = day_table(wall[0], Grid(wall[1].first - rough, grid.step, wall[1].count), 0) or table
+    on, off = on_and_off(table, level)
+    weekday = (table.day + 3) % 7
+    late_on = [on[weekday == day] - spans[0][0] * 3600 for day, spans in windows.items()]
+    late_off = [off[weekday == day] - spans[0][1] * 3600 for day, spans in windows.items()]
+    first, last = (np.concatenate(parts) for parts in (late_on, late_off))
+    first, last = first[np.isfinite(first)], last[np.isfinite(last)]
+    if len(first) < FEWEST_DAYS // 2:
+        return []
+    starts, ends = (float(np.median(edge) + rough) / 60.0 for edge in (first, last))
+    shift = (starts + ends) / 2
+    if abs(shift) < HOURS_MINUTES or abs(starts - ends) > STEADY_MINUTES or starts * ends <= 0:
+        return []
+    return [
+        Remark(
+            "clock-against-hours",
+            f"the load goes on {_late(starts)} and off {_late(ends)} against the opening hours: the clock may be "
+            f"{abs(shift):.0f} min {'ahead' if shift > 0 else 'behind'}",
+            remedy=f"Check clock in [[meter]] id = {meter.id!r}, and the opening hours.",
+        )
+    ]
+
+
+def _late(minutes: float) -> str:
+    return f"{abs(minutes):.0f} min {'late' if minutes > 0 else 'early'}"
+
+
+def _wall_cells(cells: Cells, grid: Grid, timezone: str) -> tuple[Cells, Grid] | None:
+    """The series by the site's clock, as if that were UTC; the skipped hour stays unknown."""
+    if 3600 % grid.step and grid.step != 3600:
+        return None
+    stamps = pd.to_datetime(grid.starts, unit="s", utc=True).tz_convert(timezone).tz_localize(None)
+    wall = stamps.to_numpy().astype("datetime64[s]").astype(np.int64)
+    first = int(wall.min())
+    place = (wall - first) // grid.step
+    count = int(place.max()) + 1
+    kwh, estimated = np.full(count, np.nan), np.zeros(count, bool)
+    kwh[place], estimated[place] = cells.kwh, cells.estimated
+    return Cells(kwh, estimated, None), Grid(first, grid.step, count)
 
 
 def timetable_moves(

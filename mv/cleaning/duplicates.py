@@ -8,6 +8,35 @@ from mv.cleaning.readings import Readings
 ROUNDING = 0.005  # two readings this close (relative) are one, rounded differently; no source
 
 
+FAR_SECONDS = 2 * 366 * 86_400  # a silence this long parts a meter's readings from stray ones; no source
+FEW_SHARE = 0.01  # stray stamps are few; no source
+
+
+def set_aside_strays(table: Readings) -> None:
+    """A few readings years away from all others carry a wrong date, as of a logger not yet set."""
+    start = table.start
+    if len(start) < 20 or int(start[-1]) - int(start[0]) < FAR_SECONDS:
+        return
+    breaks = np.flatnonzero(np.diff(start) > FAR_SECONDS) + 1
+    if len(breaks) == 0:
+        return
+    parts = np.split(np.arange(len(start)), breaks)
+    mask = np.zeros(len(start), bool)
+    for part in parts:
+        if len(part) <= max(FEW_SHARE * len(start), 2) and len(part) < max(map(len, parts)):
+            mask[part] = True
+    count = table.set_aside("a date years from the others", mask)
+    if count:
+        table.remarks.append(
+            Remark(
+                "stray-dates",
+                f"{count} readings lie over two years from all others",
+                lines=table.lines_text(mask),
+                remedy="Check the logger's clock; if the dates are right, give these readings their own file.",
+            )
+        )
+
+
 def set_aside_repeats(table: Readings) -> None:
     """Keep one of equal readings; of an actual and an estimated one the actual; of others none."""
     start = table.start

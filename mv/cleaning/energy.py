@@ -12,9 +12,10 @@ from mv.base.raw import RawFile, RawMeter
 from mv.base.study_records import Meter, Study
 from mv.cleaning.readings import Readings
 from mv.cleaning.registers import register_steps
+from mv.cleaning.jitter import even_stamps
+from mv.cleaning.states import state_readings
 
 HOLD_INTERVALS = 2.5  # a power reading stands for at most this many intervals; common practice, no source
-STATE_SILENCE_DAYS = 14  # a state log silent for longer is suspect; common practice, no source
 
 
 def energy_of(raw: RawMeter, meter: Meter, study: Study) -> Readings:
@@ -31,12 +32,18 @@ def energy_of(raw: RawMeter, meter: Meter, study: Study) -> Readings:
 
 
 def _part(file: RawFile, number: int, meter: Meter, study: Study) -> Readings:
+    if file.quantity == "on-off":
+        load, why = _connected_kw(file, meter, study)
+        return state_readings(file, number, load * meter.multiplier, why)
     count = len(file.start)
-    kwh, seconds, notes, inferred = _kwh(file, meter, study)
+    kwh, seconds, notes, inferred = _kwh(file, meter)
+    start, seconds, why = even_stamps(file, seconds)
+    if why:
+        inferred["stamps"] = why
     estimated = np.zeros(count, bool) if file.estimated is None else file.estimated
     part = Readings(
         names=[],
-        start=file.start,
+        start=start,
         seconds=seconds,
         kwh=kwh,
         line=file.line,
@@ -52,11 +59,9 @@ def _part(file: RawFile, number: int, meter: Meter, study: Study) -> Readings:
 
 
 def _kwh(
-    file: RawFile, meter: Meter, study: Study
+    file: RawFile, meter: Meter
 ) -> tuple[NDArray[np.float64], NDArray[np.int64], list[Remark], dict[str, str]]:
     inferred: dict[str, str] = {}
-    if file.quantity == "on-off":
-        return _state_energy(file, meter, study)
     seconds = _lengths(file, meter)
     hours = seconds / 3600.0
     if file.quantity == "energy":
@@ -125,31 +130,6 @@ def _held(start: NDArray[np.int64], step: int | None) -> NDArray[np.int64]:
     out = np.empty(len(start), np.int64)
     out[order] = held
     return out
-
-
-def _state_energy(
-    file: RawFile, meter: Meter, study: Study
-) -> tuple[NDArray[np.float64], NDArray[np.int64], list[Remark], dict[str, str]]:
-    """On/off changes: each state holds until the next; on takes the connected load of its period."""
-    order = np.argsort(file.start, kind="stable")
-    gaps = np.diff(file.start[order], append=file.start[order[-1:]])
-    held = np.empty(len(file.start), np.int64)
-    held[order] = gaps
-    load, why = _connected_kw(file, meter, study)
-    kwh = file.value * held / 3600.0 * load * meter.multiplier
-    remarks = []
-    silent = held > STATE_SILENCE_DAYS * 86_400
-    if silent.any():
-        remarks.append(
-            Remark(
-                "long-silence",
-                f"{int(silent.sum())} state(s) stand unchanged for over {STATE_SILENCE_DAYS} days",
-                file=file.name,
-                lines=f"line {int(file.line[np.argmax(silent)])}",
-                remedy="Check the logger's battery, and whether the lights really never changed.",
-            )
-        )
-    return kwh, held, remarks, {"connected load": why}
 
 
 def _connected_kw(file: RawFile, meter: Meter, study: Study) -> tuple[NDArray[np.float64], str]:

@@ -4,34 +4,43 @@ import numpy as np
 import pandas as pd
 
 from mv.base.raw import RawMeter
-from mv.base.series import MeterSeries, NativeSpan
+from mv.base.series import MeterSeries, NativeSpan, WeatherSeries
 from mv.base.study_records import Meter, Study
 from mv.cleaning.account import make_ledger
-from mv.cleaning.duplicates import set_aside_repeats
+from mv.cleaning.deployment import set_aside_tests
+from mv.cleaning.duplicates import set_aside_repeats, set_aside_strays
 from mv.cleaning.energy import energy_of
 from mv.cleaning.faults import set_aside_faults
 from mv.cleaning.gaps import fill_short_gaps
 from mv.cleaning.grid import Cells, Grid, make_grid, onto_grid
 from mv.cleaning.periods import coverage, set_aside_outside
-from mv.cleaning.remarks import remarks_on
+from mv.cleaning.remarks import remarks_on, span_text
 
 
-def clean_meter(raw: RawMeter, meter: Meter, study: Study) -> MeterSeries:
+def clean_meter(
+    raw: RawMeter, meter: Meter, study: Study, *, weather: WeatherSeries | None = None
+) -> MeterSeries:
     """Energy per interval on one regular grid. Every reading is used or set aside for a reason.
 
+    With `weather` a lighting meter is also asked whether its nights follow the temperature outdoors.
     Raises ReadingError where the quantity needs a number the study does not give.
     """
     table = energy_of(raw, meter, study)
+    set_aside_strays(table)
     set_aside_repeats(table)
-    set_aside_faults(table, meter, study)
-    set_aside_outside(table, study)
     intervals = {n: file.interval_seconds for n, file in enumerate(raw.files) if len(file.start)}
+    set_aside_faults(table, meter, study)
+    if meter.measures == "lighting":
+        set_aside_tests(table, intervals)
+    set_aside_outside(table, study)
     grid = make_grid(table, intervals, meter.interval_minutes)
+    if grid.count:
+        table.inferred["span"] = span_text(grid, study.site.timezone)
     states = all(file.quantity == "on-off" for file in raw.files)
     cells = onto_grid(table, grid, states=states)
     present = ~np.isnan(cells.kwh)
     remarks = [*raw.remarks, *(r for file in raw.files for r in file.remarks), *table.remarks]
-    remarks += remarks_on(cells, grid, meter, study)
+    remarks += remarks_on(cells, grid, meter, study, weather)
     filled = fill_short_gaps(cells, grid)
     ledger = make_ledger(raw, table, filled, coverage(study, grid, present), tuple(remarks))
     return _series(raw, cells, grid, ledger.meter, ledger)

@@ -1,12 +1,15 @@
 """What the finished series shows that a person should judge. Nothing is changed here."""
 
 import numpy as np
+import pandas as pd
 
 from mv.base.ledger import Remark
+from mv.base.series import WeatherSeries
 from mv.base.study_records import Meter, Study
 from mv.cleaning.clock_check import clock_remarks
 from mv.cleaning.grid import Cells, Grid
 from mv.cleaning.limits import connected_loads
+from mv.cleaning.mixed import mixed_remarks
 from mv.cleaning.periods import bounds
 
 # Ratios of the highest usual power to the connected load that a wrong unit or interval makes.
@@ -23,19 +26,32 @@ PHASE_TOLERANCE = 0.04
 FULL_QUANTILE = 0.99  # the level that lighting reaches when all of it is on
 
 
-def remarks_on(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[Remark]:
-    """Full power against the connected load, partial days, and the clock."""
-    if grid.count == 0 or not np.isfinite(cells.kwh).any():
+def remarks_on(
+    cells: Cells, grid: Grid, meter: Meter, study: Study, weather: WeatherSeries | None
+) -> list[Remark]:
+    """Full power against the connected load, the clock, and whether something else is on the meter."""
+    if grid.count == 0 or meter.measures != "lighting" or not np.isfinite(cells.kwh).any():
         return []
+    offset = round(240.0 * study.site.longitude / 3600.0) * 3600  # standard time, near enough for a night
     return [
         *_load_remarks(cells, grid, meter, study),
-        *(clock_remarks(cells, grid, meter, study) if meter.measures == "lighting" else []),
+        *clock_remarks(cells, grid, meter, study),
+        *mixed_remarks(cells, grid, offset, weather),
     ]
+
+
+def span_text(grid: Grid, timezone: str) -> str:
+    """The first and last moment by the site's clock, and whether those days are whole."""
+    first = pd.Timestamp(grid.first, unit="s", tz="UTC").tz_convert(timezone)
+    after = pd.Timestamp(grid.first + grid.count * grid.step, unit="s", tz="UTC").tz_convert(timezone)
+    partial = [name for name, moment in (("first", first), ("last", after)) if moment != moment.normalize()]
+    text = f"{first:%Y-%m-%d %H:%M} to {after:%Y-%m-%d %H:%M} by the site's clock"
+    return text + (f"; the {' and '.join(partial)} day is partial" if partial else "")
 
 
 def _load_remarks(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[Remark]:
     before, _ = connected_loads(meter, study)
-    if before is None or meter.measures != "lighting":
+    if before is None:
         return []
     kwh = cells.kwh
     if study.periods is not None:

@@ -113,7 +113,7 @@ def _chunks(source: Source, options: dict[str, Any]) -> Iterator[pd.DataFrame]:
                     yield frame
         except pd.errors.EmptyDataError:
             return
-        except (UnicodeError, OverflowError, MemoryError, ValueError) as error:
+        except (UnicodeError, OverflowError, MemoryError, ValueError, LookupError) as error:
             if isinstance(error, ReadingError | pd.errors.ParserError):
                 raise
             raise _unreadable(source, error) from error
@@ -183,6 +183,8 @@ def _blank_rows(
 
 
 def _first_bytes(cells: NDArray[Any]) -> NDArray[np.uint8]:
+    if len(cells) == 0:
+        return np.zeros(0, np.uint8)
     return cells.view(np.uint8).reshape(len(cells), -1)[:, 0]
 
 

@@ -100,6 +100,7 @@ def read_occupancy(occupancy: Occupancy, folder: Path, site_timezone: str) -> Oc
     wanted = Wanted.of_occupancy(occupancy, site_timezone)
     log = _log(occupancy.files, folder, wanted)
     log.drop_repeats()
+    _refuse_empty(log, "[occupancy]")
     measures = occupancy.measures or _measures(log)
     if (measures == "fraction" and log.unit == "%") or (
         measures == "fraction" and float(log.value.max()) > 1.5
@@ -116,6 +117,15 @@ def read_occupancy(occupancy: Occupancy, folder: Path, site_timezone: str) -> Oc
         value=pd.Series(values, index=index, name="occupancy"),
         ledger=log.ledger("occupancy", tuple(log.remarks)),
     )
+
+
+def _refuse_empty(log: Log, table: str) -> None:
+    if len(log.start) == 0:
+        raise ReadingError(
+            "holds no usable row: all share their moments with rows of other values",
+            file=log.names[0],
+            remedy=f"Check time_column and value_column in {table}.",
+        )
 
 
 def _measures(log: Log) -> str:
