@@ -10,13 +10,15 @@ from mv.base.ledger import Remark
 from mv.base.study_records import Meter, Study
 from mv.cleaning.edges import DAY, DayTable, day_table, half_level, on_and_off
 from mv.cleaning.grid import Cells, Grid
+from mv.cleaning.periods import bounds
 from mv.cleaning.sunset import sunrise_sunset_utc
 
 FEWEST_DAYS = 28  # days on which the sun must have been met; common practice, no source
-DARK_SHARE = 0.85  # of the energy falls in the dark for lights that burn from dusk to dawn; no source
+MOVING_MINUTES = 12.0  # spread of the switching times that shows the season; no source
 WRONG_MINUTES = 25.0  # a photocell's own delay is less than this on both sides alike; no source
 STEP_MINUTES = 40.0  # a weekly median that moves by this has been set, not drifted; no source
 DRIFT_MINUTES = 20.0  # over the record; common practice, no source
+NIGHT_SECONDS = 9 * 3600  # no load is meant so far from the opening hours, unless it burns at night
 FAR_SECONDS = 5400  # a clock this far off is brought near before it is judged
 HOURS_MINUTES = 50.0  # both ends off by nearly an hour or more; people are less late than that; no source
 STEADY_MINUTES = 20.0  # spread of daily edges of a load that follows a timetable; no source
@@ -34,6 +36,28 @@ def clock_remarks(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[
     """What sun or timetable say against the clock."""
     if grid.step > 3600 or grid.count * grid.step < FEWEST_DAYS * DAY:
         return []
+    found: dict[str, Remark] = {}
+    for low, high in _spans(grid, study):
+        part = Cells(cells.kwh[low:high], cells.estimated[low:high], None)
+        span = Grid(grid.first + low * grid.step, grid.step, high - low)
+        if (high - low) * grid.step >= FEWEST_DAYS * DAY:
+            for remark in _span_remarks(part, span, meter, study):
+                found.setdefault(remark.code, remark)
+    return list(found.values())
+
+
+def _spans(grid: Grid, study: Study) -> list[tuple[int, int]]:
+    """The cells of each period, since the load's level and perhaps the logger differ; else all."""
+    if study.periods is None:
+        return [(0, grid.count)]
+    edges = [bounds(span, study.site.timezone) for span in (study.periods.baseline, study.periods.reporting)]
+    return [
+        (min(max((low - grid.first) // grid.step, 0), grid.count), min(max((high - grid.first) // grid.step, 0), grid.count))
+        for low, high in edges
+    ]
+
+
+def _span_remarks(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[Remark]:
     offset = round(240.0 * study.site.longitude / grid.step) * grid.step  # local solar time
     table = day_table(cells, grid, offset)
     level = half_level(cells.kwh)
@@ -73,36 +97,32 @@ def night_shift(table: DayTable, level: float, latitude: float, longitude: float
     A photocell switches about as long after sunset as before sunrise, so half the sum of both
     differences is the clock's error and the delays cancel.
     """
-    rise, fall = sunrise_sunset_utc(table.day, latitude, longitude)
-    if np.isnan(rise).mean() > 0.5:
+    width = table.kwh.shape[1]
+    half = width // 2
+    with np.errstate(invalid="ignore"):
+        above = table.kwh > level
+    off_at_noon = ~above[:, width * 3 // 8 : width * 5 // 8].any(axis=1)
+    on_at_midnight = above[:, 0] | above[:, -1]
+    if (off_at_noon & on_at_midnight).mean() < 0.3:
         return None
-    midnight = table.day * DAY - table.offset
-    seconds = midnight[:, None] + (np.arange(table.kwh.shape[1]) + 0.5) * table.step
-    dark = (seconds < rise[:, None]) | (seconds > fall[:, None])
-    known = np.isfinite(table.kwh)
-    total = float(table.kwh[known].sum())
-    burning_by_day = np.nan_to_num(table.kwh) > level
-    whole = known.all(axis=1)
-    off_at_noon = ~burning_by_day[:, table.kwh.shape[1] * 3 // 8 : table.kwh.shape[1] * 5 // 8].any(axis=1)
-    on_at_midnight = burning_by_day[:, 0] | burning_by_day[:, -1]
-    good = whole & off_at_noon & on_at_midnight & np.isfinite(rise)
-    if total <= 0 or good.sum() < FEWEST_DAYS or good.sum() < 0.7 * max(whole.sum(), 1):
+    whole = np.isfinite(table.kwh).all(axis=1)
+    good = whole & off_at_noon & on_at_midnight & above[:, :half].any(axis=1) & above[:, half:].any(axis=1)
+    if good.sum() < FEWEST_DAYS or good.sum() < 0.7 * whole.sum():
         return None
-    margin = 2 * 3600  # a wrong clock must not hide the kind of load
-    near_dark = (seconds < rise[:, None] + margin) | (seconds > fall[:, None] - margin)
-    if float(table.kwh[known & near_dark].sum()) < DARK_SHARE * total or not dark.any():
+    nights = above[good]
+    on = (half + np.argmax(nights[:, half:], axis=1)) * float(table.step)
+    off = (half - np.argmax(nights[:, :half][:, ::-1], axis=1)) * float(table.step)
+    if np.std(on) + np.std(off) < 2 * MOVING_MINUTES * 60:
+        return None  # a timetable, or too short a span to see the season move
+    rise, fall = sunrise_sunset_utc(table.day[good], latitude, longitude)
+    midnight = table.day[good] * DAY - table.offset
+    late_on, late_off = on + midnight - fall, off + midnight - rise
+    known = np.isfinite(late_on) & np.isfinite(late_off)
+    if known.sum() < FEWEST_DAYS:
         return None
-    above = burning_by_day[good]
-    half = above.shape[1] // 2
-    off = (half - np.argmax(~above[:, :half][:, ::-1] == False, axis=1)) * float(table.step)  # noqa: E712
-    on = (half + np.argmax(above[:, half:], axis=1)) * float(table.step)
-    has_both = above[:, :half].any(axis=1) & above[:, half:].any(axis=1)
-    late_off = off + midnight[good] - rise[good]
-    late_on = on + midnight[good] - fall[good]
-    steady = np.nanstd(late_on[has_both]) < 0.75 * max(np.nanstd(on[has_both]), 900.0)
-    if has_both.sum() < FEWEST_DAYS or not steady:
-        return None
-    return SunOffset(table.day[good][has_both], (late_off + late_on)[has_both] / 120.0)
+    if np.std(late_on[known] - late_off[known]) > 0.5 * np.std(on[known] - off[known]):
+        return None  # the night's length does not follow the sun's
+    return SunOffset(table.day[good][known], (late_off + late_on)[known] / 120.0)
 
 
 def _sun_remarks(shift: SunOffset, meter: Meter, study: Study) -> list[Remark]:
@@ -206,6 +226,9 @@ def _hours_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, study: 
     middle = float(np.mean([(spans[0][0] + spans[0][1]) / 2 for spans in windows.values()]))
     rough = (_night_middle(table, level) - round(middle * 3600) + DAY // 2) % DAY - DAY // 2
     rough = rough // grid.step * grid.step if abs(rough) >= FAR_SECONDS else 0
+    outdoor = any(zone.place == "outdoor" for zone in study.zones_of(meter.id))
+    if outdoor or abs(rough) > NIGHT_SECONDS:
+        return []  # lights that burn at night have no business with the opening hours
     if rough:
         table = day_table(wall[0], Grid(wall[1].first - rough, grid.step, wall[1].count), 0) or table
     on, off = on_and_off(table, level)
@@ -256,7 +279,8 @@ def timetable_moves(
     first = pd.Timestamp(grid.first, unit="s", tz="UTC")
     last = pd.Timestamp(grid.first + grid.count * grid.step, unit="s", tz="UTC")
     days = pd.date_range(first.floor("D"), last.ceil("D"), freq="D")
-    offsets = np.array([stamp.utcoffset().total_seconds() for stamp in days.tz_convert(timezone)])
+    naive = days.tz_convert(timezone).tz_localize(None) - days.tz_localize(None)
+    offsets = naive.total_seconds().to_numpy()
     moves = []
     for at in np.flatnonzero(np.diff(offsets)):
         before, after = int(offsets[at]), int(offsets[at + 1])
@@ -290,7 +314,9 @@ def _median_edges(
     on, off = on[weekday & np.isfinite(on)], off[weekday & np.isfinite(off)]
     if len(on) < 8:
         return None
-    for edge in (on, off):
-        if float(np.quantile(edge, 0.75) - np.quantile(edge, 0.25)) > STEADY_MINUTES * 60:
-            return None
-    return float(np.median(on)), float(np.median(off))
+    on.sort()
+    off.sort()
+    quarter, middle = len(on) // 4, len(on) // 2
+    if max(on[-1 - quarter] - on[quarter], off[-1 - quarter] - off[quarter]) > STEADY_MINUTES * 60:
+        return None
+    return float(on[middle]), float(off[middle])

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
 from mv.base.series import WeatherSeries
-from mv.cleaning.edges import DayTable, day_table
+from mv.cleaning.edges import DayTable, day_table, spread_sample
 from mv.cleaning.grid import Cells, Grid
 
 NIGHT_HOURS = (1, 5)  # local: dark everywhere but near the poles, and few people about; no source
@@ -21,7 +21,7 @@ CYCLE_MINUTES = (10.0, 100.0)  # how long refrigeration cycles last; common prac
 def mixed_remarks(cells: Cells, grid: Grid, utc_offset: int, weather: WeatherSeries | None) -> list[Remark]:
     """A night load that follows outdoor temperature, or that cycles like a compressor."""
     table = day_table(cells, grid, utc_offset)
-    values = cells.kwh[np.isfinite(cells.kwh)]
+    values = spread_sample(cells.kwh)
     if table is None or len(values) < 96:
         return []
     full = float(np.quantile(values, 0.95))

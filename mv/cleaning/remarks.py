@@ -7,6 +7,7 @@ from mv.base.ledger import Remark
 from mv.base.series import WeatherSeries
 from mv.base.study_records import Meter, Study
 from mv.cleaning.clock_check import clock_remarks
+from mv.cleaning.edges import spread_sample
 from mv.cleaning.grid import Cells, Grid
 from mv.cleaning.limits import connected_loads
 from mv.cleaning.mixed import mixed_remarks
@@ -58,7 +59,7 @@ def _load_remarks(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[
         low, high = bounds(study.periods.baseline, study.site.timezone)
         first, after = (max((edge - grid.first) // grid.step, 0) for edge in (low, high))
         kwh = kwh[first:after]
-    kwh = kwh[np.isfinite(kwh)]
+    kwh = spread_sample(kwh)
     if len(kwh) < 96:
         return []
     full_kw = float(np.quantile(kwh, FULL_QUANTILE)) * 3600.0 / grid.step
