@@ -90,6 +90,16 @@ def _month(arguments: argparse.Namespace) -> int:
     return DONE
 
 
+def _claim(arguments: argparse.Namespace) -> int:
+    from mv.claim_package import write_claim
+    from mv.progress import progress_bar
+
+    with progress_bar() as step:
+        package = write_claim(arguments.study, arguments.out, step=step)
+    print(package.text)
+    return DONE if package.met else NOT_ALL_SAID
+
+
 def _sample(arguments: argparse.Namespace) -> int:
     from mv.sampling import sample_lines
 
@@ -131,6 +141,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_verify(commands)
     _add_month(commands)
+    _add_claim(commands)
     _add_sample(commands)
     _add_dashboard(commands)
     return parser
@@ -188,6 +199,15 @@ def _add_month(commands: "Commands[argparse.ArgumentParser]") -> None:
     month.add_argument("--who", default="", help="with --acknowledge: who has seen it")
     month.add_argument("--why", default="", help="with --acknowledge: why it may stand, or what is done")
     month.set_defaults(run=_month)
+
+
+def _add_claim(commands: "Commands[argparse.ArgumentParser]") -> None:
+    claim = commands.add_parser("claim", help="the claim package: report, workbook, client's page, evidence")
+    claim.add_argument("study", type=Path, metavar="STUDY")
+    claim.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="a new folder, or a former package"
+    )
+    claim.set_defaults(run=_claim)
 
 
 def _add_sample(commands: "Commands[argparse.ArgumentParser]") -> None:

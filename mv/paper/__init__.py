@@ -1,6 +1,7 @@
 """Printed matter: a document's records as HTML and PDF, and charts as static SVG."""
 
 from mv.paper.as_html import as_html
+from mv.paper.as_pdf import as_pdf
 from mv.paper.calendar_map import CalendarDay, calendar_map
 from mv.paper.months import MonthBar, RunningPoint, month_bars, running_total
 from mv.paper.scatter import residuals_by_day
@@ -14,6 +15,7 @@ __all__ = [
     "MonthBar",
     "RunningPoint",
     "as_html",
+    "as_pdf",
     "calendar_map",
     "chain",
     "interval_rule",

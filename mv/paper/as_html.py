@@ -13,6 +13,7 @@ from mv.base.document import (
     Facts,
     Figures,
     Grid,
+    Heading,
     Listing,
     Notice,
     Prose,
@@ -23,7 +24,7 @@ from mv.paper.sheet_style import STYLE
 
 # Nothing may be fetched or run, whatever a text might hold.
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
-
+MOST_STACKED_COLUMNS, MOST_STACKED_ROWS = 6, 12  # larger tables scroll sideways on a narrow screen
 TOTAL = ' class="total"'
 NAMESPACE = ' xmlns="http://www.w3.org/2000/svg"'  # an SVG file needs it, SVG inside HTML does not
 
@@ -67,6 +68,8 @@ def _block(block: Block) -> str:
         case Prose(text, tone):
             kind = "" if tone == "plain" else f' class="{tone}"'
             return f"<p{kind}>{escape(text)}</p>"
+        case Heading(text):
+            return f"<h3>{escape(text)}</h3>"
         case Listing(items, numbered):
             return _listing(items, "ol" if numbered else "ul")
         case Facts(pairs):
@@ -106,25 +109,32 @@ def _figures(block: Figures) -> str:
 
 def _grid(table: Grid) -> str:
     kinds = ["" if column.align == "left" else ' class="right"' for column in table.columns]
+    stacked = len(table.columns) <= MOST_STACKED_COLUMNS and len(table.rows) <= MOST_STACKED_ROWS
+    titles = [escape(column.title) for column in table.columns] if stacked else []
     head = "".join(
         f'<th scope="col"{kind}>{escape(column.title)}</th>'
         for column, kind in zip(table.columns, kinds, strict=True)
     )
     first_total = len(table.rows) - table.total_rows
     body = "".join(
-        f"<tr{TOTAL if place >= first_total else ''}>{_cells(row, kinds)}</tr>"
+        f"<tr{TOTAL if place >= first_total else ''}>{_cells(row, kinds, titles)}</tr>"
         for place, row in enumerate(table.rows)
     )
     note = f'<p class="note">{escape(table.note)}</p>' if table.note else ""
+    kind, name = "stack" if stacked else "wide", escape(table.title)
+    opening = f'<div class="{kind}" role="region" tabindex="0" aria-label="{name}"><table>'
     return (
-        f'<div class="wide" role="region" tabindex="0" aria-label="{escape(table.title)}"><table>'
-        f"<caption>{escape(table.title)}</caption>"
+        f"{opening}<caption>{name}</caption>"
         f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>{note}"
     )
 
 
-def _cells(row: tuple[str, ...], kinds: list[str]) -> str:
-    return "".join(f"<td{kind}>{escape(cell)}</td>" for cell, kind in zip(row, kinds, strict=True))
+def _cells(row: tuple[str, ...], kinds: list[str], titles: list[str]) -> str:
+    """The row's cells; `titles` name each where the table is set as a stack on a narrow screen."""
+    heads = [f' data-head="{title}"' for title in titles] or [""] * len(row)
+    return "".join(
+        f"<td{kind}{head}>{escape(cell)}</td>" for cell, kind, head in zip(row, kinds, heads, strict=True)
+    )
 
 
 def _drawing(drawing: Drawing) -> str:

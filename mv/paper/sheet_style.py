@@ -36,7 +36,7 @@ figure { margin: 1.1rem 0; }
 figure svg { display: block; width: 100%; height: auto; }
 figure .narrow { display: none; }
 figcaption { margin-top: .35rem; max-width: 42rem; }
-.wide { overflow-x: auto; margin: .9rem 0; }
+.wide { overflow-x: auto; } .wide, .stack { margin: .9rem 0; }
 table { border-collapse: collapse; font-size: .88rem; width: 100%; }
 caption { text-align: left; font-weight: 700; padding-bottom: .3rem; }
 th, td { text-align: left; vertical-align: top; padding: .25rem .8rem .25rem 0; border-bottom: 1px solid var(--rule); }
@@ -62,6 +62,12 @@ footer { margin-top: 2.5rem; padding-top: .6rem; border-top: 1px solid var(--rul
   figure .narrow { display: block; } figure .narrow + .broad { display: none; }
   .facts div { grid-template-columns: minmax(0, 1fr); } .facts dt { font-size: .88rem; }
   .wide table { min-width: 30rem; }
+  .stack thead { position: absolute; clip-path: inset(50%); width: 1px; height: 1px; overflow: hidden; }
+  .stack table, .stack tbody, .stack tr, .stack td, .stack caption { display: block; }
+  .stack tr { border-bottom: 1px solid var(--muted); padding: .3rem 0; }
+  .stack td { display: grid; grid-template-columns: 7.5rem minmax(0, 1fr); gap: .8rem; border: 0; padding: .08rem 0;
+    text-align: left; white-space: normal; }
+  .stack td::before { content: attr(data-head); color: var(--muted); }
 }
 @page { size: A4; margin: 16mm 16mm 18mm; }
 @media print {

@@ -1,0 +1,28 @@
+"""A claim's contents: report, client's page, completeness check, workbook and evidence."""
+
+from mv.claim.checklist import Item, checklist, missing
+from mv.claim.energy_account import MeterAccount, accounts, counted_days
+from mv.claim.ledger_sheet import ledger_csv
+from mv.claim.material import Material, Space
+from mv.claim.proof import proof
+from mv.claim.report import report
+from mv.claim.results import BRIDGES
+from mv.claim.sheet_writer import harmless
+from mv.claim.workbook import workbook
+
+__all__ = [
+    "BRIDGES",
+    "Item",
+    "Material",
+    "MeterAccount",
+    "Space",
+    "accounts",
+    "checklist",
+    "counted_days",
+    "harmless",
+    "ledger_csv",
+    "missing",
+    "proof",
+    "report",
+    "workbook",
+]

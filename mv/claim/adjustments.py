@@ -1,0 +1,117 @@
+"""Part G: what was adjusted, routine and non-routine, with dates, evidence, size and author."""
+
+from mv.base.document import Block, Prose, Section, grid
+from mv.base.result_parts import estimate, rows
+from mv.claim.cells import NONE, energy, in_words, said
+from mv.claim.identity import party
+from mv.claim.material import Json, Material
+
+
+def adjustments(material: Material) -> Section:
+    """G: the routine adjustment, events, and days on which a model stands in for the meter."""
+    blocks: list[Block] = [
+        Prose(
+            "Routine: each day's baseline is the baseline model at that day's own conditions, month by month "
+            "in the table of part H. Nothing else is adjusted but what is listed here."
+        ),
+        _events(material),
+    ]
+    sizes = [(name, row) for name, row in material.by_meter.items() if row.get("without_event_treatment_kwh")]
+    if sizes:
+        blocks.append(
+            grid(
+                "Size of the events' treatment, avoided kWh of the reporting period",
+                [
+                    ("meter", "left", 1),
+                    ("as reported", "right", 2),
+                    ("had nothing been done", "right", 2),
+                    ("difference", "right", 1),
+                ],
+                [_size(name, row) for name, row in sizes],
+            )
+        )
+    blocks.append(_stand_in(material))
+    return Section("Adjustments", tuple(blocks), letter="G")
+
+
+def _events(material: Material) -> Block:
+    events = material.study.event
+    if not events:
+        return Prose("Non-routine: the study lists no event.")
+    author = party(material.claim.analyst)
+    return grid(
+        "Non-routine events",
+        [
+            ("first day", "left", 1.1),
+            ("last day", "left", 1.1),
+            ("meters", "left", 1.1),
+            ("treatment", "left", 1.1),
+            ("reason and evidence", "left", 3),
+            ("stated by", "left", 1.4),
+        ],
+        [
+            (
+                said(event.first),
+                said(event.last),
+                ", ".join(event.meters) or "every meter",
+                event.treatment,
+                event.reason,
+                author,
+            )
+            for event in events
+        ],
+        note="Set aside: the days leave both sides. Model: the effect is sized by the reporting model. "
+        "Note only: nothing is changed.",
+    )
+
+
+def _size(name: str, row: Json) -> tuple[str, ...]:
+    treated, plain = estimate(row, "avoided_kwh"), estimate(row, "without_event_treatment_kwh")
+    apart = None if treated is None or plain is None else treated["estimate"] - plain["estimate"]
+    return name, in_words(treated, ""), in_words(plain, ""), energy(apart)
+
+
+def _stand_in(material: Material) -> Block:
+    listed = [
+        (name, f"{row['modelled_days']}", f"{row['days']}", "; ".join(row.get("notes") or []) or NONE)
+        for name, row in material.by_meter.items()
+        if row.get("modelled_days")
+    ]
+    if not listed:
+        return Prose("No day of the reporting period is modelled for want of readings.")
+    return grid(
+        "Days on which the reporting model stands in for the meter",
+        [
+            ("meter", "left", 1),
+            ("modelled days", "right", 1),
+            ("days counted", "right", 1),
+            ("note", "left", 4),
+        ],
+        listed,
+        note="Their energy stands apart from the metered in part H; their doubt is in the interval.",
+    )
+
+
+def acceptance(material: Material) -> Block:
+    """The acceptance tests of the whole."""
+    tests = rows(material.result.get("acceptance") or {}, "tests")
+    return grid(
+        "Acceptance of the whole",
+        [
+            ("test", "left", 3.4),
+            ("value", "right", 0.8),
+            ("limit", "right", 0.8),
+            ("met", "left", 0.6),
+            ("source", "left", 2.4),
+        ],
+        [
+            (
+                str(test["name"]),
+                f"{test['value']:.3g}" if test.get("value") is not None else NONE,
+                f"{test['limit']:.3g}",
+                NONE if test.get("passed") is None else said(bool(test["passed"])),
+                str(test["source"]),
+            )
+            for test in tests
+        ],
+    )

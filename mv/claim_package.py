@@ -1,0 +1,171 @@
+"""Makes the claim package: report, workbook, client's page and evidence, whole or not at all."""
+
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from mv import __version__
+from mv.base.errors import OutputError
+from mv.base.result_parts import part
+from mv.base.verification import Verification
+from mv.claim import Item, Material, Space, checklist, ledger_csv, missing, proof, report, workbook
+from mv.claim_drawings import claim_drawings
+from mv.evidence import absent_attachments, fingerprints, write_evidence
+from mv.paper import as_html, as_pdf
+from mv.predicted import read_inventory
+from mv.progress import Step, no_progress
+from mv.study import load_study, study_path
+from mv.verify import verify_study
+
+CONTENTS = "contents.txt"
+MARK = "Tallylux claim package, format 1"
+LIBRARIES = ("numpy", "pandas", "pydantic", "scipy", "statsmodels", "typst", "XlsxWriter")
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimPackage:
+    """Where the package is, whether the result is accepted, and what is still missing."""
+
+    folder: Path
+    met: bool
+    items: tuple[Item, ...]
+
+    @property
+    def text(self) -> str:
+        """What a terminal shows."""
+        open_items = missing(self.items)
+        lines = [f"The claim package is in {self.folder}: open report.html or report.pdf first."]
+        lines.append(f"{len(self.items) - len(open_items)} of {len(self.items)} things asked for are in it.")
+        for who in ("analyst", "contractor", "owner", "programme"):
+            theirs = [item for item in open_items if item.who == who]
+            lines += [f"{who} ({len(theirs)}): {'; '.join(i.what for i in theirs)}"] if theirs else []
+        return "\n".join(
+            [*lines, "" if self.met else "Not every acceptance test is met; the report says which."]
+        )
+
+
+def write_claim(study: Path | str, out: Path, *, step: Step = no_progress) -> ClaimPackage:
+    """Verify the study and write the package into `out`, in one step, or not at all.
+
+    A former package at `out` is replaced. Raises OutputError where `out` holds anything else.
+    """
+    _refuse_foreign(out)
+    absent_attachments(load_study(study))  # before the long work
+    verification = verify_study(study, step=step)
+    step("Writing the claim", 0.985)
+    return package_of(verification, study_path(study), out)
+
+
+def package_of(verification: Verification, study_file: Path, out: Path) -> ClaimPackage:
+    """Write the package of a verification into `out`."""
+    _refuse_foreign(out)
+    material = material_of(verification)
+    items = checklist(material)
+
+    def fill(folder: Path) -> None:
+        document = report(material)
+        (folder / "report.html").write_text(as_html(document), encoding="utf-8", newline="\n")
+        (folder / "report.pdf").write_bytes(as_pdf(document))
+        (folder / "proof.html").write_text(as_html(proof(material)), encoding="utf-8", newline="\n")
+        (folder / "workbook.xlsx").write_bytes(workbook(material))
+        write_evidence(
+            verification,
+            folder / "evidence",
+            study_file=study_file,
+            ledger=ledger_csv(material),
+            software=dict(material.software),
+        )
+        (folder / CONTENTS).write_text(_contents(folder, items), encoding="utf-8", newline="\n")
+
+    _whole(out, fill)
+    return ClaimPackage(out, bool(part(verification.result, "acceptance", "met")), items)
+
+
+def material_of(verification: Verification) -> Material:
+    """All that the claim's parts are written from."""
+    return Material(
+        verification,
+        claim_drawings(verification),
+        _spaces(verification),
+        absent_attachments(verification.study),
+        tuple(software().items()),
+    )
+
+
+def software() -> Mapping[str, str]:
+    """The versions that bear on the numbers and on the files."""
+    versions = {"tallylux": __version__, "python": sys.version.split()[0]}
+    for name in LIBRARIES:
+        try:
+            versions[name] = version(name)
+        except PackageNotFoundError:
+            versions[name] = "not installed"
+    return versions
+
+
+def _spaces(verification: Verification) -> tuple[Space, ...]:
+    study = verification.study
+    if study.predicted.inventory is None:
+        return ()
+    inventory = read_inventory(
+        study.folder / study.predicted.inventory, known_zones=[zone.id for zone in study.zone] or None
+    )
+    return tuple(
+        Space(
+            row.space, row.zone, row.quantity, row.watts_before, row.watts_after,
+            row.hours_per_year, row.control_saving_fraction, row.hvac_energy_factor,
+        )
+        for row in inventory.rows
+    )  # fmt: skip
+
+
+def _contents(folder: Path, items: tuple[Item, ...]) -> str:
+    """The package's list: what is in it, what is not and whose task that is, fingerprints of all files."""
+    lines = [MARK, "", "Contents and completeness"]
+    for item in items:
+        todo = f" | {item.who}: {item.todo}" if item.todo else ""
+        lines.append(f"{item.part} | {item.state} | {item.what}{todo}")
+    return "\n".join([*lines, "", "Files (SHA-256)", fingerprints(folder)])
+
+
+def _refuse_foreign(out: Path) -> None:
+    if not out.exists() and not out.is_symlink():
+        return
+    remedy = "Choose a new folder with --out, or one that holds a former claim package alone."
+    if not out.is_dir() or out.is_symlink():
+        raise OutputError("is not a folder", file=out, remedy=remedy)
+    if not any(out.iterdir()):
+        return
+    mark = out / CONTENTS
+    if not mark.is_file() or not mark.read_bytes().startswith(MARK.encode()):
+        raise OutputError("holds other things than a claim package", file=out, remedy=remedy)
+
+
+def _whole(out: Path, fill: Callable[[Path], None]) -> None:
+    """Fill a folder beside `out` and move it into place; a former package stays until then."""
+    remedy = "Check the folder's permissions and free space, or choose another with --out."
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(dir=out.parent, prefix=f".{out.name}."))
+    except OSError as error:
+        raise OutputError(f"cannot be written: {error.strerror}", file=out, remedy=remedy) from None
+    try:
+        new, old = beside / "new", beside / "old"
+        new.mkdir()
+        fill(new)
+        if out.exists():
+            out.rename(old)
+        try:
+            new.rename(out)
+        except OSError:
+            if old.exists():
+                old.rename(out)
+            raise
+    except OSError as error:
+        raise OutputError(f"cannot be written: {error.strerror}", file=out, remedy=remedy) from error
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
