@@ -36,16 +36,27 @@ def handover_board(result: Mapping[str, Any]) -> html.Div | None:
     zones = list(dict.fromkeys(str(row.get("zone")) for row in found))
     settings = list(dict.fromkeys(str(row.get("setting")) for row in found))
     verdicts = {(row.get("zone"), row.get("setting")): str(row.get("verdict")) for row in found}
+    names = {setting: setting_words(setting).name for setting in settings}
     body = [
         [
             dcc.Link(zone, href=f"/settings{Choice(zone=zone).query()}"),
-            *(_cell(verdicts.get((zone, name))) for name in settings),
+            *(_cell(verdicts.get((zone, setting)), names[setting]) for setting in settings),
+            _kept_count([verdicts.get((zone, setting)) for setting in settings]),
         ]
         for zone in zones
     ]
-    heads = ["zone", *(setting_words(name).name for name in settings)]
-    return table(heads, body, caption="What was agreed at hand-over, and what became of it", stacked=True)
+    caption = "What was agreed at hand-over, and what became of it"
+    return table(["zone", *names.values(), ""], body, caption=caption, stacked=True, kind="board")
 
 
-def _cell(verdict: str | None) -> Any:
-    return verdict_mark(verdict) if verdict else html.Span("–", title="not agreed", className="muted")
+def _cell(verdict: str | None, name: str) -> html.Td:
+    """One setting of one zone; on a narrow screen only what is not kept is shown."""
+    quiet = "quiet" if verdict in (None, "kept") else ""
+    shown = verdict_mark(verdict) if verdict else html.Span("–", title="not agreed", className="muted")
+    return html.Td(shown, className=quiet, role="cell", **{"data-head": name})
+
+
+def _kept_count(verdicts: list[str | None]) -> html.Td:
+    agreed = [verdict for verdict in verdicts if verdict]
+    kept = sum(verdict == "kept" for verdict in agreed)
+    return html.Td(f"{kept} of {len(agreed)}", className="narrow", role="cell", **{"data-head": "kept"})

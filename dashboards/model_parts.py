@@ -34,7 +34,7 @@ def model_table(result: Record) -> html.Div:
     caption = (
         "Models and how closely they fit; lag-1 is the residuals' autocorrelation from one day to the next"
     )
-    return table(heads, body, caption=caption, numeric=range(3, 8))
+    return table(heads, body, caption=caption, numeric=range(3, 8), stacked=True)
 
 
 def one_model(model: Record) -> list[Any]:
@@ -108,7 +108,7 @@ def published_intervals(result: Record, meter: str) -> list[Any]:
         for row in published
     ]
     caption = f"Half-width of the avoided energy of {meter}: the one used, and published formulas"
-    return [table(["formula", "half-width", "source"], body, caption=caption, numeric=[1])]
+    return [table(["formula", "half-width", "source"], body, caption=caption, numeric=[1], stacked=True)]
 
 
 def measured(value: Any) -> str:

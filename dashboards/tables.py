@@ -16,11 +16,13 @@ def table(
     caption: str,
     numeric: Sequence[int] = (),
     stacked: bool = False,
+    kind: str = "",
 ) -> html.Div:
     """A table of texts and components; the first column heads its row.
 
     On a narrow screen a `stacked` table shows its rows one below the other, each cell under its head;
     any other table can be pushed sideways. The roles keep it a table to a screen reader either way.
+    A cell that is a Td already stands as it is.
     """
     kinds = ["number" if place in numeric else "" for place in range(len(heads))]
     head = [
@@ -33,7 +35,7 @@ def table(
         html.Tbody(lines, role="rowgroup"),
     ]
     named = {"aria-label": caption}
-    grid = html.Table(parts, className="stacked" if stacked else "", role="table", **named)
+    grid = html.Table(parts, className=f"{kind} stacked" if stacked else kind, role="table", **named)
     scroller = html.Div(grid, className="scroller", tabIndex="0", role="region", **named)
     return html.Div([html.P(caption, className="table-title"), scroller])
 
@@ -41,7 +43,9 @@ def table(
 def _cells(row: Sequence[Any], heads: Sequence[str], kinds: Sequence[str]) -> list[Any]:
     first = html.Th(row[0], scope="row", role="rowheader")
     others = [
-        html.Td(cell, className=kind, role="cell", **{"data-head": head})
+        cell
+        if isinstance(cell, html.Td)
+        else html.Td(cell, className=kind, role="cell", **{"data-head": head})
         for cell, head, kind in zip(row[1:], heads[1:], kinds[1:], strict=True)
     ]
     return [first, *others]

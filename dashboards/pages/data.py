@@ -58,7 +58,7 @@ def _ledger_table(ledgers: list[Mapping[str, Any]]) -> html.Div:
         for row in ledgers
     ]
     caption = "Every row read is used or set aside; the last two columns are the share of each period covered"
-    return table(heads, body, caption=caption, numeric=range(1, 9))
+    return table(heads, body, caption=caption, numeric=range(1, 9), stacked=True)
 
 
 def _whole(value: Any) -> str:
@@ -102,6 +102,7 @@ def _aside(row: Mapping[str, Any]) -> Any:
         body,
         caption="Rows set aside, by reason and line",
         numeric=[1],
+        stacked=True,
     )
 
 
@@ -149,5 +150,8 @@ def _files(row: Mapping[str, Any]) -> Any:
     ]
     heads = ["file", "rows read", "used", "set aside"]
     return html.Div(
-        [html.H3("File by file"), table(heads, body, caption="Each file's share", numeric=[1, 2])]
+        [
+            html.H3("File by file"),
+            table(heads, body, caption="Each file's share", numeric=[1, 2], stacked=True),
+        ]
     )

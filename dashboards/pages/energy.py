@@ -57,7 +57,7 @@ def _by_meter(verification: Verification) -> html.Div:
         for name in verification.meters
     ]
     heads = ["meter", "avoided in the reporting period", "saving in a typical year"]
-    return table(heads, lines, caption="Savings of each meter with their intervals")
+    return table(heads, lines, caption="Savings of each meter with their intervals", stacked=True)
 
 
 def _one_meter(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any]:
@@ -68,6 +68,11 @@ def _one_meter(verification: Verification, choice: Choice, scheme: Scheme) -> li
             [
                 card("days", verification, only, scheme, wide=True),
                 card("hours", verification, only, scheme, wide=True),
+            ],
+            className="cards",
+        ),
+        html.Div(
+            [
                 card("week", verification, only, scheme),
                 card("daytypes", verification, only, scheme),
             ],

@@ -87,7 +87,9 @@ def _study(study: Study) -> html.Section:
         [
             html.H2("The study"),
             facts(pairs),
-            table(["when", "treatment", "reason"], events, caption="Non-routine events") if events else None,
+            table(["when", "treatment", "reason"], events, caption="Non-routine events", stacked=True)
+            if events
+            else None,
         ]
     )
 
@@ -132,5 +134,9 @@ def _inputs(result: Mapping[str, Any]) -> html.Div:
         for entry in rows(result, "inputs")
     ]
     return table(
-        ["file", "bytes", "SHA-256"], body, caption="Every input file and its fingerprint", numeric=[1]
+        ["file", "bytes", "SHA-256"],
+        body,
+        caption="Every input file and its fingerprint",
+        numeric=[1],
+        stacked=True,
     )

@@ -21,28 +21,59 @@ from mv.figures import (
 )
 
 ADDRESS = "/settings"
+EVERY_ZONE = "*"
 
 
 def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any]:
-    """Findings first, then every setting, then its months."""
+    """Findings first, then the settings of a choice of zones, each with its months."""
     result = verification.result
     found = rows(result, "settings")
     zones = list(dict.fromkeys(str(row.get("zone")) for row in found))
-    if choice.zone not in zones:
+    if choice.zone not in (*zones, EVERY_ZONE):
         choice = choice.but(zone="")
+    chosen = [row for row in found if _is_chosen(row, choice.zone)]
     return [
         html.H1("Settings since hand-over"),
         cautions(result),
         html.H2("What has changed"),
         findings_list(verification),
-        html.H2("Every agreed setting"),
-        _settings_table(found)
-        if found
-        else html.P("The study names no agreed settings.", className="cannot"),
-        html.H2("Month by month") if found else None,
-        _zone_links(zones, choice) if found else None,
-        html.Div(_histories(verification, found, choice, scheme), className="cards"),
+        html.H2("What was agreed at hand-over"),
+        *(_settings(verification, chosen, zones, choice, scheme) if found else [_none()]),
     ]
+
+
+def _is_chosen(row: Mapping[str, Any], zone: str) -> bool:
+    if zone == EVERY_ZONE:
+        return True
+    return row.get("zone") == zone if zone else row.get("verdict") != "kept"
+
+
+def _none() -> html.P:
+    return html.P("The study names no agreed settings.", className="cannot")
+
+
+def _settings(
+    verification: Verification,
+    chosen: list[Mapping[str, Any]],
+    zones: list[str],
+    choice: Choice,
+    scheme: Scheme,
+) -> list[Any]:
+    links = [("those not kept", ADDRESS, not choice.zone)]
+    links += [(zone, f"{ADDRESS}{Choice(zone=zone).query()}", zone == choice.zone) for zone in zones]
+    links += [("every zone", f"{ADDRESS}{Choice(zone=EVERY_ZONE).query()}", choice.zone == EVERY_ZONE)]
+    drawn = [] if choice.zone == EVERY_ZONE else chosen
+    return [
+        chooser("Zone", links),
+        _settings_table(chosen) if chosen else html.P("Every agreed setting was kept."),
+        html.H3("Month by month") if drawn else None,
+        html.Div([_history(verification, row, scheme) for row in drawn], className="cards"),
+    ]
+
+
+def _history(verification: Verification, row: Mapping[str, Any], scheme: Scheme) -> Any:
+    choice = Choice(zone=str(row["zone"]), setting=str(row["setting"]))
+    return card("setting", verification, choice, scheme)
 
 
 def _settings_table(found: list[Mapping[str, Any]]) -> html.Div:
@@ -60,25 +91,3 @@ def _settings_table(found: list[Mapping[str, Any]]) -> html.Div:
         for row in found
     ]
     return table(heads, body, caption="Agreed at hand-over against what the meters show", stacked=True)
-
-
-def _zone_links(zones: list[str], choice: Choice) -> Any:
-    links = [("those that moved", ADDRESS, not choice.zone)]
-    links += [(zone, f"{ADDRESS}{Choice(zone=zone).query()}", zone == choice.zone) for zone in zones]
-    return chooser("Zone", links)
-
-
-def _histories(
-    verification: Verification, found: list[Mapping[str, Any]], choice: Choice, scheme: Scheme
-) -> list[Any]:
-    chosen = [
-        row
-        for row in found
-        if (row.get("zone") == choice.zone if choice.zone else row.get("verdict") == "moved")
-    ]
-    if not chosen:
-        return [html.P("No setting has moved; choose a zone to see its months.", className="cannot")]
-    return [
-        card("setting", verification, Choice(zone=str(row["zone"]), setting=str(row["setting"])), scheme)
-        for row in chosen
-    ]

@@ -123,7 +123,9 @@ def _caption(days: pd.DataFrame) -> str:
         return f"{whole} metered."
     below = int((reporting["actual_kwh"] < reporting["expected_kwh"]).sum())
     missing = int((~metered & days["period"].isin(["baseline", "reporting"])).sum())
-    return (
-        f"On {below:,} of {wording.counted(len(reporting), 'reporting day')} less was metered than expected. "
-        f"{wording.counted(missing, 'day')} without a whole record: the mean over them is left out."
+    text = (
+        f"On {below:,} of {wording.counted(len(reporting), 'reporting day')} less was metered than expected."
     )
+    if missing:
+        text += f" {wording.counted(missing, 'day')} without a whole record: the mean over them is left out."
+    return text

@@ -109,7 +109,7 @@ def _figure(days: pd.DataFrame, scheme: Scheme) -> Any:
                 hovertemplate=hover,
             )
         )
-    figure.update_xaxes(type="date", tickformat="%a<br>%-d", nticks=16)
+    figure.update_xaxes(type="date", tickformat="%a<br>%-d", nticks=9)
     figure.update_yaxes(title="kWh a day", rangemode="tozero")
     return figure
 

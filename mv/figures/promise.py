@@ -68,7 +68,7 @@ def _interval_on_a_rule(verified: Any, promised: float | None, scheme: Scheme) -
 def _name_on_rule(figure: Any, at: float, text: str, colour: str, side: str) -> None:
     figure.add_annotation(
         x=at,
-        y=-0.2 if side == "bottom" else 0.26,
+        y=-0.2 if side == "bottom" else 0.43,
         text=text,
         showarrow=False,
         yanchor="top" if side == "bottom" else "bottom",
