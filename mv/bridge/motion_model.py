@@ -399,8 +399,9 @@ def _spell_energies(spell: Spell, sums: MotionSums, base: float, plain: Spell) -
     standby = sums.standby_kw + extra * share * (cause == "standby grown")
     egress = max(0.0, base - float(sums.standby_kw.sum()))
     full = levels.held + lift + standby
-    lit = levels.vacant + lift > LIT_SHARE * full
-    vacant = np.where(lit, levels.vacant + lift + standby, 0.0)
+    rise = np.maximum(levels.vacant, lift)
+    lit = rise > LIT_SHARE * full
+    vacant = np.where(lit, rise + standby * (cause != "schedule lost"), 0.0)
     lost = cause == "schedule lost"
     dark = np.where(lit, 0.0 if lost else spell.closed_vacant, spell.vacant)
     return _SpellEnergies(

@@ -12,6 +12,7 @@ from mv.base.clock import local_midnight
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding, ZoneSettings
 
+FAILED_LAMPS = "lamps_failed"
 SHORTEST_SPELL_DAYS = 5
 """Spells shorter than this join the one before. Common practice, no source."""
 
@@ -58,10 +59,23 @@ def setting_in(
     finding = find(settings, setting)
     if finding is None:
         return None
-    answer = finding.observed
-    if finding.since is not None and start < local_midnight(finding.since, timezone):
-        answer = finding.earlier if finding.earlier is not None else finding.observed
-    return as_value(answer)
+    since = finding.since or (finding.earlier and _failed_since(settings))
+    if since and finding.earlier is not None and start < local_midnight(since, timezone):
+        return as_value(finding.earlier)
+    return as_value(finding.observed)
+
+
+def _failed_since(settings: ZoneSettings | None) -> date | None:
+    """The date from which lamps seem to have failed: the full level fell without a dated setting."""
+    sign = failed_lamps(settings)
+    return None if sign is None else sign.since
+
+
+def failed_lamps(settings: ZoneSettings | None) -> SettingFinding | None:
+    """The sign that the full level fell as failed lamps would make it, or None."""
+    if settings is None:
+        return None
+    return next((sign for sign in settings.signs if sign.setting == FAILED_LAMPS), None)
 
 
 def find(settings: ZoneSettings | None, setting: str) -> SettingFinding | None:

@@ -6,8 +6,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from mv.base.clock import local_midnight
 from mv.bridge.evidence import MeterEvidence, ZoneEvidence
-from mv.bridge.spells import find, setting_in
+from mv.bridge.spells import as_value, failed_lamps, find, setting_in
 from mv.bridge.vacant import AGREED_ERROR, VacantLevel
 
 Floats = npt.NDArray[np.float64]
@@ -96,17 +97,41 @@ def vacant_level(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> Vacan
 def vacant_rise(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str) -> VacantLevel | None:
     """How far the vacant power in opening hours stands above that when closed, kW.
 
-    Nothing where no schedule acts: vacant lamps then burn alike, open or closed.
+    The vacant level less the standby that only dark lamps draw.
     """
-    if scheduled(zone, edge, timezone) is False:
-        return VacantLevel(0.0, LEVEL_ERROR * (zone.connected_kw_after or 0.0))
-    return vacant_level(zone, edge, timezone)
+    level = vacant_level(zone, edge, timezone)
+    if level is None:
+        return None
+    standby = (agreed(zone, "standby_watts") or 0.0) * (zone.fixtures or 0.0) / 1000.0
+    return VacantLevel(max(0.0, level.rise_kw - standby), level.error)
 
 
-def low_kw(meter: MeterEvidence, edge: pd.Timestamp, timezone: str) -> Floats:
-    """Vacant level of each zone, kW, found or agreed; NaN where neither is known."""
+def low_kw(meter: MeterEvidence, edge: pd.Timestamp, timezone: str) -> tuple[Floats, Floats]:
+    """Vacant level of each zone and its standard error, kW, found or agreed; NaN where neither."""
     levels = [vacant_level(zone, edge, timezone) for zone in meter.zones]
-    return np.array([np.nan if level is None else level.rise_kw for level in levels])
+    values = np.array([np.nan if level is None else level.rise_kw for level in levels])
+    return values, np.array([0.0 if level is None else level.error for level in levels])
+
+
+def lamps_share(meter: MeterEvidence, edges: Sequence[pd.Timestamp], timezone: str) -> Floats:
+    """Share of the new lamps that burn in each spell, where a sign speaks of failed ones; else 1.
+
+    It is the fall of the full level on the sign's date.
+    """
+    shares = np.ones(len(edges))
+    loads = np.array([zone.connected_kw_after or 0.0 for zone in meter.zones])
+    for zone, load in zip(meter.zones, loads, strict=True):
+        sign = failed_lamps(zone.settings)
+        trim = find(zone.settings, "high_trim")
+        if sign is None or sign.since is None or trim is None:
+            continue
+        before, now = as_value(trim.earlier), as_value(trim.observed)
+        if not before or not now or before.value <= 0:
+            continue
+        lost = max(0.0, 1.0 - now.value / before.value) * load / max(float(loads.sum()), 1e-9)
+        after = np.array([edge >= local_midnight(sign.since, timezone) for edge in edges])
+        shares -= lost * after
+    return shares
 
 
 def agreed_full_kw(meter: MeterEvidence) -> float | None:

@@ -24,6 +24,7 @@ from mv.bridge.told import (
     LEVEL_ERROR,
     agreed_full_kw,
     agreed_standby_kw,
+    lamps_share,
     low_kw,
     scheduled,
     vacant_rise,
@@ -42,13 +43,14 @@ LESS_THAN_AGREED = 0.03
 
 @dataclass(frozen=True)
 class MotionCase:
-    """A meter, its frame and the constants of its chain."""
+    """A meter, its frame and the constants of its chain; `lamps_share` burns in each spell."""
 
     meter: MeterEvidence
     table: Frame
     old: OldUse
     after_kw: float
     told: Told
+    lamps_share: Floats
 
     def sums(self, *, shift: Floats | None = None) -> MotionSums | None:
         """Levels and sums, the hold times moved by so many standard errors."""
@@ -70,11 +72,13 @@ def chain_with_motion(
         vacant=lambda spell, z: vacant_rise(meter.zones[z], table.edges[spell], timezone),
         schedule=[tuple(scheduled(z, e, timezone) for z in meter.zones) for e in table.edges],
     )
-    case = MotionCase(meter, table, old, after_kw, told)
+    lamps = lamps_share(meter, table.edges, timezone)
+    case = MotionCase(meter, table, old, after_kw, told, lamps)
     plain = case.sums()
     if plain is None or plain.used_kwh <= 0:
         return None
-    plain = replace(plain, low_kw=low_kw(meter, table.edges[0], timezone))
+    low, low_error = low_kw(meter, table.edges[0], timezone)
+    plain = replace(plain, low_kw=low)
     standby, error = standby_from_floor(
         np.array([zone.fixtures or 0.0 for zone in meter.zones]),
         base_floor(plain),
@@ -89,7 +93,7 @@ def chain_with_motion(
         known[4] = None
     if not (parts.schedule_told if table.undimmed else parts.vacant_told):
         known[3] = None
-    return Chain(tuple(known), _errors(case, sums, energies, error), _why(case, known))
+    return Chain(tuple(known), _errors(case, sums, energies, error, low_error), _why(case, known))
 
 
 def _energies(case: MotionCase, sums: MotionSums) -> Energies:
@@ -99,10 +103,12 @@ def _energies(case: MotionCase, sums: MotionSums) -> Energies:
     hours = sum(spell.hours for spell in sums.spells) * scale
     burning = case.old.burning_hours(hours)
     egress = parts.egress_kw * hours
+    weights = np.array([max(spell.open_hours, 1e-9) for spell in sums.spells])
+    lamps = float(weights @ case.lamps_share / weights.sum())
     sensing = parts.daylight if case.table.undimmed else parts.sensing
     return (
         case.old.energy,
-        case.after_kw * burning + egress,
+        case.after_kw * lamps * burning + egress,
         parts.trim_kw * burning + egress,
         sensing * scale,
         parts.daylight * scale,
@@ -112,7 +118,7 @@ def _energies(case: MotionCase, sums: MotionSums) -> Energies:
 
 
 def _errors(
-    case: MotionCase, sums: MotionSums, energies: Energies, standby_error: Floats
+    case: MotionCase, sums: MotionSums, energies: Energies, standby_error: Floats, low_error: Floats
 ) -> dict[str, Energies]:
     """What one standard error of each source of doubt does to every energy, kWh."""
 
@@ -127,6 +133,7 @@ def _errors(
         "baseline model": moved(sums, case.old.more()),
         "old load": moved(sums, case.old.heavier()),
         "standby": moved(replace(sums, standby_kw=sums.standby_kw + standby_error)),
+        "vacant level told": moved(replace(sums, low_kw=sums.low_kw + low_error)),
         "new load": (0.0, LEVEL_ERROR * energies[1], 0.0, 0.0, 0.0, 0.0, 0.0),
         "failed lamps": (0.0, _lamps_doubt(case, sums), 0.0, 0.0, 0.0, 0.0, 0.0),
         "motion model": (0.0, 0.0, 0.0, model, 0.0, 0.0, 0.0),

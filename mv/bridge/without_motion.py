@@ -24,6 +24,7 @@ from mv.bridge.told import (
     LEVEL_ERROR,
     agreed_full_kw,
     agreed_standby_kw,
+    lamps_share,
     never_dimmed,
     never_sensed,
     scheduled,
@@ -96,7 +97,9 @@ def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, tim
         dimmed = sensing
     elif dimmed is not None and undimmed:
         sensing = dimmed
-    lamps = after_kw * burning + egress
+    weights = np.array([spell.hours for spell in plain.spells])
+    share = float(weights @ lamps_share(meter, edges, timezone) / max(weights.sum(), 1e-9))
+    lamps = after_kw * share * burning + egress
     energy = (old.energy, lamps, trimmed, sensing, dimmed, off, last)
     return Chain(
         energy,
@@ -160,8 +163,10 @@ def _spell(
         return PlainSpell(0.0, np.inf, 0.0, 0.0, 0.0, 0.0)
     floor, top = np.quantile(power[known], [FLOOR_QUANTILE, PLATEAU_QUANTILE])
     dark = known & (power <= floor + OFF_SHARE * max(top - floor, 1e-9))
-    told = [setting_in(zone.settings, "high_trim", edge, timezone) for zone in meter.zones]
-    full, error = _told_full(meter, told) or (float(top - floor), PLATEAU_ERROR * float(top))
+    full, error = float(top - floor), PLATEAU_ERROR * float(top)
+    if not all(zone.outdoor for zone in meter.zones):
+        told = [setting_in(zone.settings, "high_trim", edge, timezone) for zone in meter.zones]
+        full, error = _told_full(meter, told) or (full, error)
     return PlainSpell(
         hours=float(known.sum()) * hours,
         floor_kw=float(power[dark].mean()),

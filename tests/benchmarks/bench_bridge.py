@@ -269,11 +269,12 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sites", type=int, default=100)
     parser.add_argument("--first-seed", type=int, default=1000)
+    parser.add_argument("--seeds", type=int, nargs="*", help="only these")
     parser.add_argument("--verbose", action="store_true")
     options = parser.parse_args()
     started = time.perf_counter()
     rows: list[Scored] = []
-    for seed in range(options.first_seed, options.first_seed + options.sites):
+    for seed in options.seeds or range(options.first_seed, options.first_seed + options.sites):
         rows += judge_site(seed, verbose=options.verbose)
     seconds = time.perf_counter() - started
     print(f"{options.sites} sites from seed {options.first_seed}, {seconds:.0f} s")
