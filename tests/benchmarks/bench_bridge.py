@@ -18,9 +18,19 @@ import pandas as pd
 
 from mv.base.estimate import CannotSay, Estimate
 from mv.base.study_records import Commissioned, Hours, Occupancy, Site, Span, Study, Zone
-from mv.bridge import Bridge, MeterEvidence, ZoneEvidence, baseline_to_reporting
+from mv.bridge import (
+    Bridge,
+    InstalledZone,
+    MeterEvidence,
+    VerifiedMeter,
+    ZoneEvidence,
+    baseline_to_reporting,
+    predicted_to_verified,
+)
+from mv.bridge.promise import row_saving_kwh
 from mv.controls import infer_settings
 from mv.drivers import interval_conditions
+from mv.predicted import InventoryRow
 from mv.simulate import (
     MeterDesign,
     SimulatedSite,
@@ -75,9 +85,7 @@ def study_of(site: SimulatedSite, minutes: int) -> Study:
         format=1,
         site=Site(latitude=design.latitude, longitude=design.longitude, timezone=design.timezone),
         meter=[{"id": z.id, "files": ["x"]} for z in design.zones],
-        occupancy=Occupancy(
-            hours=Hours.model_validate(dict(design.hours)), holidays=design.holidays
-        ),
+        occupancy=Occupancy(hours=Hours.model_validate(dict(design.hours)), holidays=design.holidays),
         zone=zones,
     )
 
@@ -96,9 +104,7 @@ def _agreed(zone) -> Commissioned:
     )
 
 
-def evidence(
-    site: SimulatedSite, zone_id: str, minutes: int, rng: np.random.Generator
-) -> MeterEvidence:
+def evidence(site: SimulatedSite, zone_id: str, minutes: int, rng: np.random.Generator) -> MeterEvidence:
     """One zone's meter as the joiner would hand it over, with the avoided energy drawn."""
     zone = site.zone(zone_id)
     study = study_of(site, minutes)
@@ -154,12 +160,11 @@ def _bounds(site: SimulatedSite, span: slice) -> tuple[pd.Timestamp, pd.Timestam
     return start + pd.Timedelta(minutes=span.start), start + pd.Timedelta(minutes=span.stop)
 
 
-def scored(
-    bridge: Bridge, truth: dict[str, float], old_kwh: float, level: str, minutes: int
-) -> list[Scored]:
+def scored(bridge: Bridge, truth: dict[str, float], old_kwh: float, level: str, minutes: int) -> list[Scored]:
     rows = []
     untold = [s.step for s in bridge.steps if isinstance(s.kwh, CannotSay)]
     rest = truth["other changes"] + sum(truth[TRUE_NAMES.get(name, name)] for name in untold)
+    rest = 0.0 if level == "promise" else rest
     truth = truth | {"other changes": rest}
     for step in bridge.steps:
         true = truth[TRUE_NAMES.get(step.step, step.step)]
@@ -183,6 +188,72 @@ def scored(
     return rows
 
 
+def promise_scored(
+    site: SimulatedSite, meters: list[MeterEvidence], minutes: int, rng: np.random.Generator
+) -> list[Scored]:
+    """The bridge from a promise with errors in counts, hours and control fractions.
+
+    True steps: the same bridge with the true use of the old lighting and no doubt in it.
+    """
+    rows = [_promised(zone, rng) for zone in site.design.zones]
+    predicted = sum(sum(row_saving_kwh(row)) for row in rows)
+    drawn, exact = [], []
+    for meter in meters:
+        zone = site.design.zone(meter.meter)
+        installed = (InstalledZone(zone.id, zone.connected_kw_before, zone.connected_kw_after),)
+        after = Estimate(meter.actual_kwh, meter.actual_kwh, meter.actual_kwh, 0.90)
+        found = meter.avoided_kwh
+        before = Estimate(
+            found.estimate + meter.actual_kwh,
+            found.low + meter.actual_kwh,
+            found.high + meter.actual_kwh,
+            0.90,
+        )
+        true = float(site.zone(zone.id).baseline_kw[site.reporting].sum() / 60.0)
+        true_before = Estimate(true, true, true, 0.90)
+        drawn.append(VerifiedMeter(zone.id, installed, before, after))
+        exact.append(VerifiedMeter(zone.id, installed, true_before, after))
+    half = float(np.hypot.reduce([m.avoided_kwh.high - m.avoided_kwh.estimate for m in meters]))
+    total = sum(m.avoided_kwh.estimate for m in meters)
+    verified = Estimate(total, total - half, total + half, 0.90)
+    true_total = sum(m.before_kwh.estimate - m.after_kwh.estimate for m in exact)
+    bridge, truth = (
+        predicted_to_verified(predicted_kwh=predicted, verified_kwh=answer, rows=rows, meters=metered)
+        for answer, metered in (
+            (verified, drawn),
+            (Estimate(true_total, true_total, true_total, 0.90), exact),
+        )
+    )
+    _assert_closed(bridge)
+    old = sum(m.before_kwh.estimate for m in exact)
+    true_steps = {
+        step.step: 0.0 if isinstance(step.kwh, CannotSay) else float(step.kwh.estimate)
+        for step in truth.steps
+    }
+    true_steps["other changes"] = true_steps.pop("unexplained")
+    return scored(bridge, true_steps, old, "promise", minutes)
+
+
+def _promised(zone, rng: np.random.Generator) -> InventoryRow:
+    return InventoryRow(
+        line=2,
+        space=zone.id,
+        zone=zone.id,
+        quantity=round(zone.fixtures * rng.uniform(0.9, 1.1)),
+        watts_before=zone.watts_before * rng.uniform(0.95, 1.05),
+        watts_after=zone.watts_after * rng.uniform(0.95, 1.05),
+        hours_per_year=float(rng.uniform(2000, 6000)),
+        control_saving_fraction=float(rng.uniform(0.1, 0.5)),
+        standby_watts=float(rng.choice([0.0, 0.5])),
+        hvac_energy_factor=float(rng.choice([1.0, 1.1])),
+    )
+
+
+def _assert_closed(bridge: Bridge) -> None:
+    told = sum(step.kwh.estimate for step in bridge.steps if isinstance(step.kwh, Estimate))
+    assert told == bridge.total.estimate, (told, bridge.total)
+
+
 def judge_site(seed: int, *, verbose: bool = False) -> list[Scored]:
     rng = np.random.default_rng(seed)
     minutes = int(INTERVALS[seed % len(INTERVALS)])
@@ -196,12 +267,8 @@ def judge_site(seed: int, *, verbose: bool = False) -> list[Scored]:
     for zone in design.zones:
         meter = evidence(site, zone.id, minutes, rng)
         meters.append(meter)
-        bridge = baseline_to_reporting(
-            [meter], avoided_kwh=meter.avoided_kwh, timezone=design.timezone
-        )
-        assert sum(s.kwh.estimate for s in bridge.steps if isinstance(s.kwh, Estimate)) == (
-            bridge.total.estimate
-        )
+        bridge = baseline_to_reporting([meter], avoided_kwh=meter.avoided_kwh, timezone=design.timezone)
+        _assert_closed(bridge)
         old = meter.avoided_kwh.estimate + meter.actual_kwh
         rows += scored(bridge, truth[zone.id], old, "zone", minutes)
         if verbose:
@@ -216,7 +283,9 @@ def judge_site(seed: int, *, verbose: bool = False) -> list[Scored]:
     names = list(next(iter(truth.values())))
     sums = {name: sum(zone[name] for zone in truth.values()) for name in names}
     old = total + sum(meter.actual_kwh for meter in meters)
-    return rows + scored(whole, sums, old, "site", minutes)
+    _assert_closed(whole)
+    rows += scored(whole, sums, old, "site", minutes)
+    return rows + promise_scored(site, meters, minutes, rng)
 
 
 def _show(seed, zone, minutes, bridge, truth, old, design) -> None:
@@ -249,9 +318,7 @@ def table(rows: list[Scored]) -> pd.DataFrame:
         ]
     )
     order = list(dict.fromkeys(frame["step"]))
-    grouped = frame.astype({"right": float, "within 10 %": float, "held": float}).groupby(
-        ["level", "step"]
-    )
+    grouped = frame.astype({"right": float, "within 10 %": float, "held": float}).groupby(["level", "step"])
     out = grouped.agg(
         {
             "told": "mean",
@@ -262,7 +329,8 @@ def table(rows: list[Scored]) -> pd.DataFrame:
         }
     )
     out.insert(0, "cases", grouped.size())
-    return out.reindex([(level, step) for level in ("zone", "site") for step in order])
+    wanted = [(level, step) for level in ("zone", "site", "promise") for step in order]
+    return out.reindex([pair for pair in wanted if pair in out.index])
 
 
 def main() -> None:
