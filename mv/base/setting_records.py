@@ -32,6 +32,7 @@ class SettingFinding:
     why: str
     effect_kwh_per_month: Answer | None = None
     earlier: Answer | None = None  # the state before `since`
+    until: date | None = None  # last day of a spell that is over; None for a present state
 
 
 @dataclass(frozen=True)

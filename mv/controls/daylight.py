@@ -188,7 +188,7 @@ def daylight_finding(
     if state.alive is None:
         return cannot_tell(zone, "daylight_dimming", agreed, state.why)
     observed = Estimate(state.alive, None, None, confidence)
-    if agreed is None or state.alive == agreed:
+    if state.alive == agreed or (agreed is None and state.changed_on is None):
         return SettingFinding(zone, "daylight_dimming", agreed, observed, "kept", None, state.why)
     since = None if state.changed_on is None else day_date(state.changed_on)
     why = state.why if since else f"{state.why}; it was never seen as agreed"

@@ -1,7 +1,7 @@
 """One rule a setting: from the evidence to a finding."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,7 +27,7 @@ from mv.controls.tolerances import (
     standby_tolerance,
 )
 from mv.controls.vacant_days import LIT_ABOVE_BASE
-from mv.controls.verdicts import EPOCH, Scale, cannot_tell, day_date, numeric_finding
+from mv.controls.verdicts import EPOCH, Scale, cannot_tell, day_date, numeric_finding, past_spells
 
 TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
 NO_LOAD = "the connected load after the retrofit is not known: give fixtures and watts_after"
@@ -42,21 +42,74 @@ def day_number(finding: SettingFinding, evidence: ZoneEvidence) -> int:
     return (finding.since - EPOCH).days
 
 
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A numeric setting's levels, with how far apart counts and how it is spoken of."""
+
+    levels: list[Level]
+    tolerance: Tolerance
+    scale: Scale
+
+
+def trim_reading(evidence: ZoneEvidence) -> Reading:
+    """Full-on levels, the always-on load taken off."""
+    return Reading(
+        [_shifted(level, -evidence.floor.extra) for level in evidence.trim],
+        _widened(TRIM, evidence.floor.doubt),
+        Scale("the full-on level", "%", 1, _level_doubt(evidence, 0.8), evidence.confidence),
+    )
+
+
+def low_reading(evidence: ZoneEvidence) -> Reading:
+    """Levels when vacant in opening hours; the floor is off."""
+    return Reading(
+        [_above_floor(level, evidence.floor) for level in evidence.low],
+        _widened(LOW, evidence.floor.doubt),
+        Scale("the level when vacant", "%", 1, _level_doubt(evidence, 0.2), evidence.confidence),
+    )
+
+
+def hold_reading(evidence: ZoneEvidence) -> Reading:
+    """Hold times, restated from all events of each stretch."""
+    agreed = evidence.zone.commissioned.hold_minutes
+    return Reading(
+        [_mode_in(evidence, level) for level in evidence.hold],
+        hold_tolerance(evidence.record.table.minutes, agreed),
+        Scale("the hold time", "min", 1, hold_doubt(evidence), evidence.confidence),
+    )
+
+
+def past_spells_of(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -> list[SettingFinding]:
+    """Spells, now over, in which a numeric setting was not as agreed."""
+    spells = []
+    for finding in findings:
+        if finding.setting in READINGS:
+            reading = READINGS[finding.setting](evidence)
+            spells += past_spells(finding, reading.levels, reading.tolerance, reading.scale)
+    return spells
+
+
+def _finding(
+    evidence: ZoneEvidence, setting: str, agreed: float | bool | None, reading: Reading
+) -> SettingFinding:
+    return numeric_finding(
+        evidence.zone.id,
+        setting,
+        agreed=_number(agreed),
+        levels=reading.levels,
+        tolerance=reading.tolerance,
+        scale=reading.scale,
+        last_day=evidence.last_day,
+    )
+
+
 def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Full-on level as a fraction of the connected load, the always-on load taken off."""
     zone, floor = evidence.zone.id, evidence.floor
     reason = _load_reason(evidence)
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
-    found = numeric_finding(
-        zone,
-        "high_trim",
-        agreed=_number(agreed),
-        levels=[_shifted(level, -floor.extra) for level in evidence.trim],
-        tolerance=_widened(TRIM, floor.doubt),
-        scale=Scale("the full-on level", "%", 1, _level_doubt(evidence, 0.8), evidence.confidence),
-        last_day=evidence.last_day,
-    )
+    found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
     found = _with_base_note(found, floor.extra)
     if fell(found):
         return replace(found, verdict="cannot tell", since=None, why=f"{found.why}: {LAMPS_OR_TRIM}")
@@ -74,19 +127,11 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
 
 def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Level when vacant in opening hours; the floor counts as off."""
-    zone, floor = evidence.zone.id, evidence.floor
+    zone = evidence.zone.id
     reason = _load_reason(evidence) or _low_reason(evidence)
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
-    found = numeric_finding(
-        zone,
-        "low_level",
-        agreed=_number(agreed),
-        levels=[_above_floor(level, floor) for level in evidence.low],
-        tolerance=_widened(LOW, floor.doubt),
-        scale=Scale("the level when vacant", "%", 1, _level_doubt(evidence, 0.2), evidence.confidence),
-        last_day=evidence.last_day,
-    )
+    found = _finding(evidence, "low_level", agreed, low_reading(evidence))
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
         return found
     hold = evidence.hold[-1].value if evidence.hold else 45.0
@@ -106,16 +151,7 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
     reason = _hold_reason(evidence)
     if reason:
         return cannot_tell(zone, "hold_minutes", agreed, reason)
-    tolerance = hold_tolerance(evidence.record.table.minutes, _number(agreed))
-    found = numeric_finding(
-        zone,
-        "hold_minutes",
-        agreed=_number(agreed),
-        levels=[_mode_in(evidence, level) for level in evidence.hold],
-        tolerance=tolerance,
-        scale=Scale("the hold time", "min", 1, hold_doubt(evidence), evidence.confidence),
-        last_day=evidence.last_day,
-    )
+    found = _finding(evidence, "hold_minutes", agreed, hold_reading(evidence))
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
         return found
     night = levels(evidence.series("night"), least_step=LOW.step)
@@ -166,18 +202,17 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     off = [level.value < LIT_SHARE for level in nights]
     observed = Estimate(off[-1], None, None, evidence.confidence)
     share = 100.0 * nights[-1].value
-    if wanted is None or off[-1] == wanted:
-        why = f"lamps burn in {share:.0f} % of vacant time outside opening hours"
+    why = f"lamps burn in {share:.0f} % of vacant time outside opening hours"
+    first = len(off) - 1
+    while first > 0 and off[first - 1] == off[-1]:
+        first -= 1
+    if off[-1] == wanted or (wanted is None and first == 0):
         return SettingFinding(zone, "scheduled_off", agreed, observed, "kept", None, why)
     if off[-1] and _off_anyway(evidence):
         why = "lamps go off whenever the zone is vacant, so whether a schedule acts does not show"
         return cannot_tell(zone, "scheduled_off", agreed, why)
-    first = len(off) - 1
-    while first > 0 and off[first - 1] == off[-1]:
-        first -= 1
     since = day_date(nights[first].first_day) if first else None
-    when = f"since {since}" if since else "and was never seen otherwise"
-    why = f"lamps burn in {share:.0f} % of vacant time outside opening hours, {when}"
+    why += f", since {since}" if since else ", and were never seen otherwise"
     effect = effects.night_effect(
         evidence.record,
         first_day=nights[first].first_day,
@@ -185,9 +220,26 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
         confidence=evidence.confidence,
     )
     earlier = Estimate(not off[-1], None, None, evidence.confidence) if since else None
-    return SettingFinding(
-        zone, "scheduled_off", agreed, observed, "moved", since, why, None if off[-1] else effect, earlier
-    )
+    priced = None if off[-1] else effect
+    return SettingFinding(zone, "scheduled_off", agreed, observed, "moved", since, why, priced, earlier)
+
+
+def night_spells(evidence: ZoneEvidence) -> list[SettingFinding]:
+    """Spells, now over, in which lamps burnt on outside opening hours."""
+    nights = levels(nights_lit(evidence), least_step=NIGHT_SHARE.step)
+    spells = []
+    for at in range(1, len(nights) - 1):
+        lit = [level.value >= LIT_SHARE for level in nights]
+        if lit[at] and not lit[at - 1] and not lit[-1]:
+            since, until = day_date(nights[at].first_day), day_date(nights[at].last_day)
+            why = f"lamps burnt on outside opening hours from {since} to {until}, and no longer do"
+            observed = Estimate(False, None, None, evidence.confidence)
+            spells.append(
+                SettingFinding(
+                    evidence.zone.id, "scheduled_off", None, observed, "moved", since, why, until=until
+                )
+            )
+    return spells
 
 
 def nights_lit(evidence: ZoneEvidence) -> Daily:
@@ -359,6 +411,11 @@ def _number(value: float | bool | None) -> float | None:
     return None if value is None else float(value)
 
 
+READINGS: Mapping[str, Callable[[ZoneEvidence], Reading]] = {
+    "high_trim": trim_reading,
+    "low_level": low_reading,
+    "hold_minutes": hold_reading,
+}
 Rule = Callable[[ZoneEvidence, float | bool | None], SettingFinding]
 RULES: Mapping[str, Rule] = {
     "high_trim": high_trim,

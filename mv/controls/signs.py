@@ -11,7 +11,8 @@ from mv.base.setting_records import SettingFinding
 from mv.controls.common_changes import CommonChange
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
-from mv.controls.setting_rules import RULES
+from mv.controls.schedule_clock import schedule_signs
+from mv.controls.setting_rules import RULES, night_spells, past_spells_of
 from mv.controls.shared_signs import LAMPS_OR_TRIM, SHARE_DOUBT, added_sign
 from mv.controls.verdicts import day_date
 
@@ -22,6 +23,8 @@ def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) ->
     own = [RULES[name](evidence, None) for name in RULES if name not in agreed]
     signs = [sign for sign in own if sign.verdict == "moved"]
     signs += [_common_sign(evidence, change) for change in evidence.common]
+    signs += past_spells_of(evidence, findings) + night_spells(evidence)
+    signs += schedule_signs(evidence)
     trim = next((f for f in (*findings, *own) if f.setting == "high_trim"), None)
     if trim is not None and trim.why.endswith(LAMPS_OR_TRIM):
         signs.append(_fallen_sign(evidence, trim))

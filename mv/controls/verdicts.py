@@ -90,6 +90,41 @@ def numeric_finding(
     return SettingFinding(zone, setting, agreed, observed, "moved", since, why, None, earlier)
 
 
+def past_spells(
+    finding: SettingFinding, levels: list[Level], tolerance: Tolerance, scale: Scale
+) -> list[SettingFinding]:
+    """Spells in which a setting that is now as agreed was not."""
+    agreed = finding.commissioned
+    if finding.verdict != "kept" or agreed is None or len(levels) < 3:
+        return []
+    apart = [_apart(level, levels[0], float(agreed), tolerance) for level in levels]
+    spells = []
+    for at in range(1, len(levels) - 1):
+        if apart[at] and not apart[at - 1]:
+            end = at
+            while apart[end + 1]:
+                end += 1
+            since, until = day_date(levels[at].first_day), day_date(levels[end].last_day)
+            why = (
+                f"{scale.name} was {_text(levels[at].value, scale)} from {since} to {until} and came back; "
+                f"{_text(float(agreed), scale)} was agreed"
+            )
+            spells.append(
+                SettingFinding(
+                    finding.zone,
+                    finding.setting,
+                    None,
+                    level_estimate(levels[at], scale),
+                    "moved",
+                    since,
+                    why,
+                    earlier=level_estimate(levels[at - 1], scale),
+                    until=until,
+                )
+            )
+    return spells
+
+
 def cannot_tell(zone: str, setting: str, agreed: float | bool | None, why: str) -> SettingFinding:
     """The verdict where the data do not support one."""
     answer: Answer = CannotSay(f"{setting} of {zone}", why)

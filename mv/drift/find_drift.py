@@ -79,6 +79,9 @@ def _event_finding(
         plan, result = look
         evidence = _evidence(plan, result)
         match = _matching_step(plan, result, event.since)
+        ending = _matching_step(plan, result, event.until)
+        if ending is not None:
+            taken.add((home.where, ending.at))
         if match is not None:
             taken.add((home.where, match.at))
             if home.zones in ((event.zone,), ()) or isinstance(energy, CannotSay):
@@ -91,11 +94,12 @@ def _event_finding(
         cost_per_month=None,
         likely_causes=texts(event.causes),
         check_first=checks(event.causes),
-        kind="step",
+        kind="recurring" if event.settings == ("nights_left_on",) else "step",
         evidence=evidence,
         zones=(event.zone,),
         settings=event.settings,
         causes=event.causes,
+        until=event.until,
     )
 
 

@@ -22,6 +22,12 @@ class SettingEvent:
     causes: tuple[str, ...]
 
     @property
+    def until(self) -> date | None:
+        """The last day where all of it is over; None while any of it lasts."""
+        ends = [finding.until for finding in self.findings]
+        return None if None in ends else max(end for end in ends if end is not None)
+
+    @property
     def settings(self) -> tuple[str, ...]:
         """Names of the settings concerned."""
         return tuple(finding.setting for finding in self.findings)
@@ -82,6 +88,8 @@ def event_energy(event: SettingEvent) -> Answer:
 def _together(first: SettingFinding, other: SettingFinding) -> bool:
     if first.since is None or other.since is None:
         return first.since is other.since
+    if (first.until is None) != (other.until is None):
+        return False
     return abs(other.since - first.since) <= timedelta(days=SAME_EVENT_DAYS)
 
 
@@ -124,8 +132,8 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
             ("added load", "standby growth"),
             ("load removed", "lamps failed"),
         ),
-        "first_on_hour": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
-        "last_off_hour": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
+        "schedule_shift_hours": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
+        "nights_left_on": (("override left on", "cleaning or security"), ("override left on",)),
     }
     if name not in table:
         return ()

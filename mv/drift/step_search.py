@@ -11,13 +11,16 @@ from typing import Literal
 
 import numpy as np
 
+from mv.drift.cusum import tabular_cusum
 from mv.drift.expectation import Design, Fit, FloatArray, robust_fit
 
 Shape = Literal["all days", "open days", "closed days"]
 STEP_LIMIT = 30.0  # squared long-run deviations a step must gain; set by trial on quiet years, no source
 SLOPE_LIMIT = 30.0  # the same for a slope; no source
-LEAST_SHARE = 0.03  # of mean daily energy; smaller steps are not reported; common practice, no source
-EDGE_DAYS = 5  # days at either end in which no step is dated; common practice, no source
+LEAST_SHARE = 0.05  # of mean daily energy; smaller steps are not reported; common practice, no source
+FIRST_DAYS = 14  # days before a step that tell what was usual; common practice, no source
+LAST_DAYS = 7  # days after a step that make it one; common practice, no source
+CUSUM_ALLOWANCE, CUSUM_LIMIT = 0.5, 8.0  # long-run deviations: k for a shift of one, h by trial; no source
 MOST_STEPS = 4  # steps looked for in a period; common practice, no source
 
 
@@ -87,7 +90,7 @@ def _shapes(plan: Design) -> tuple[Shape, ...]:
 
 def _best_step(plan: Design, terms: FloatArray, known: list[Step]) -> Step | None:
     n = len(plan.energy)
-    if n < 4 * EDGE_DAYS + terms.shape[1]:
+    if n < FIRST_DAYS + 2 * LAST_DAYS + terms.shape[1]:
         return None
     best: Step | None = None
     for shape in _shapes(plan):
@@ -99,14 +102,34 @@ def _best_step(plan: Design, terms: FloatArray, known: list[Step]) -> Step | Non
     share = float(np.mean(_shape(plan, best.shape)))
     if abs(best.kwh_a_day) * share < LEAST_SHARE * float(np.mean(plan.energy)):
         return None
-    return None if any(abs(best.at - s.at) < EDGE_DAYS for s in known) else best
+    if any(abs(best.at - s.at) < LAST_DAYS for s in known) or not _alarmed(plan, terms, best):
+        return None
+    return best
+
+
+def _alarmed(plan: Design, terms: FloatArray, step: Step) -> bool:
+    """True where the running chart, started afresh at the step, raises an alarm of its own.
+
+    The expectation is that of the days before and after with the step taken out; deviations are in
+    long-run units, so that wandering residuals do not add up to an alarm.
+    """
+    column = _column(plan, step.at, step.shape)
+    fit = robust_fit(np.column_stack([terms, column]), plan.energy, plan.days)
+    with_step = fit.residuals + step.kwh_a_day * column
+    chart = tabular_cusum(
+        with_step[step.at :] / fit.long_run_noise,
+        target=0.0,
+        allowance=CUSUM_ALLOWANCE,
+        limit=CUSUM_LIMIT,
+    )
+    return chart.first_alarm is not None
 
 
 def _scan(plan: Design, terms: FloatArray, shape: Shape) -> tuple[int, float, float, float]:
     """Best day for a step of a shape, its statistic, size and standard error."""
     n = len(plan.energy)
     steps = np.tril(np.ones((n, n))) * _shape(plan, shape)[:, None]
-    window = slice(EDGE_DAYS, n - EDGE_DAYS + 1)
+    window = slice(FIRST_DAYS, n - LAST_DAYS + 1)
     weights = np.ones(n)
     for _ in range(3):
         root = np.sqrt(weights)
@@ -123,7 +146,7 @@ def _scan(plan: Design, terms: FloatArray, shape: Shape) -> tuple[int, float, fl
         fit = robust_fit(both, plan.energy, plan.days)
         weights = fit.weights
     error = fit.long_run_noise / float(np.sqrt(power[at]))
-    return at + EDGE_DAYS, float(gain[at]) / fit.long_run_noise**2, float(size[at]), error
+    return at + FIRST_DAYS, float(gain[at]) / fit.long_run_noise**2, float(size[at]), error
 
 
 def _restated(step: Step, fit: Fit, terms: FloatArray, column: int) -> Step:
