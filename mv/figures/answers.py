@@ -11,6 +11,8 @@ from mv.figures.drift_words import costliest_first, drift_sentence
 from mv.figures.result_parts import Result, estimate, part, rows, why_not
 
 CANNOT_TELL = "Cannot tell"
+NOTHING_TO_GO_BY = "The study names no agreed settings, and the data show no change since hand-over."
+NOT_TOLD_FROM_NONE = "Not enough to tell it from none"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +38,27 @@ def promise_answer(result: Result) -> PlainAnswer:
         return PlainAnswer(
             question, CANNOT_TELL, (_reason(result, "normalised", "annual"), *_avoided(result))
         )
-    amount = f"It saves {wording.amount(verified, 'kWh')} a year"
+    reaches_zero = _low(verified) <= 0 <= _high(verified)
+    amount = (
+        f"{'The best estimate is' if reaches_zero else 'It saves'} {wording.amount(verified, 'kWh')} a year"
+    )
+    if _high(verified) < 0:
+        amount = f"It uses {wording.number(-verified['estimate'])} kWh a year more"
     if promised is None:
-        short = "It saves energy" if _low(verified) > 0 else CANNOT_TELL
-        return PlainAnswer(question, short, (f"{amount}. The study holds no promise to compare with.",))
+        return PlainAnswer(
+            question, _unpromised_short(verified), (f"{amount}. The study holds no promise to compare with.",)
+        )
     share = wording.per_cent(verified["estimate"] / promised) if promised else "no share"
     numbers = f"{amount}; {wording.number(promised)} kWh were promised. That is {share} of the promise."
     return PlainAnswer(
         question, _promise_short(verified, promised), (numbers, _promise_detail(verified, promised))
     )
+
+
+def _unpromised_short(verified: Any) -> str:
+    if _high(verified) < 0:
+        return "No: it uses more than before"
+    return "It saves energy" if _low(verified) > 0 else CANNOT_TELL
 
 
 def _promise_short(verified: Any, promised: float) -> str:
@@ -82,7 +96,8 @@ def certainty_answer(result: Result) -> PlainAnswer:
     sure = wording.per_cent(verified["confidence"])
     ends = wording.between(verified, unit, joint="and")
     interval = f"We are {sure} confident that {subject} lies between {ends}."
-    short = f"Give or take {wording.per_cent(width / size)}" if size else wording.between(verified, unit)
+    told_from_none = _low(verified) > 0 or _high(verified) < 0
+    short = f"Give or take {wording.per_cent(width / size)}" if told_from_none else NOT_TOLD_FROM_NONE
     return PlainAnswer(question, short, (interval, _tests_sentence(result)))
 
 
@@ -104,6 +119,8 @@ def _judged(tests: list[Any], noun: str) -> str:
             return f"The one {noun} is met."
         return f"All {len(tests)} {plural} are met."
     names = wording.listed(sorted({str(test["name"]).split(" (")[0] for test in failed}))
+    if len(tests) == 1:
+        return f"The one {noun} is not met: {names}."
     return f"Of {wording.counted(len(tests), noun, plural)}, {len(failed)} not met: {names}."
 
 
@@ -114,7 +131,8 @@ def lasting_answer(result: Result) -> PlainAnswer:
     moved = [row for row in settings if row.get("verdict") == "moved"]
     unknown = [row for row in settings if row.get("verdict") == "cannot tell"]
     if not settings and not drift:
-        return PlainAnswer(question, CANNOT_TELL, (_reason(result, "setting", "drift"),))
+        told = why_not(result, "setting", "drift") or NOTHING_TO_GO_BY
+        return PlainAnswer(question, CANNOT_TELL, (told,))
     sentences = [_settings_sentence(settings, moved, unknown), *_drift_sentences(drift)]
     if not moved and not drift:
         kept = len(settings) - len(unknown)

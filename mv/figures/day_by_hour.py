@@ -13,6 +13,7 @@ from mv.figures import wording
 from mv.figures.canvas import canvas
 from mv.figures.days import mark_installation
 from mv.figures.palette import Scheme, palette, ramp
+from mv.figures.screen_time import interval_words
 from mv.figures.worded import FigureWithWords, not_drawn
 
 HOURS = range(24)
@@ -191,7 +192,7 @@ def _coverage_caption(states: pd.Series, meter: MeterSeries) -> str:
     total = sum(counts.values()) or 1
     shares = {name: wording.per_cent(count / total, places=1) for name, count in counts.items()}
     return (
-        f"Of {wording.counted(total, 'interval')} of {meter.interval_minutes:g} minutes in the two periods "
-        f"{counts['missing']:,} are missing ({shares['missing']}) and "
+        f"Of {wording.counted(total, 'interval')} of {interval_words(meter.interval_minutes)} "
+        f"in the two periods {counts['missing']:,} are missing ({shares['missing']}) and "
         f"{counts['estimated']:,} are estimated ({shares['estimated']}). An hour shows its worst interval."
     )

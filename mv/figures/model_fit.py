@@ -126,8 +126,13 @@ def _scatter_caption(days: pd.DataFrame) -> str:
 def _residual_caption(days: pd.DataFrame) -> str:
     worst = days.iloc[int(days["residual_kwh"].abs().to_numpy().argmax())]
     day = wording.day_words(worst["day"])
+    most = _departure(float(worst["residual_kwh"]))
     return (
         "Marks scattered evenly about zero are what a good model leaves; a line that wanders or steps "
-        f"is something the model does not know. The largest departure is {worst['residual_kwh']:+.3g} kWh "
-        f"on {day}."
+        f"is something the model does not know. The largest departure is {most} on {day}."
     )
+
+
+def _departure(residual_kwh: float) -> str:
+    size = wording.number(abs(residual_kwh), step=wording.step_of(abs(residual_kwh)))
+    return f"{size} kWh {'above' if residual_kwh > 0 else 'below'} the model"

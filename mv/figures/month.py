@@ -37,12 +37,21 @@ def month_answer(result: Result, month: str) -> PlainAnswer:
     sentences = [f"{metered} kWh were metered where {expected} kWh were expected without the retrofit."]
     if wording.half_width(avoided) is not None:
         sure, ends = wording.per_cent(avoided["confidence"]), wording.between(avoided, "kWh", joint="and")
-        sentences.append(f"We are {sure} confident that between {ends} were avoided.")
+        sentences.append(f"We are {sure} confident that the energy avoided lies between {ends}.")
     sentences += _promise_share(result, row, avoided["estimate"])
     missing = int(row.get("meters_missing") or 0)
     if missing:
         sentences.append(f"Without {wording.counted(missing, 'meter')} that cannot give this month.")
-    return PlainAnswer(question, f"{wording.amount(avoided, 'kWh')} avoided", tuple(sentences))
+    return PlainAnswer(question, _short(avoided), tuple(sentences))
+
+
+def _short(avoided: Mapping[str, Any]) -> str:
+    low, high = avoided.get("low"), avoided.get("high")
+    if low is not None and high is not None and low <= 0 <= high:
+        return "No clear difference from what was expected"
+    if avoided["estimate"] < 0:
+        return f"{wording.number(-avoided['estimate'])} kWh more than expected"
+    return f"{wording.amount(avoided, 'kWh')} avoided"
 
 
 def _promise_share(result: Result, row: Mapping[str, Any], avoided: float) -> list[str]:

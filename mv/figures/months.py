@@ -94,9 +94,14 @@ def _caption(table: pd.DataFrame, months: list[Any]) -> str:
     ordered = known.sort_values("avoided, kWh")
     return (
         f"In {clear} of {wording.counted(len(months), 'month')} the whole interval of the avoided energy "
-        f"lies above zero. Most was avoided in {_named(ordered.iloc[-1])}, "
-        f"least in {_named(ordered.iloc[0])}."
+        f"lies above zero.{_most_and_least(ordered)}"
     )
+
+
+def _most_and_least(ordered: pd.DataFrame) -> str:
+    if len(ordered) < 2:
+        return ""
+    return f" Most was avoided in {_named(ordered.iloc[-1])}, least in {_named(ordered.iloc[0])}."
 
 
 def _named(row: pd.Series) -> str:

@@ -61,3 +61,10 @@ def from_screen(text: str, timezone: str) -> pd.Timestamp:
     if naive.tzinfo is not None:
         return naive.tz_convert("UTC")
     return naive.tz_localize(timezone, ambiguous=True, nonexistent="shift_forward").tz_convert("UTC")
+
+
+def interval_words(minutes: float) -> str:
+    """ "15 minutes", "1 minute", "an hour"."""
+    if minutes == 60:
+        return "an hour"
+    return f"{minutes:g} minute{'' if minutes == 1 else 's'}"

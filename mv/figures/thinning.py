@@ -27,26 +27,23 @@ def thinned(values: npt.NDArray[np.float64], *, target_points: int = TARGET_POIN
     if target_points < 4:
         raise ValueError(f"target_points must be at least 4, not {target_points}")
     finite = np.isfinite(values)
-    if len(values) <= target_points:
-        positions = np.flatnonzero(finite)
+    positions = np.flatnonzero(finite)
+    if len(positions) <= target_points:
         return Thinned(positions, _breaks(finite, positions), 1)
-    per_bucket = -(-len(values) // (target_points // 2))
-    positions = _extremes(values, finite, per_bucket)
-    return Thinned(positions, _breaks(finite, positions), per_bucket)
+    per_bucket = -(-len(positions) // (target_points // 2))
+    kept = positions[_extremes(values[positions], per_bucket)]
+    return Thinned(kept, _breaks(finite, kept), per_bucket)
 
 
-def _extremes(
-    values: npt.NDArray[np.float64], finite: npt.NDArray[np.bool_], per_bucket: int
-) -> npt.NDArray[np.intp]:
-    """Positions of each bucket's lowest and highest finite value, in order."""
+def _extremes(values: npt.NDArray[np.float64], per_bucket: int) -> npt.NDArray[np.intp]:
+    """Places of each bucket's lowest and highest value, in order."""
     buckets = -(-len(values) // per_bucket)
-    padded = np.full(buckets * per_bucket, np.nan)
-    padded[: len(values)] = np.where(finite, values, np.nan)
+    padded = np.full(buckets * per_bucket, values[-1])
+    padded[: len(values)] = values
     grid = padded.reshape(buckets, per_bucket)
-    rows = np.flatnonzero(np.isfinite(grid).any(axis=1))
-    lowest = np.where(np.isnan(grid[rows]), np.inf, grid[rows]).argmin(axis=1)
-    highest = np.where(np.isnan(grid[rows]), -np.inf, grid[rows]).argmax(axis=1)
-    return np.unique(np.concatenate([rows * per_bucket + lowest, rows * per_bucket + highest]))
+    starts = np.arange(buckets) * per_bucket
+    places = np.concatenate([starts + grid.argmin(axis=1), starts + grid.argmax(axis=1)])
+    return np.unique(np.minimum(places, len(values) - 1))
 
 
 def _breaks(finite: npt.NDArray[np.bool_], positions: npt.NDArray[np.intp]) -> npt.NDArray[np.bool_]:

@@ -9,7 +9,7 @@ from mv.base.series import MeterSeries
 from mv.figures import wording
 from mv.figures.canvas import canvas
 from mv.figures.palette import MARKS, Scheme, palette
-from mv.figures.screen_time import clock_changes, drawing_times, wall_clock
+from mv.figures.screen_time import clock_changes, drawing_times, interval_words, wall_clock
 from mv.figures.thinning import TARGET_POINTS, Thinned, thinned
 from mv.figures.worded import FigureWithWords, not_drawn
 
@@ -115,7 +115,7 @@ def _caption(
     index: pd.DatetimeIndex, values: Any, kept: Thinned, meter: MeterSeries, guessed: Any, timezone: str
 ) -> str:
     read = int(np.isfinite(values).sum())
-    text = f"{wording.counted(read, 'reading')} of {meter.interval_minutes:g} minutes"
+    text = f"{wording.counted(read, 'reading')} of {interval_words(meter.interval_minutes)}"
     if kept.per_bucket > 1:
         text += (
             f", thinned to {len(kept.positions):,}: of every {kept.per_bucket} the lowest and the highest. "

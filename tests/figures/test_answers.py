@@ -4,7 +4,17 @@ from typing import Any
 
 import pytest
 
-from mv.figures import certainty_answer, lasting_answer, promise_answer, share_with_interval, with_interval
+from mv.figures import (
+    certainty_answer,
+    drift_in_month,
+    drift_sentence,
+    lasting_answer,
+    month_answer,
+    monthly_amount,
+    promise_answer,
+    share_with_interval,
+    with_interval,
+)
 from mv.figures.wording import between, number, per_cent, step_of
 
 
@@ -39,6 +49,69 @@ def test_certainty_is_told_in_per_cent_and_in_words() -> None:
     assert sentence == "We are 90 % confident that the yearly saving lies between 36,000 and 46,000 kWh."
 
 
+def test_an_interval_that_holds_zero_is_never_called_a_saving() -> None:
+    told = result(-200, -2700, 2300, None)
+    assert certainty_answer(told).short == "Not enough to tell it from none"
+    sentence = promise_answer(told).sentences[0].replace("\u00a0", " ")
+    assert sentence.startswith("The best estimate is −200 kWh a year.")
+
+
+def test_more_use_than_before_is_said_in_plain_words() -> None:
+    told = result(-300, -400, -200, 100)
+    sentence = promise_answer(told).sentences[0].replace("\u00a0", " ")
+    assert sentence.startswith("It uses 300 kWh a year more; 100 kWh were promised.")
+
+
+@pytest.mark.parametrize(
+    ("ends", "short"),
+    [
+        ((900, 1100), "1,000 kWh avoided"),
+        ((-100, 2100), "No clear difference from what was expected"),
+        ((-1100, -900), "1,000 kWh more than expected"),
+    ],
+)
+def test_a_month_is_judged_by_its_interval(ends: tuple[float, float], short: str) -> None:
+    low, high = ends
+    avoided = {"estimate": (low + high) / 2, "low": low, "high": high, "confidence": 0.9}
+    month = {"month": "2024-04", "expected_kwh": 3000.0, "actual_kwh": 2000.0, "avoided_kwh": avoided}
+    told = {"savings": {"monthly": [month]}, "predicted": {"annual_kwh": 12_000.0}}
+    answer = month_answer(told, "2024-04")
+    assert answer.short.replace("\u00a0", " ") == short
+    if low > 0:
+        asked = 12_000 * 30 / 365
+        assert f"asks {asked:,.0f} kWh of a month this long: {1000 / asked:.0%}" in answer.sentences[
+            -1
+        ].replace("\u00a0%", "%")
+
+
+@pytest.mark.parametrize(
+    ("since", "until", "there"),
+    [
+        ("2024-04-30", None, True),
+        ("2024-05-01", None, False),
+        (None, None, True),
+        ("2024-01-01", "2024-03-31", False),
+        ("2024-01-01", "2024-04-01", True),
+    ],
+)
+def test_a_change_belongs_to_the_months_in_which_it_was_there(
+    since: str | None, until: str | None, there: bool
+) -> None:
+    row = {"where": "hall", "since": since, "until": until}
+    assert (drift_in_month({"drift": [row]}, "2024-04") == [row]) is there
+
+
+def test_less_use_is_told_without_a_sign() -> None:
+    cost = {"estimate": -310.0, "low": -360.0, "high": -250.0, "confidence": 0.9}
+    assert monthly_amount(cost).replace("\u00a0", " ") == "310 kWh a month less (250 to 360, 90 % confidence)"
+    assert (
+        drift_sentence(
+            {"where": "hall", "what": "fell", "since": "2024-10-04", "kwh_per_month": cost}
+        ).replace("\u00a0", " ")
+        == "hall: fell, since 2024-10-04 (about 310 kWh a month less)."
+    )
+
+
 def test_failed_acceptance_tests_are_named() -> None:
     told = result(1000, 900, 1100, None)
     told["models"] = [{"tests": [{"name": "CV(RMSE)", "passed": False}, {"name": "NMBE", "passed": True}]}]
@@ -50,7 +123,7 @@ def test_limits_that_decide_are_told_apart_from_the_others() -> None:
     told["acceptance"] = {"tests": [{"name": "uncertainty", "passed": True}]}
     told["models"] = [{"tests": [{"name": "R2 (says little)", "passed": False}]}]
     assert certainty_answer(told).sentences[1] == (
-        "The one limit that decides is met. Of 1 further limit of the models, 1 not met: R2."
+        "The one limit that decides is met. The one further limit of the models is not met: R2."
     )
 
 

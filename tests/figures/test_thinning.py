@@ -38,6 +38,12 @@ def test_a_gap_of_one_reading_breaks_the_line() -> None:
     assert kept.positions[place] < 5_000 < kept.positions[place + 1]
 
 
+def test_what_is_missing_takes_no_room_from_what_was_read() -> None:
+    values = np.full(100_000, np.nan)
+    values[40_000:41_500] = np.arange(1500.0)
+    assert len(thinned(values, target_points=2000).positions) == 1500
+
+
 def test_a_target_too_small_to_draw_is_refused() -> None:
     with pytest.raises(ValueError, match="target_points"):
         thinned(np.ones(10), target_points=2)
