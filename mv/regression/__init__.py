@@ -1,6 +1,7 @@
 """Models of energy on its drivers, and what they know of other days."""
 
 from mv.regression.change_points import TwoLines, switching_elevation_deg, two_lines
+from mv.regression.events import EventCandidate, event_candidates, level_changes
 from mv.regression.findings import Finding
 from mv.regression.fit import fit
 from mv.regression.fitted import Criterion, FittedModel, Term
@@ -22,6 +23,7 @@ from mv.regression.terms import label
 __all__ = [
     "Alternative",
     "Criterion",
+    "EventCandidate",
     "Finding",
     "FittedModel",
     "Form",
@@ -33,10 +35,12 @@ __all__ = [
     "TwoLines",
     "cv_rmse",
     "durbin_watson",
+    "event_candidates",
     "fit",
     "label",
     "lag1_autocorrelation",
     "least_squares",
+    "level_changes",
     "net_bias",
     "nmbe",
     "noise_grid",
