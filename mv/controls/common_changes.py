@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from mv.controls.steps import Level
 
-NEAR_DAYS = 8  # steps of two levels so close in time are one event; common practice, no source
+NEAR_DAYS = 4  # by which the dates of one event may differ; common practice, no source
 SAME_AMOUNT = 0.20  # relative difference of two steps that counts as the same; no source
 SAME_LEVEL = 0.012  # level; the same in absolute terms; common practice, no source
 LEAST_AMOUNT = 0.02  # level; a smaller common change is left alone; common practice, no source
@@ -39,42 +39,42 @@ def common_changes(
     found = []
     for before, after in itertools.pairwise(trim):
         step = after.value - before.value
-        day = after.first_day
-        floor_step, low_step = _step_near(floor, day), _step_near(low, day)
         if abs(step) < LEAST_AMOUNT:
             continue
-        if floor_step is not None and _same(step, floor_step[1] - floor_step[0]):
-            found.append(CommonChange(min(day, _day_near(floor, day)), step, 1.0, "added"))
-        elif step < 0 and low_step is not None and _same_factor(before, after, low_step, base):
-            found.append(CommonChange(day, 0.0, (after.value - base) / (before.value - base), "failed"))
+        at_floor, when_vacant = _step_between(floor, before, after), _step_between(low, before, after)
+        if at_floor is not None and _same(step, at_floor[1].value - at_floor[0].value):
+            day = min(at_floor[1].first_day, after.first_day)
+            found.append(CommonChange(day, step, 1.0, "added"))
+        elif step < 0 and when_vacant is not None and _same_factor(before, after, when_vacant, base):
+            day = min(when_vacant[1].first_day, after.first_day)
+            factor = (after.value - base) / (before.value - base)
+            found.append(CommonChange(day, 0.0, factor, "failed"))
     return found
 
 
-def _step_near(levels: Sequence[Level], day: int) -> tuple[float, float] | None:
-    """Values before and after the step nearest to a day, if one is near."""
+def _step_between(levels: Sequence[Level], before: Level, after: Level) -> tuple[Level, Level] | None:
+    """The levels before and after the largest step that may be of the same day as another's.
+
+    The day of each is known only to lie between its last day before and its first day after.
+    """
     steps = [
-        (abs(after.first_day - day), before.value, after.value)
-        for before, after in itertools.pairwise(levels)
-        if abs(after.first_day - day) <= NEAR_DAYS
+        (one, two)
+        for one, two in itertools.pairwise(levels)
+        if one.last_day <= after.first_day + NEAR_DAYS and two.first_day >= before.last_day - NEAR_DAYS
     ]
-    return min(steps)[1:] if steps else None
-
-
-def _day_near(levels: Sequence[Level], day: int) -> int:
-    days = [level.first_day for level in levels[1:] if abs(level.first_day - day) <= NEAR_DAYS]
-    return min(days, key=lambda d: abs(d - day)) if days else day
+    return max(steps, key=lambda pair: abs(pair[1].value - pair[0].value)) if steps else None
 
 
 def _same(one: float, other: float) -> bool:
     return abs(one - other) <= max(SAME_LEVEL, SAME_AMOUNT * abs(one)) and one * other > 0
 
 
-def _same_factor(before: Level, after: Level, low: tuple[float, float], base: float) -> bool:
+def _same_factor(before: Level, after: Level, low: tuple[Level, Level], base: float) -> bool:
     """True where the vacant level fell by the factor that the full one fell by."""
-    if low[0] - base < LEAST_LOW or before.value <= base:
+    if low[0].value - base < LEAST_LOW or before.value <= base:
         return False
-    expected = base + (low[0] - base) * (after.value - base) / (before.value - base)
-    return abs(low[1] - expected) <= SAME_LEVEL
+    expected = base + (low[0].value - base) * (after.value - base) / (before.value - base)
+    return abs(low[1].value - expected) <= SAME_LEVEL
 
 
 def restated(levels: Sequence[Level], changes: Sequence[CommonChange], least_step: float) -> list[Level]:
@@ -83,7 +83,7 @@ def restated(levels: Sequence[Level], changes: Sequence[CommonChange], least_ste
     for level in levels:
         value = level.value
         for change in reversed(changes):
-            if level.first_day >= change.day - NEAR_DAYS // 2:
+            if level.first_day >= change.day - NEAR_DAYS:
                 value = change.undone(value)
         current = replace(level, value=value)
         if result and abs(result[-1].value - value) < least_step:

@@ -16,7 +16,7 @@ from mv.controls.month_view import month_view
 from mv.controls.plateau import upper_plateau
 from mv.controls.steps import Level, levels
 from mv.controls.tolerances import LOW, TRIM, hold_tolerance
-from mv.controls.vacant_days import merged
+from mv.controls.vacant_days import MOST_ALWAYS_ON, merged
 from mv.controls.zone_table import ZoneRecord
 
 FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common practice, no source
@@ -102,6 +102,8 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     lags = [view.lag_minutes for view in views if view.lag_minutes is not None]
     step = hold_tolerance(record.table.minutes, zone.commissioned.hold_minutes).step
     low = levels(low_days(views, dims=dims), least_step=LOW.step)
+    if not low and (views[-1].base or 0.0) > MOST_ALWAYS_ON:
+        low = levels(whole(views, "night"), least_step=LOW.step)  # lamps rest alike at all hours
     trim = levels(trim_days(views, dims=dims), least_step=TRIM.step)
     floors = levels(whole(views, "floor"), least_step=FLOOR_STEP)
     base = views[-1].base if views else None

@@ -15,7 +15,7 @@ from mv.controls.evidence import ZoneEvidence
 from mv.controls.setting_rules import LIT_SHARE, nights_lit
 from mv.controls.steps import levels
 from mv.controls.tolerances import TRIM
-from mv.controls.verdicts import Scale, day_date, numeric_finding
+from mv.controls.verdicts import Scale, day_date, numeric_finding, quantile_factor
 
 LARGEST_SHIFT_HOURS = 4.0  # looked for either way; common practice, no source
 SHIFT_STEP_HOURS = 0.4  # a change of the schedule that counts; common practice, no source
@@ -100,7 +100,9 @@ def _nights_left_on(evidence: ZoneEvidence) -> list[SettingFinding]:
     if len(starts) < FEWEST_NIGHTS or left.mean() < LEAST_NIGHT_SHARE:
         return []
     share = float(left.mean())
-    error = 1.645 * float(np.sqrt(share * (1 - share) / len(nights)))
+    error = quantile_factor(evidence.confidence, len(nights)) * float(
+        np.sqrt(share * (1 - share) / len(nights))
+    )
     observed = Estimate(share, max(share - error, 0.0), share + error, evidence.confidence)
     since = day_date(nights.day[starts[0]])
     why = (

@@ -14,7 +14,12 @@ from mv.controls.evidence import ZoneEvidence
 from mv.controls.schedule_clock import schedule_signs
 from mv.controls.setting_rules import RULES, night_spells, past_spells_of
 from mv.controls.shared_signs import LAMPS_OR_TRIM, SHARE_DOUBT, added_sign
-from mv.controls.verdicts import day_date
+from mv.controls.steps import levels
+from mv.controls.tolerances import TRIM
+from mv.controls.vacant_days import MOST_ALWAYS_ON
+from mv.controls.verdicts import Scale, day_date, numeric_finding
+
+FINE_FLOOR_STEP = 0.004  # level; a step of the floor that counts; common practice, no source
 
 
 def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -> tuple[SettingFinding, ...]:
@@ -24,7 +29,7 @@ def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) ->
     signs = [sign for sign in own if sign.verdict == "moved"]
     signs += [_common_sign(evidence, change) for change in evidence.common]
     signs += past_spells_of(evidence, findings) + night_spells(evidence)
-    signs += schedule_signs(evidence)
+    signs += schedule_signs(evidence) + _floor_sign(evidence)
     trim = next((f for f in (*findings, *own) if f.setting == "high_trim"), None)
     if trim is not None and trim.why.endswith(LAMPS_OR_TRIM):
         signs.append(_fallen_sign(evidence, trim))
@@ -44,6 +49,35 @@ def _common_sign(evidence: ZoneEvidence, change: CommonChange) -> SettingFinding
     observed = Estimate(share, share - SHARE_DOUBT, share + SHARE_DOUBT, confidence)
     effect = _lost_energy(evidence, change.day, share)
     return SettingFinding(evidence.zone.id, "lamps_failed", None, observed, "moved", since, why, effect)
+
+
+def _floor_sign(evidence: ZoneEvidence) -> list[SettingFinding]:
+    """A floor that holds more than standby and yet steps: standby grown or a small load added."""
+    if evidence.floor.kind != "egress" or any(c.kind == "added" for c in evidence.common):
+        return []
+    floors = levels(
+        evidence.series("floor"), least_step=max(FINE_FLOOR_STEP, 1.5 * evidence.record.step_level)
+    )
+    floors = [level for level in floors if level.value <= MOST_ALWAYS_ON]
+    if len(floors) < 2:
+        return []
+    kw = evidence.record.full_kw
+    scale = Scale("the lowest load of the night", "kW", 3, 0.002 * kw, evidence.confidence)
+    finding = numeric_finding(
+        evidence.zone.id,
+        "night_floor_kw",
+        agreed=None,
+        levels=[replace(level, value=level.value * kw, noise=level.noise * kw) for level in floors],
+        tolerance=TRIM,
+        scale=scale,
+        last_day=evidence.last_day,
+    )
+    if not isinstance(finding.observed, Estimate) or not isinstance(finding.earlier, Estimate):
+        return []
+    more = float(finding.observed.estimate) - float(finding.earlier.estimate)
+    room = 0.01 * kw
+    effect = Estimate(more, more - room, more + room, evidence.confidence).scaled(24.0 * DAYS_A_MONTH * 0.6)
+    return [replace(finding, effect_kwh_per_month=effect)]
 
 
 def _fallen_sign(evidence: ZoneEvidence, trim: SettingFinding) -> SettingFinding:

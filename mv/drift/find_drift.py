@@ -219,8 +219,10 @@ def _step_causes(item: DriftSeries, step: Step) -> tuple[str, ...]:
         return ("photocell stuck", "added load") if more else ("lamps failed", "off at night", "load removed")
     if step.shape == "closed days" and more:
         return ("override left on", "schedule lost", "cleaning or security")
+    if more and step.shape == "open days":
+        return ("daylight dead", "sensor bypassed", "delay lengthened", "hours changed", "use changed")
     if more:
-        return ("override left on", "sensor bypassed", "added load", "hours changed", "use changed")
+        return ("override left on", "added load", "sensor bypassed", "hours changed", "use changed")
     return ("lamps failed", "use changed", "load removed")
 
 

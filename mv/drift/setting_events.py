@@ -106,7 +106,7 @@ def _causes(group: list[SettingFinding]) -> tuple[str, ...]:
         return ("override left on", "schedule lost", "sensor bypassed")
     codes: list[str] = []
     if full_when_vacant:
-        codes.append("sensor bypassed")
+        codes += ["sensor bypassed", "low level raised"]
     for name, finding in by_name.items():
         if name == "low_level" and full_when_vacant:
             continue
@@ -133,6 +133,7 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
             ("load removed", "lamps failed"),
         ),
         "schedule_shift_hours": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
+        "night_floor_kw": (("standby growth", "added load"), ("load removed",)),
         "nights_left_on": (("override left on", "cleaning or security"), ("override left on",)),
     }
     if name not in table:
