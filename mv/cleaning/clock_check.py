@@ -1,6 +1,8 @@
 """Does the clock tell the right time? Asked of the sun for outdoor lights, of the edges for others."""
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -99,12 +101,12 @@ def night_shift(table: DayTable, level: float, latitude: float, longitude: float
     """
     width = table.kwh.shape[1]
     half = width // 2
-    with np.errstate(invalid="ignore"):
-        above = table.kwh > level
-    off_at_noon = ~above[:, width * 3 // 8 : width * 5 // 8].any(axis=1)
-    on_at_midnight = above[:, 0] | above[:, -1]
+    noon = table.kwh[:, width * 3 // 8 : width * 5 // 8]
+    off_at_noon = ~(noon > level).any(axis=1)
+    on_at_midnight = (table.kwh[:, 0] > level) | (table.kwh[:, -1] > level)
     if (off_at_noon & on_at_midnight).mean() < 0.3:
         return None
+    above = table.kwh > level
     whole = np.isfinite(table.kwh).all(axis=1)
     good = whole & off_at_noon & on_at_midnight & above[:, :half].any(axis=1) & above[:, half:].any(axis=1)
     if good.sum() < FEWEST_DAYS or good.sum() < 0.7 * whole.sum():
@@ -276,33 +278,44 @@ def timetable_moves(
 ) -> list[tuple[pd.Timestamp, float, float]]:
     """At each clock change: how far the median on and off move by the site's clock, minutes, and the
     change itself. Only where both edges are steady on the weekdays of three weeks before and after."""
-    first = pd.Timestamp(grid.first, unit="s", tz="UTC")
-    last = pd.Timestamp(grid.first + grid.count * grid.step, unit="s", tz="UTC")
-    days = pd.date_range(first.floor("D"), last.ceil("D"), freq="D")
-    naive = days.tz_convert(timezone).tz_localize(None) - days.tz_localize(None)
-    offsets = naive.total_seconds().to_numpy()
     moves = []
-    for at in np.flatnonzero(np.diff(offsets)):
-        before, after = int(offsets[at]), int(offsets[at + 1])
-        change = days[at + 1]
+    for moment, before, after in _clock_changes(grid, timezone):
+        change = moment // DAY * DAY
         edges = [
-            _median_edges(
-                cells, grid, level, change + pd.Timedelta(days=a), change + pd.Timedelta(days=b), offset
-            )
+            _median_edges(cells, grid, level, change + a * DAY, change + b * DAY, offset)
             for a, b, offset in ((-22, -1, before), (2, 23, after))
         ]
         if edges[0] is None or edges[1] is None:
             continue
         on, off = (edges[1][n] - edges[0][n] for n in (0, 1))
         if abs(on - off) <= 15.0 * 60:
-            moves.append((change, (on + off) / 120.0, (after - before) / 60.0))
+            moves.append((pd.Timestamp(change, unit="s", tz="UTC"), (on + off) / 120.0, (after - before) / 60.0))
     return moves
 
 
+def _clock_changes(grid: Grid, timezone: str) -> list[tuple[int, int, int]]:
+    """The zone's clock changes within the grid, to a day: UTC seconds, offset before and after."""
+    zone = ZoneInfo(timezone)
+
+    def offset(moment: int) -> int:
+        shift = datetime.fromtimestamp(moment, UTC).astimezone(zone).utcoffset()
+        return 0 if shift is None else round(shift.total_seconds())
+
+    found = []
+    last = grid.first + grid.count * grid.step
+    weeks = range(grid.first, last, 7 * DAY)
+    offsets = [offset(week) for week in weeks]
+    for week, before, after in zip(weeks, offsets, offsets[1:], strict=False):
+        if before != after:
+            day = next(d for d in range(week + DAY, week + 8 * DAY, DAY) if offset(d) != before)
+            found.append((day, before, after))
+    return found
+
+
 def _median_edges(
-    cells: Cells, grid: Grid, level: float, first: pd.Timestamp, after: pd.Timestamp, offset: int
+    cells: Cells, grid: Grid, level: float, first: int, after: int, offset: int
 ) -> tuple[float, float] | None:
-    low, high = ((int(moment.timestamp()) - grid.first) // grid.step for moment in (first, after))
+    low, high = ((moment - grid.first) // grid.step for moment in (first, after))
     if low < 0 or high > grid.count:
         return None
     part = Cells(cells.kwh[low:high], cells.estimated[low:high], None)

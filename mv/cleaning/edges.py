@@ -32,12 +32,15 @@ def day_table(cells: Cells, grid: Grid, offset: int) -> DayTable | None:
     usable = (grid.count - skip) // per_day
     if usable < 1:
         return None
-    kwh = np.where(cells.estimated, np.nan, cells.kwh)[skip : skip + usable * per_day]
+    inside = slice(skip, skip + usable * per_day)
+    kwh, estimated = cells.kwh[inside], cells.estimated[inside]
+    if estimated.any():
+        kwh = np.where(estimated, np.nan, kwh)
     first = (grid.first + skip * grid.step + offset) // DAY
     return DayTable(first + np.arange(usable), kwh.reshape(usable, per_day), grid.step, offset)
 
 
-def spread_sample(kwh: NDArray[np.float64], *, at_most: int = 8000) -> NDArray[np.float64]:
+def spread_sample(kwh: NDArray[np.float64], *, at_most: int = 3000) -> NDArray[np.float64]:
     """Known values taken evenly from the series by a step prime to the day, enough for its levels."""
     step = max(len(kwh) // at_most, 1)
     values = kwh[:: step + 1 - step % 2] if step > 1 else kwh
@@ -57,7 +60,7 @@ def on_and_off(table: DayTable, level: float) -> tuple[NDArray[np.float64], NDAr
     """Seconds after the row's midnight of the first rise above the level and the last fall below it;
     NaN for days that have a gap, or are wholly above or below."""
     known = np.isfinite(table.kwh).all(axis=1)
-    above = np.nan_to_num(table.kwh) > level
+    above = table.kwh > level
     mixed = known & above.any(axis=1) & ~above.all(axis=1)
     first = np.argmax(above, axis=1) * float(table.step)
     last = (above.shape[1] - np.argmax(above[:, ::-1], axis=1)) * float(table.step)

@@ -47,8 +47,9 @@ def make_grid(table: Readings, intervals: dict[int, int | None], stated_minutes:
     if not used.any():
         first = int(table.start[0]) if len(table.start) else 0
         return Grid(first, 900, 0)
-    start, seconds = table.start[used], table.seconds[used]
-    step, phase = _step(start, seconds, table.file[used], intervals)
+    every = bool(used.all())
+    start, seconds = (a if every else a[used] for a in (table.start, table.seconds))
+    step, phase = _step(start, seconds, table.file if every else table.file[used], intervals)
     if stated_minutes:
         step = min(step, max(round(stated_minutes * 60), SHORTEST_SECONDS))
     first = int(start.min()) - (int(start.min()) - phase) % step
@@ -90,7 +91,8 @@ def _step(
 
 
 def _aligned(start: NDArray[np.int64], step: int) -> bool:
-    return bool(((start - start[0]) % step == 0).all())
+    distance = start - start[0]
+    return bool((distance // step * step == distance).all())
 
 
 def _rounded_up(step: int) -> int:
@@ -109,9 +111,10 @@ def onto_grid(table: Readings, grid: Grid, *, states: bool = False) -> Cells:
     seconds = table.seconds if everything else table.seconds[rows]
     kwh = table.kwh if everything else table.kwh[rows]
     flags = table.estimated if everything else table.estimated[rows]
-    place, rest = np.divmod(start - grid.first, grid.step)
+    distance = start - grid.first
+    place = distance // grid.step
     spread = None if table.spread is None else table.spread[rows]
-    if bool((seconds == grid.step).all()) and not rest.any():
+    if bool((seconds == grid.step).all()) and bool((place * grid.step == distance).all()):
         cells = Cells(np.full(grid.count, np.nan), np.zeros(grid.count, bool), None)
         cells.kwh[place] = kwh
         cells.estimated[place] = flags

@@ -20,6 +20,8 @@ def spread_lumps(table: Readings, meter: Meter, study: Study) -> None:
     A lump is a reading that no lamp could have drawn in its own interval but that is plausible over
     the silence before it. It counts as estimated, since its course is not known.
     """
+    if len(table.start) < 3 or not _may_hold_lumps(table, meter, study):
+        return
     rows = np.flatnonzero(table.used & (table.seconds > 0))
     if len(rows) < 3:
         return
@@ -35,6 +37,14 @@ def spread_lumps(table: Readings, meter: Meter, study: Study) -> None:
         return
     _spread_after_gaps(table, rows, gap, power, limit, above)
     _spread_after_zeros(table, rows, power, limit, above & (gap <= 0))
+
+
+def _may_hold_lumps(table: Readings, meter: Meter, study: Study) -> bool:
+    """A first look: something stands above the connected load, or (without one) follows a gap."""
+    load = connected_kw_of(table, meter, study) if meter.measures == "lighting" else None
+    if load is not None:
+        return bool((power_of(table) > LOAD_MARGIN * load).any())
+    return bool((table.start[1:] - table.start[:-1] > table.seconds[:-1]).any())
 
 
 def _limit(

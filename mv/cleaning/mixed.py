@@ -15,11 +15,14 @@ SLOPE_R2 = 0.5  # share of the night load's variance that temperature explains; 
 SLOPE_SWING = 0.05  # of full level: the night load's change over the range of temperature; no source
 CYCLE_CORRELATION = 0.4  # of the night load with itself one cycle later; no source
 CYCLE_SWING = 0.02  # of full level
+COARSEST_SECONDS = 600  # a longer interval hides the cycle of a compressor
 CYCLE_MINUTES = (10.0, 100.0)  # how long refrigeration cycles last; common practice, no source
 
 
 def mixed_remarks(cells: Cells, grid: Grid, utc_offset: int, weather: WeatherSeries | None) -> list[Remark]:
     """A night load that follows outdoor temperature, or that cycles like a compressor."""
+    if weather is None and grid.step > COARSEST_SECONDS:
+        return []
     table = day_table(cells, grid, utc_offset)
     values = spread_sample(cells.kwh)
     if table is None or len(values) < 96:

@@ -16,8 +16,10 @@ from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps, joined_stamps, read_stamps
 
 CHUNK_ROWS = 1_000_000
+WHOLE_BYTES = 32 * 1024**2  # a plain file up to this size is read in one piece
 MAX_ROWS = 120_000_000  # more does not fit in memory; a file of this size is not a meter's
-_EXTRA_WIDTH = 8  # characters a stamp may be longer further down than in the sample
+_EXTRA_WIDTH = 4  # characters a stamp may be longer further down than in the sample
+_GREATEST_WIDTH = 90  # of a stamp; longer cells are cut and so not readable
 _DAYS_TO_1970 = 25_569  # spreadsheet serial of 1970-01-01 in the 1900 date system
 
 
@@ -43,11 +45,29 @@ def read_body(
     marks: Marks,
 ) -> Body:
     """Read the named columns of the whole file."""
-    parts = [
-        _part(frame, start, end, values, texts, marks, layout)
-        for frame in _frames(source, layout, start, end, values, texts, marks)
-    ]
-    return parts[0] if len(parts) == 1 else _joined(parts, texts)
+    margin, blanks = _EXTRA_WIDTH, False
+    while True:
+        parts = []
+        for frame in _frames(source, layout, start, end, values, texts, marks, margin, blanks):
+            if margin < _GREATEST_WIDTH and _cut_off(frame):
+                margin = _GREATEST_WIDTH  # a stamp is longer than the sample let expect
+                break
+            if not blanks and any(frame[column].dtype.kind not in "fiub" for column in values):
+                blanks = True  # empty cells: looking for them costs, so only once one is met
+                break
+            parts.append(_part(frame, start, end, values, texts, marks, layout))
+        else:
+            return parts[0] if len(parts) == 1 else _joined(parts, texts)
+
+
+def _cut_off(frame: pd.DataFrame) -> bool:
+    """True where a cell of fixed width fills its width, so that more may have stood there."""
+    for column in frame.columns:
+        array = frame[column].to_numpy()
+        if array.dtype.kind == "S" and len(array):
+            if array.view(np.uint8).reshape(len(array), -1)[:, -1].any():
+                return True
+    return False
 
 
 def _frames(
@@ -58,10 +78,12 @@ def _frames(
     values: tuple[int, ...],
     texts: tuple[int, ...],
     marks: Marks,
+    margin: int,
+    blanks: bool,
 ) -> Iterator[pd.DataFrame]:
     times = [(column, time) for time in (start, end) if time for column in time.all]
     dtype: dict[int, Any] = {
-        column: f"S{_width(layout, column)}"
+        column: f"S{_width(layout, column, margin)}"
         for column, time in times
         if time.form == "text" or (time.form in ("hour", "hhmm") and column == time.date)
     }
@@ -80,6 +102,7 @@ def _frames(
         "thousands": marks.thousands,
         "encoding": "cp1252" if source.encoding == "cp1252" else "utf-8",
         "encoding_errors": "replace",
+        "na_filter": blanks,
         "low_memory": False,
         "skipinitialspace": True,
         "engine": "c",
@@ -94,7 +117,7 @@ def _frames(
 
 def _chunks(source: Source, options: dict[str, Any]) -> Iterator[pd.DataFrame]:
     count = 0
-    small = len(source.head) < 256 * 1024 and not source.encoding.startswith("utf-16")
+    small = source.plain_bytes is not None and source.plain_bytes < WHOLE_BYTES
     with source.stream() as stream:
         try:
             if small:
@@ -128,9 +151,9 @@ def _unreadable(source: Source, error: Exception) -> ReadingError:
     )
 
 
-def _width(layout: Layout, column: int) -> int:
+def _width(layout: Layout, column: int, margin: int) -> int:
     longest = max((len(row[column].encode()) for row in layout.rows if column < len(row)), default=10)
-    return min(longest + _EXTRA_WIDTH + 3 * ("=" in "".join(layout.rows[0][column : column + 1])), 90)
+    return min(longest + margin + 3, _GREATEST_WIDTH) if layout.quoted else min(longest + margin, _GREATEST_WIDTH)
 
 
 def _part(
@@ -161,8 +184,11 @@ def _floats(column: "pd.Series[Any]", marks: Marks) -> NDArray[np.float64]:
 
 
 def _codes(column: "pd.Series[Any]") -> tuple[NDArray[np.int32], list[str]]:
-    words = column.cat.categories
-    return column.cat.codes.to_numpy().astype(np.int32), [str(word).strip() for word in words]
+    words = [str(word).strip() for word in column.cat.categories]
+    codes = column.cat.codes.to_numpy().astype(np.int32)
+    if "" in words:
+        codes[np.isin(codes, [n for n, word in enumerate(words) if not word])] = -1
+    return codes, words
 
 
 def _blank_rows(

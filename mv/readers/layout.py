@@ -9,7 +9,7 @@ from mv.readers.stamp_shapes import shape_of, shape_text
 from mv.readers.words import OFF, ON, plain
 
 SAMPLE_LINES = 400
-FIRST_LINES = 80
+FIRST_LINES = 40
 _NUMBER = re.compile(
     r"^[-+]?(?:\d{1,3}(?:[ .,'’\u00a0\u202f]\d{3})+|\d+)?(?:[.,]\d*)?(?:[eE][-+]?\d{1,3})?-?$"
 )

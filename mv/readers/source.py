@@ -28,7 +28,15 @@ class Source:
     member: str | None = None
     encoding: str = "utf-8"
     head: bytes = b""
+    packed: bool = False
     data: bytes | None = None  # where the table was made from a workbook
+
+    @property
+    def plain_bytes(self) -> int | None:
+        """The size of the text; None where it is packed and not known."""
+        if self.data is not None:
+            return len(self.data)
+        return None if self.packed else self.path.stat().st_size
 
     def stream(self) -> IO[bytes]:
         """A fresh stream of UTF-8 (or the file's single-byte encoding's) bytes, BOM left out."""
@@ -181,7 +189,8 @@ def _headed(path: Path, name: str, member: str | None) -> Source:
         head = stream.read(HEAD_BYTES)
     if not head.strip(b"\0 \t\r\n\xef\xbb\xbf"):
         raise ReadingError("is empty", file=name, remedy="Export the file again, or leave it out of files.")
-    return Source(path, name, member, encoding_of(head, name=name), head)
+    packed = member is not None or is_gzip(path)
+    return Source(path, name, member, encoding_of(head, name=name), head, packed)
 
 
 def encoding_of(head: bytes, *, name: str) -> str:

@@ -155,11 +155,19 @@ def _same_shape(block: NDArray[np.uint8], text: str) -> NDArray[np.bool_]:
 
 
 def _number(part: NDArray[np.uint8], span: tuple[int, int], lead: int) -> NDArray[np.int32]:
-    first, *rest = range(span[0] + lead, span[1] + lead)
-    value = (part[first] - np.uint8(48)).astype(np.int32)
-    for column in rest:
-        value *= 10
-        value += part[column] - np.uint8(48)
+    columns = list(range(span[0] + lead, span[1] + lead))
+    value = None
+    while columns:
+        pair, columns = columns[-2:], columns[:-2]
+        digits = part[pair[0]] - np.uint8(48)
+        if len(pair) == 2:  # two digits fit a byte, which is quicker than wide integers
+            digits = digits * np.uint8(10) + (part[pair[1]] - np.uint8(48))
+        if value is None:
+            value, weight = digits.astype(np.int32), 100
+        else:
+            value += digits * np.int32(weight)
+            weight *= 100
+    assert value is not None
     return value
 
 

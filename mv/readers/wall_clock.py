@@ -127,7 +127,12 @@ def _less_offsets(wall: Wall, changes: ClockChanges) -> Wall:
         return wall - np.array(offsets, dtype=np.int64)[np.searchsorted(np.array(edges), wall, side="right")]
     utc = wall - offsets[0]
     for edge, before, after in zip(edges, offsets, offsets[1:], strict=False):
-        utc[wall >= edge] += before - after
+        later = wall >= edge
+        cut = int(np.argmax(later))
+        if later[cut:].all() and later[cut]:
+            utc[cut:] += before - after
+        else:
+            utc[later] += before - after
     return utc
 
 

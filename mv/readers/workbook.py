@@ -62,7 +62,7 @@ def _has_layout(source: Source) -> bool:
 
 def _sheet(path: Path, sheet: Any) -> Source:
     data = "\n".join(_lines(path, sheet)).encode("utf-8")
-    return Source(path, f"{path.name}/{sheet.title}", None, "utf-8", data[:HEAD_BYTES], data)
+    return Source(path, f"{path.name}/{sheet.title}", None, "utf-8", data[:HEAD_BYTES], data=data)
 
 
 def _lines(path: Path, sheet: Any) -> Iterator[str]:
