@@ -45,6 +45,9 @@ PLATEAU_ERROR = 0.02
 OFF_SHARE = 0.03
 """Power above the floor, share of the span to the plateau, that still counts as off. No source."""
 FLOOR_QUANTILE = 0.005
+FLAT_QUANTILES = (0.97, 0.995)
+FLAT_WITHIN = 0.05
+"""Two high quantiles of power agree within this share where lamps are wholly on. No source."""
 SAME_RISE = 0.3
 """A floor that rises as much as the plateau, within this share, is a load added. No source."""
 
@@ -206,12 +209,22 @@ def _full(
     told = all(find(zone.settings, "high_trim") is not None for zone in meter.zones)
     if meter.interval_minutes > COARSEST_MINUTES or not (outdoor or (meter.zones and told)):
         return None, 0.0
-    if not outdoor and _trim_untold(meter):
+    if not outdoor and (_trim_untold(meter) or not _plateau_is_flat(meter)):
         return None, 0.0
     weights = np.array([spell.hours for spell in spells])
     levels = np.array([s.full_kw - kw for s, kw in zip(spells, added, strict=True)])
     errors = np.array([spell.full_error for spell in spells])
     return float(weights @ levels / weights.sum()), float(errors.max())
+
+
+def _plateau_is_flat(meter: MeterEvidence) -> bool:
+    """Whether lamps are on for whole intervals at times, so that levels can be read at all.
+
+    In a zone with short visits each interval is a mixture, and its highest power no level.
+    """
+    power = meter.power_kw.dropna().to_numpy(dtype=float)
+    floor, lower, top = np.quantile(power, [FLOOR_QUANTILE, *FLAT_QUANTILES])
+    return bool(top - lower <= FLAT_WITHIN * (top - floor))
 
 
 def _trim_untold(meter: MeterEvidence) -> bool:
@@ -251,6 +264,8 @@ def _closed_use(
 ) -> SettingValue | None:
     """What vacant lamps would have used in the closed hours that were dark, kWh."""
     if _closed(meter) is None or meter.interval_minutes > COARSEST_MINUTES:
+        return None
+    if not _plateau_is_flat(meter):
         return None
     total = error = 0.0
     for spell, edge in zip(spells, edges, strict=True):
@@ -329,6 +344,8 @@ def _why(
 
 
 def _why_no_trim(meter: MeterEvidence) -> str:
+    if not _trim_untold(meter) and not _plateau_is_flat(meter):
+        return "visits are shorter than the metering interval, so no level is read"
     for zone in meter.zones:
         finding = find(zone.settings, "high_trim")
         why = getattr(getattr(finding, "observed", None), "why", None)

@@ -45,6 +45,7 @@ from mv.simulate import (
 INTERVALS = (1, 5, 15, 15, 60)
 ERROR_OF_OLD_USE = 0.025
 SMALL = 0.005
+LOGGED_SHARE = 0.75  # of the zones with sensors; the others have no motion log
 TRUE_NAMES = {"lamp and fixture change": "lamp change", "unexplained": "other changes"}
 
 
@@ -104,8 +105,10 @@ def _agreed(zone) -> Commissioned:
     )
 
 
-def evidence(site: SimulatedSite, zone_id: str, minutes: int, rng: np.random.Generator) -> MeterEvidence:
-    """One zone's meter as the joiner would hand it over, with the avoided energy drawn."""
+def evidence(
+    site: SimulatedSite, zone_id: str, minutes: int, rng: np.random.Generator, *, logged: bool
+) -> MeterEvidence:
+    """One zone's meter as it would be handed over, with the avoided energy drawn."""
     zone = site.zone(zone_id)
     study = study_of(site, minutes)
     record = next(z for z in study.zone if z.id == zone_id)
@@ -116,7 +119,7 @@ def evidence(site: SimulatedSite, zone_id: str, minutes: int, rng: np.random.Gen
     before_first, before_last = _bounds(site, site.baseline)
     before = power[(power.index >= before_first) & (power.index < before_last)]
     sensed = zone.design.commissioned.occupancy_sensing and not zone.design.outdoor
-    motion = motion_log(site, zone_id) if sensed else None
+    motion = motion_log(site, zone_id) if sensed and logged else None
     conditions = interval_conditions(pd.DatetimeIndex(power.index), study, record)
     settings = infer_settings(
         record,
@@ -265,7 +268,8 @@ def judge_site(seed: int, *, verbose: bool = False) -> list[Scored]:
     rows: list[Scored] = []
     meters = []
     for zone in design.zones:
-        meter = evidence(site, zone.id, minutes, rng)
+        logged = bool(rng.random() < LOGGED_SHARE)
+        meter = evidence(site, zone.id, minutes, rng, logged=logged)
         meters.append(meter)
         bridge = baseline_to_reporting([meter], avoided_kwh=meter.avoided_kwh, timezone=design.timezone)
         _assert_closed(bridge)
