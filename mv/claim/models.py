@@ -56,6 +56,7 @@ def _summary(material: Material) -> Block:
             ("limits met", "right", 1),
         ],
         listed,
+        note="Limits are shown for the reviewer; those that decide on acceptance stand in part H.",
     )
 
 

@@ -29,7 +29,7 @@ SHEET = r"""
 #let grid-of(b) = {
   let ends = b.columns.map(c => if c.align == "right" { right } else { left })
   let first-total = b.rows.len() - b.total_rows + 1
-  block(above: 1.1em, below: 1.1em, {
+  block(above: 1.1em, below: 1.1em, breakable: b.rows.len() > 14, {
     block(sticky: true, below: 0.5em, text(weight: "bold", size: 9.4pt, b.title))
     table(
       columns: b.columns.map(c => c.share * 1fr), align: (x, _) => ends.at(x) + top,
