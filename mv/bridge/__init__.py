@@ -2,7 +2,8 @@
 
 from mv.bridge.baseline import baseline_to_reporting
 from mv.bridge.evidence import MeterEvidence, ZoneEvidence
-from mv.bridge.promise import InstalledZone, PromisedRow, VerifiedMeter, predicted_to_verified
+from mv.bridge.promise import predicted_to_verified
+from mv.bridge.promise_meter import InstalledZone, PromisedRow, VerifiedMeter
 from mv.bridge.records import Bridge, BridgeStep
 
 __all__ = [

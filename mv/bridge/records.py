@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from mv.base.estimate import Answer, CannotSay, Estimate
@@ -16,19 +16,23 @@ UNEXPLAINED = "unexplained"
 class BridgeStep:
     """One step, kWh, and what it was worked out from.
 
-    `by_part` is the same step by zone or meter, where it was worked out so.
+    `by_part` is the same step by meter, where it was worked out so; `by_strategy` the control
+    step by control strategy.
     """
 
     step: str
     kwh: Answer
     why: str
     by_part: Mapping[str, Answer] = field(default_factory=dict)
+    by_strategy: Mapping[str, Answer] = field(default_factory=dict)
 
     def as_json(self) -> dict[str, Any]:
         """The entry in result.json; a step that cannot be told has null kWh."""
         entry: dict[str, Any] = {"step": self.step, "kwh": _json(self.kwh), "why": self.why}
-        if self.by_part:
-            entry["by_part"] = {name: _json(answer) for name, answer in self.by_part.items()}
+        for key in ("by_part", "by_strategy"):
+            parts = getattr(self, key)
+            if parts:
+                entry[key] = {name: _json(answer) for name, answer in parts.items()}
         return entry
 
 
@@ -47,6 +51,15 @@ class Bridge:
     end_kwh: Answer
     total: Answer
     steps: tuple[BridgeStep, ...]
+
+    def of_meter(self, meter: str, *, factor: float = 1.0) -> dict[str, Answer]:
+        """Each step's share of one meter, times a factor such as year over period."""
+        shares = {step.step: step.by_part.get(meter) for step in self.steps}
+        return {
+            name: answer.scaled(factor) if isinstance(answer, Estimate) else answer
+            for name, answer in shares.items()
+            if answer is not None
+        }
 
     @property
     def cannot_say(self) -> tuple[CannotSay, ...]:
@@ -91,7 +104,7 @@ def _on_grid(step: BridgeStep) -> BridgeStep:
     low = value if answer.low is None else min(answer.low, value)
     high = value if answer.high is None else max(answer.high, value)
     moved = Estimate(value, low, high, answer.confidence, answer.standard_error)
-    return BridgeStep(step.step, moved, step.why, step.by_part)
+    return replace(step, kwh=moved)
 
 
 def _json(answer: Answer) -> dict[str, Any] | None:

@@ -27,7 +27,7 @@ from mv.bridge import (
     baseline_to_reporting,
     predicted_to_verified,
 )
-from mv.bridge.promise import row_saving_kwh
+from mv.bridge.promise_meter import row_saving_kwh
 from mv.controls import infer_settings
 from mv.drivers import interval_conditions
 from mv.predicted import InventoryRow

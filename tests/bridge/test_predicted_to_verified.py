@@ -4,13 +4,12 @@ import pytest
 
 from mv.base.estimate import CannotSay, Estimate
 from mv.bridge import Bridge, InstalledZone, VerifiedMeter, predicted_to_verified
-from mv.bridge.promise import (
+from mv.bridge.promise import HVAC, STATED
+from mv.bridge.promise_meter import (
     CONTROL,
     HOURS,
-    HVAC,
     QUANTITY_AND_WATTS,
     STANDBY,
-    STATED,
     row_saving_kwh,
 )
 from mv.predicted import InventoryRow
