@@ -15,6 +15,7 @@ from mv.cleaning.grid import Cells, Grid
 from mv.cleaning.periods import bounds
 from mv.cleaning.sunset import sunrise_sunset_utc
 
+FIRST_LOOK_DAYS = 60  # evenly taken, to see whether a load burns by night at all
 FEWEST_DAYS = 28  # days on which the sun must have been met; common practice, no source
 MOVING_MINUTES = 12.0  # spread of the switching times that shows the season; no source
 WRONG_MINUTES = 25.0  # a photocell's own delay is less than this on both sides alike; no source
@@ -74,14 +75,16 @@ def _span_remarks(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[
 def _by_sun(cells: Cells, grid: Grid, table: DayTable, level: float, study: Study) -> SunOffset | None:
     """The shift against the sun; a clock many hours off is first brought near by the night's middle."""
     site = study.site
-    found = night_shift(table, level, site.latitude, site.longitude)
-    if found is not None:
-        return found
-    rough = _night_middle(table, level) // grid.step * grid.step
+    look = table.thinned(FIRST_LOOK_DAYS)
+    if night_shift(look, level, site.latitude, site.longitude) is not None:
+        return night_shift(table, level, site.latitude, site.longitude)
+    rough = _night_middle(look, level) // grid.step * grid.step
     if abs(rough) < FAR_SECONDS:
         return None
     moved = day_table(cells, Grid(grid.first - rough, grid.step, grid.count), table.offset)
-    found = None if moved is None else night_shift(moved, level, site.latitude, site.longitude)
+    if moved is None or night_shift(moved.thinned(FIRST_LOOK_DAYS), level, site.latitude, site.longitude) is None:
+        return None
+    found = night_shift(moved, level, site.latitude, site.longitude)
     return None if found is None else SunOffset(found.day, found.minutes + rough / 60.0)
 
 

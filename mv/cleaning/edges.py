@@ -22,6 +22,11 @@ class DayTable:
     step: int
     offset: int
 
+    def thinned(self, days: int) -> "DayTable":
+        """Every nth day, so that at least `days` remain."""
+        nth = max(len(self.day) // days, 1)
+        return DayTable(self.day[::nth], self.kwh[::nth], self.step, self.offset)
+
 
 def day_table(cells: Cells, grid: Grid, offset: int) -> DayTable | None:
     """The whole days of a grid whose step divides the day, from midnight of a fixed offset."""

@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from mv.base.errors import ReadingError
 from mv.readers.columns import TimeColumns
+from mv.readers.even_lines import read_even_lines
 from mv.readers.layout import Layout
 from mv.readers.numbers import Marks, numbers_of
 from mv.readers.source import Source
-from mv.readers.stamps import DAY_SECONDS, Stamps, joined_stamps, read_stamps
+from mv.readers.stamps import DAY_SECONDS, Stamps, joined_stamps, read_stamp_matrix, read_stamps
 
 CHUNK_ROWS = 1_000_000
 WHOLE_BYTES = 32 * 1024**2  # a plain file up to this size is read in one piece
@@ -45,6 +46,10 @@ def read_body(
     marks: Marks,
 ) -> Body:
     """Read the named columns of the whole file."""
+    if start is not None and end is None and layout.width == 2 and not texts and not layout.quoted:
+        even = _even(source, layout, start, values, marks)
+        if even is not None:
+            return even
     margin, blanks = _EXTRA_WIDTH, False
     while True:
         parts = []
@@ -58,6 +63,29 @@ def read_body(
             parts.append(_part(frame, start, end, values, texts, marks, layout))
         else:
             return parts[0] if len(parts) == 1 else _joined(parts, texts)
+
+
+def _even(
+    source: Source, layout: Layout, start: TimeColumns, values: tuple[int, ...], marks: Marks
+) -> Body | None:
+    """The quick way for a plain file of a stamp and a number; None where it does not fit."""
+    lengths = {len(row[0]) for row in layout.rows if row}
+    if len(lengths) != 1 or (start.date, start.clock, start.form, values) != (0, None, "text", (1,)):
+        return None
+    if marks.thousands or len(layout.delimiter) != 1:
+        return None
+    read = read_even_lines(
+        source,
+        first_line=layout.body_line,
+        stamp_length=lengths.pop(),
+        delimiter=layout.delimiter,
+        decimal=marks.decimal,
+    )
+    if read is None:
+        return None
+    count = len(read[1])
+    lines = np.arange(layout.body_line, layout.body_line + count, dtype=np.int32)
+    return Body(lines, read_stamp_matrix(read[0]), None, [read[1]], {}, np.zeros(count, bool))
 
 
 def _cut_off(frame: pd.DataFrame) -> bool:

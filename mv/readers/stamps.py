@@ -89,11 +89,18 @@ def valid_date(
 def read_stamps(cells: NDArray[np.bytes_]) -> Stamps:
     """Read a column of stamps, shape by shape; what has no known shape is not readable."""
     count = len(cells)
-    out = Stamps(np.zeros(count, bool), np.zeros(count, np.int32), np.zeros(count, np.int32))
     if count == 0 or cells.dtype.itemsize == 0:
-        return out
+        return Stamps(np.zeros(count, bool), np.zeros(count, np.int32), np.zeros(count, np.int32))
+    return read_stamp_matrix(
+        np.ascontiguousarray(np.ascontiguousarray(cells).view(np.uint8).reshape(count, -1).T)
+    )
+
+
+def read_stamp_matrix(matrix: NDArray[np.uint8]) -> Stamps:
+    """As `read_stamps`, of characters laid out one row a character and one column a stamp."""
+    count = matrix.shape[1]
+    out = Stamps(np.zeros(count, bool), np.zeros(count, np.int32), np.zeros(count, np.int32))
     out.has_date = out.has_clock = False
-    matrix = np.ascontiguousarray(np.ascontiguousarray(cells).view(np.uint8).reshape(count, -1).T)
     remaining: NDArray[np.intp] | None = None  # None: all rows
     for _ in range(MAX_SHAPES):
         if remaining is not None and len(remaining) == 0:
