@@ -7,7 +7,7 @@ import numpy as np
 from mv.base.estimate import CannotSay, Estimate
 from mv.base.setting_records import SettingFinding
 from mv.base.step_changes import segment_starts
-from mv.controls.daily import BoolArray, Daily, FloatArray
+from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray
 from mv.controls.month_record import MonthView
 from mv.controls.verdicts import cannot_tell, day_date
 
@@ -17,6 +17,8 @@ SELDOM = 0.10  # share at or below which it is not seen to work; no source
 FEWEST_DAYS = 5  # days with lamps wholly on under the sun; common practice, no source
 HIGH_SUN_DEG = 20.0  # elevation that any daylit zone answers to; common practice, no source
 RUN_PENALTY = 2.5  # squared-error units a run of days must gain; common practice, no source
+SIDE_DAYS = 14  # either side of a change, within which the season hardly moves; no source
+SIDE_DEGREES = 6.0  # difference of sun elevation that still compares; common practice, no source
 SURE = 1e-3  # chance of so many days without response had the control been alive; no source
 
 
@@ -38,8 +40,19 @@ class Response:
 
 
 def daily_response(views: list[MonthView]) -> Response:
-    """Fall of wholly-on lamps under the sun below their own level without sun, a day."""
-    parts = [_month_response(view) for view in views]
+    """Fall of wholly-on lamps under the sun below their own level without sun, a day.
+
+    A month without dark hours borrows the level from the months before it, else after it.
+    """
+    later = None
+    borrowed: list[float | None] = []
+    for view in reversed(views):
+        own = view.dark_level
+        borrowed.append(own if own is not None else later)
+        answer = month_answer(view)
+        if answer is not None and own is not None:
+            later = own if answer else None
+    parts = [_month_response(v, level) for v, level in zip(views, reversed(borrowed), strict=True)]
     return Response(
         np.concatenate([part.day for part in parts]),
         np.concatenate([part.depth for part in parts]),
@@ -48,10 +61,10 @@ def daily_response(views: list[MonthView]) -> Response:
     )
 
 
-def _month_response(view: MonthView) -> Response:
+def _month_response(view: MonthView, dark_level: float | None) -> Response:
     bright, low, sun = (view.daily[name] for name in ("bright", "bright_low", "bright_sun"))
     common = np.intersect1d(np.intersect1d(bright.day, low.day), sun.day)
-    reference, noise = _reference(view, common)
+    reference, noise = _reference(view, common, dark_level)
     if reference is None:
         common = common[:0]
         reference = np.ones(0)
@@ -65,7 +78,9 @@ def _at(series: Daily, days: np.ndarray) -> FloatArray:
     return series.value[np.searchsorted(series.day, days)]
 
 
-def _reference(view: MonthView, days: np.ndarray) -> tuple[FloatArray | None, float]:
+def _reference(
+    view: MonthView, days: np.ndarray, dark_level: float | None
+) -> tuple[FloatArray | None, float]:
     """Level without sun on (or nearest to) each day, and how far its own low readings fall."""
     dark, any_on = view.daily["dark"], view.daily["on_any"]
     if len(dark) >= 2:
@@ -75,21 +90,24 @@ def _reference(view: MonthView, days: np.ndarray) -> tuple[FloatArray | None, fl
         if low is not None and len(low) >= 2:
             fall = float(np.median(1.0 - low.value / np.median(dark.value)))
         return dark.value[nearest.astype(int)], 1.5 * max(fall, 0.0)
-    if len(any_on):
-        return np.full(len(days), float(np.quantile(any_on.value, 0.9))), 0.0
-    return None, 0.0
+    if not len(any_on):
+        return None, 0.0
+    top = float(np.quantile(any_on.value, 0.9))
+    level = top if dark_level is None or top > 1.02 * dark_level else dark_level
+    return np.full(len(days), level), 0.0
 
 
 def month_answer(view: MonthView) -> bool | None:
     """Whether the month shows a response; None where it does not say."""
-    response = _month_response(view)
+    response = _month_response(view, view.dark_level)
     if len(response) < FEWEST_DAYS:
         return None
     share = float(response.answers.mean())
     if share >= OFTEN:
         return True
     high = float(response.sun.max()) >= HIGH_SUN_DEG
-    return False if share <= SELDOM and high else None
+    compared = view.dark_level is not None or len(view.daily.get("low_sun", NO_DAYS)) >= 3
+    return False if share <= SELDOM and high and compared else None
 
 
 def runs_of_response(response: Response) -> list[int]:
@@ -145,10 +163,7 @@ def _dead_from(response: Response) -> DaylightState | None:
     before, after = response.part(slice(0, start)), response.part(slice(start, None))
     if after.answers.mean() > SELDOM or not before.answers.any():
         return None
-    floor = float(np.quantile(before.sun[before.answers], 0.3))
-    rate = float(before.answers[before.sun >= floor].mean())
-    comparable = int((after.sun >= floor).sum())
-    if rate < OFTEN or comparable < 4 or (1.0 - min(rate, 0.95)) ** comparable > SURE:
+    if not _surely_changed(before, after):
         return None
     day = int(after.day[0])
     return DaylightState(False, day, f"lamps that fell with the sun have burnt alike since {day_date(day)}")
@@ -163,12 +178,32 @@ def _alive_from(response: Response) -> DaylightState | None:
     rate = float(after.answers.mean())
     if before.answers.mean() > SELDOM or rate < OFTEN or len(after) < FEWEST_DAYS:
         return None
-    floor = float(np.quantile(after.sun[after.answers], 0.3))
-    comparable = int((before.sun >= floor).sum())
-    if comparable < 4 or (1.0 - min(rate, 0.95)) ** comparable > SURE:
+    if not _surely_changed(_reversed(after), _reversed(before)):
         return None
     day = int(after.day[0])
     return DaylightState(True, day, f"lamps that burnt alike have fallen with the sun since {day_date(day)}")
+
+
+def _reversed(response: Response) -> Response:
+    """The same days, the last first."""
+    return response.part(slice(None, None, -1))
+
+
+def _surely_changed(answering: Response, silent: Response) -> bool:
+    """True where silence cannot be the season's: at the same height of the sun, or side by side.
+
+    `answering` runs up to `silent`. Overcast days come in spells: side by side, two count as one.
+    """
+    floor = float(np.quantile(answering.sun[answering.answers], 0.3))
+    rate = float(answering.answers[answering.sun >= floor].mean())
+    comparable = int((silent.sun >= floor).sum())
+    if rate >= OFTEN and comparable >= 4 and (1.0 - min(rate, 0.95)) ** comparable <= SURE:
+        return True
+    last, first = answering.part(slice(-SIDE_DAYS, None)), silent.part(slice(0, SIDE_DAYS))
+    rate = float(last.answers.mean())
+    near = np.abs(first.sun - float(np.mean(last.sun))) <= SIDE_DEGREES
+    days = int(near.sum())
+    return days >= 4 and (1.0 - min(rate, 0.95)) ** (days / 2.0) <= SURE
 
 
 def _last_run(response: Response, state: BoolArray) -> int:
@@ -204,7 +239,7 @@ def dims_in(views: list[MonthView]) -> bool:
 
 def monthly_depth(view: MonthView) -> CannotSay | float:
     """Mean fall of wholly-on lamps under the sun in the month, as a fraction."""
-    response = _month_response(view)
+    response = _month_response(view, view.dark_level)
     if len(response) < FEWEST_DAYS:
         return CannotSay("daylight response", "too few days with lamps wholly on under the sun")
     return float(np.mean(response.depth))

@@ -9,7 +9,7 @@ from mv.base.study_records import Zone
 from mv.controls.always_on import AlwaysOn, always_on
 from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, by_day, joined
-from mv.controls.daylight import Response, daily_response, dims_in
+from mv.controls.daylight import Response, daily_response, dims_in, month_answer
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
 from mv.controls.month_view import month_view
@@ -72,7 +72,7 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
     cuts = np.flatnonzero(np.diff(table.month)) + 1
     bounds = [0, *cuts.tolist(), len(table)]
     agreed = zone.commissioned.hold_minutes
-    prior, base, lag = agreed, None, None
+    prior, base, lag, dark = agreed, None, None, None
     views = []
     for a, b in itertools.pairwise(bounds):
         part = table.part(slice(a, b))
@@ -83,10 +83,14 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
             hold_prior=prior,
             base_prior=base,
             lag_prior=lag,
+            dark_prior=dark,
             step_level=record.step_level,
         )
         base = view.base
         lag = view.lag_minutes
+        answer = month_answer(view)
+        if answer is not None:
+            dark = view.dark_level if answer else None  # handed on where lamps answer to daylight
         if view.hold_minutes is not None:
             prior = view.hold_minutes if agreed is None else min(agreed, view.hold_minutes)
         views.append(view)

@@ -14,7 +14,7 @@ from mv.controls.daily import (
 )
 from mv.controls.month_record import MonthView
 from mv.controls.plateau import REACH, lower_plateau, upper_plateau
-from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, vacant_days
+from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant_days
 from mv.controls.zone_table import ZoneTable
 
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
@@ -23,7 +23,13 @@ SECOND_SHARE = 0.08  # of open time at a plateau for it to count; common practic
 
 
 def without_motion(
-    table: ZoneTable, *, month: int, base_prior: float | None, step_level: float, log_fails: bool
+    table: ZoneTable,
+    *,
+    month: int,
+    base_prior: float | None,
+    step_level: float,
+    log_fails: bool,
+    dark_prior: float | None,
 ) -> MonthView:
     """The month read from its load alone: no hold time, and a low level only as a plateau.
 
@@ -44,7 +50,7 @@ def without_motion(
     low = _second_plateau(table, good & table.is_open)
     daily |= {"low": low, "low_dark": low, "low_top": low}
     base = add_nights(table, closed if closed.any() else good, daily, base_prior, step_level)
-    return MonthView(month, None, 0.0, None, None, daily, base)
+    return MonthView(month, None, 0.0, None, None, daily, base, dark_level(daily, dark_prior))
 
 
 NO_SUN: dict[str, Daily] = dict.fromkeys(("bright", "bright_low", "bright_sun"), NO_DAYS)

@@ -13,6 +13,7 @@ class MonthView:
     trim: plateau of lamps wholly on; low: level when vacant in opening hours; night: level when
     vacant outside them; floor: lowest level of the night; night_on: share of vacant closed time
     with lamps on; bright and dark: mean of wholly-on lamps with and without sun.
+    `dark_level`: of lamps on without sun, this month or the last one that showed it.
     """
 
     month: int
@@ -22,3 +23,4 @@ class MonthView:
     lag_minutes: float | None
     daily: dict[str, Daily] = field(default_factory=dict)
     base: float | None = None
+    dark_level: float | None = None

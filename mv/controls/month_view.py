@@ -19,7 +19,7 @@ from mv.controls.hold_time import (
 from mv.controls.load_only import without_motion
 from mv.controls.month_record import MonthView
 from mv.controls.motion_age import BoolArray, FloatArray, MotionRuns, motion_share
-from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, vacant_days
+from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant_days
 from mv.controls.zone_table import ZoneTable
 
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
@@ -43,6 +43,7 @@ def month_view(
     hold_prior: float | None,
     base_prior: float | None,
     lag_prior: float | None = None,
+    dark_prior: float | None = None,
     step_level: float,
 ) -> MonthView:
     """Everything one month says. `hold_prior`: the hold time agreed, or seen a month earlier.
@@ -51,7 +52,12 @@ def month_view(
     """
     if runs is None or not np.isfinite(table.age).any():
         return without_motion(
-            table, month=month, base_prior=base_prior, step_level=step_level, log_fails=runs is not None
+            table,
+            dark_prior=dark_prior,
+            month=month,
+            base_prior=base_prior,
+            step_level=step_level,
+            log_fails=runs is not None,
         )
     near = runs.cut(table.start[0] - 1440.0, table.start[-1] + table.minutes)
     safe = float(np.clip(0.5 * (hold_prior or 6.0), 1.0, LONGEST_SAFE_AGE))
@@ -72,7 +78,7 @@ def month_view(
     free = _free_of_daylight(table, lit)
     daily = _lit_days(table, lit, on, step_level) | vacant_days(table, vacant, step_level, free)
     base = add_nights(table, vacant, daily, base_prior, step_level)
-    return MonthView(month, hold, spread, events, lag, daily, base)
+    return MonthView(month, hold, spread, events, lag, daily, base, dark_level(daily, dark_prior))
 
 
 def typical_lag(lags: FloatArray, minutes: float) -> float | None:
@@ -145,6 +151,7 @@ def _lit_days(table: ZoneTable, lit: FloatArray, wholly: BoolArray, step_level: 
     """Daily statistics of lamps that are on; `lit` is NaN where they are not surely so."""
     on = np.isfinite(lit)
     dark, bright = on & (table.sun < DARK_SUN_DEG), wholly & (table.sun > BRIGHT_SUN_DEG)
+    dim = wholly & (table.sun <= BRIGHT_SUN_DEG)
     by_hand = lit <= ODD_OFF
     room = max(0.03, 2.5 * step_level)
     return {
@@ -154,4 +161,5 @@ def _lit_days(table: ZoneTable, lit: FloatArray, wholly: BoolArray, step_level: 
         "bright_low": daily_quantile(table.day[bright], lit[bright], LOW_QUANTILE, least=3),
         "dark_low": daily_quantile(table.day[dark & ~by_hand], lit[dark & ~by_hand], LOW_QUANTILE, least=3),
         "bright_sun": daily_mean(table.day[bright], table.sun[bright], least=3),
+        "low_sun": daily_mean(table.day[dim], lit[dim], least=2),
     }

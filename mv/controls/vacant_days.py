@@ -68,6 +68,12 @@ def add_nights(
     return base
 
 
+def dark_level(daily: dict[str, Daily], prior: float | None) -> float | None:
+    """Level of lamps on without sun: this month's, else that handed on."""
+    dark = daily["dark"]
+    return float(np.median(dark.value)) if len(dark) >= 2 else prior
+
+
 def _lowest(floor: Daily, minutes: float) -> list[float]:
     """The lowest floor held for hours; a reading of nothing at all is a power cut, unless usual."""
     long = floor.count * minutes >= FLOOR_MINUTES
