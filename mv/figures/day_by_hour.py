@@ -1,6 +1,6 @@
 """A picture of every hour of the record: a row an hour of the clock, a column a day."""
 
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
@@ -16,22 +16,39 @@ from mv.figures.palette import Scheme, palette, ramp
 from mv.figures.screen_time import interval_words
 from mv.figures.worded import FigureWithWords, not_drawn
 
+How = Literal["mean", "max", "count"]
 HOURS = range(24)
 MOST_MARKS = 2000  # marks of one state on a map: enough to fill it; common practice, no source
 STATES = ("read", "estimated", "missing")  # 0, 1, 2 in the coverage picture
 
 
-def by_day_and_hour(values: pd.Series, timezone: str, how: str) -> pd.DataFrame:
+def by_day_and_hour(values: pd.Series, timezone: str, how: How) -> pd.DataFrame:
     """`values` on UTC stamps gathered by local date (rows) and clock hour (columns 0 to 23).
 
-    `how` is a pandas aggregation. An hour that the wall clock skips stays empty; one that it shows
-    twice gathers both passes, so that a mean stays a mean.
+    An hour that the wall clock skips stays empty; one that it shows twice gathers both passes, so
+    that a mean stays a mean. Hours without a value are empty, but for a count, which is 0.
     """
     local = pd.DatetimeIndex(values.index).tz_convert(timezone).tz_localize(None)
-    hours = values.groupby([local.normalize(), local.hour]).agg(how)
-    gathered = hours.unstack()  # noqa: PD010
-    days = pd.date_range(local.min().normalize(), local.max().normalize(), freq="D")
-    return gathered.reindex(index=days, columns=list(HOURS))
+    first = local.min().normalize()
+    days = (local.max().normalize() - first).days + 1
+    hours = ((local - first) // pd.Timedelta(hours=1)).to_numpy(dtype=np.int64)
+    gathered = _gathered(values.to_numpy(dtype=np.float64), hours, days * 24, how).reshape(days, 24)
+    return pd.DataFrame(gathered, index=pd.date_range(first, periods=days, freq="D"), columns=list(HOURS))
+
+
+def _gathered(values: Any, places: Any, size: int, how: How) -> Any:
+    """The mean, highest or number of the finite values at each place."""
+    finite = np.isfinite(values)
+    values, places = values[finite], places[finite]
+    count = np.bincount(places, minlength=size).astype(np.float64)
+    if how == "count":
+        return count
+    if how == "max":
+        highest = np.full(size, -np.inf)
+        np.maximum.at(highest, places, values)
+        return np.where(count > 0, highest, np.nan)
+    total = np.bincount(places, weights=values, minlength=size)
+    return np.divide(total, count, out=np.full(size, np.nan), where=count > 0)
 
 
 def power_map(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") -> FigureWithWords:
@@ -52,19 +69,27 @@ def site_map(
     title = "Every hour, all meters together"
     zone = verification.study.site.timezone
     grids = [
-        by_day_and_hour(meter.power_kw, zone, "mean")
-        for meter in verification.meters.values()
-        if not meter.energy_kwh.empty
+        by_day_and_hour(power, zone, "mean")
+        for power in (_of_month(meter, month, zone) for meter in verification.meters.values())
+        if not power.empty
     ]
     total = sum(grids[1:], start=grids[0]) if grids else pd.DataFrame()
-    if month is not None and not total.empty:
-        total = total[pd.DatetimeIndex(total.index).strftime("%Y-%m") == month]
     if total.empty or not total.notna().any(axis=None):
         return not_drawn(title, "No hour was read by every meter.")
     figure = _map(total, scheme, _even(ramp(scheme)), unit="kW")
     if month is not None:
         figure.update_xaxes(tickformat="%a<br>%-d")
     return FigureWithWords(title, _power_caption(total), _as_table(total, digits=3), figure)
+
+
+def _of_month(meter: MeterSeries, month: str | None, timezone: str) -> pd.Series:
+    """A meter's mean power, of the whole record or of one month."""
+    energy = meter.energy_kwh
+    if month is not None:
+        named = pd.Period(month, "M")
+        start, end = period_bounds(named.start_time, named.end_time, timezone)
+        energy = energy.iloc[int(energy.index.searchsorted(start)) : int(energy.index.searchsorted(end))]
+    return energy * (60.0 / meter.interval_minutes)
 
 
 def coverage_map(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") -> FigureWithWords:

@@ -3,6 +3,7 @@
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from mv.base.clock import period_bounds
@@ -10,6 +11,7 @@ from mv.base.series import MeterSeries
 from mv.base.study_records import Span, Study
 from mv.figures import wording
 from mv.figures.canvas import canvas
+from mv.figures.day_by_hour import by_day_and_hour
 from mv.figures.palette import Scheme, palette
 from mv.figures.worded import FigureWithWords, not_drawn
 
@@ -31,13 +33,12 @@ def typical_week(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") 
 
 
 def week_table(meter: MeterSeries, study: Study) -> pd.DataFrame:
-    """168 rows: mean power of each hour of the local week in both periods."""
+    """168 rows: mean power of each hour of the local week in both periods, each day counting alike."""
     both = _both_periods(meter, study)
     if both is None:
         return pd.DataFrame()
-    means = [_mean_by(power, _hour_of_week(power, study.site.timezone)) for power in both]
     names = [f"{DAY_NAMES[hour // 24]} {hour % 24:02d}:00" for hour in range(168)]
-    before, after = (mean.reindex(range(168)).round(3).to_numpy() for mean in means)
+    before, after = (_by_kind(hours, pd.DatetimeIndex(hours.index).day_of_week, 7) for hours in both)
     return pd.DataFrame({"hour of week": names, "before, kW": before, "after, kW": after})
 
 
@@ -62,44 +63,40 @@ def day_table(meter: MeterSeries, study: Study) -> pd.DataFrame:
     both = _both_periods(meter, study)
     if both is None:
         return pd.DataFrame()
-    means = [_mean_by(power, _kind_and_hour(power, study)) for power in both]
-    before, after = (mean.reindex(range(72)).round(3).to_numpy() for mean in means)
+    before, after = (_by_kind(hours, _kinds(hours, study), len(KINDS)) for hours in both)
     kinds = [KINDS[place // 24] for place in range(72)]
-    hours = [f"{place % 24:02d}:00" for place in range(72)]
-    return pd.DataFrame({"kind of day": kinds, "hour": hours, "before, kW": before, "after, kW": after})
+    clock = [f"{place % 24:02d}:00" for place in range(72)]
+    return pd.DataFrame({"kind of day": kinds, "hour": clock, "before, kW": before, "after, kW": after})
 
 
-def _both_periods(meter: MeterSeries, study: Study) -> tuple[pd.Series, pd.Series] | None:
+def _both_periods(meter: MeterSeries, study: Study) -> tuple[pd.DataFrame, pd.DataFrame] | None:
+    """Mean power by day and hour of the baseline and of the reporting period."""
     if study.periods is None:
         return None
-    parts = [
-        _within(meter.power_kw, span, study) for span in (study.periods.baseline, study.periods.reporting)
-    ]
-    return (parts[0], parts[1]) if all(part.notna().any() for part in parts) else None
+    spans = (study.periods.baseline, study.periods.reporting)
+    parts = [_within(meter.power_kw, span, study) for span in spans]
+    if not all(part.notna().any() for part in parts):
+        return None
+    before, after = (by_day_and_hour(part, study.site.timezone, "mean") for part in parts)
+    return before, after
 
 
 def _within(power: pd.Series, span: Span, study: Study) -> pd.Series:
     start, end = period_bounds(span.first, span.last, study.site.timezone)
-    return power[(power.index >= start) & (power.index < end)]
+    return power.iloc[int(power.index.searchsorted(start)) : int(power.index.searchsorted(end))]
 
 
-def _mean_by(power: pd.Series, key: Any) -> pd.Series:
-    return power.groupby(key).mean()
+def _by_kind(hours: pd.DataFrame, kinds: Any, count: int) -> Any:
+    """The mean of each hour over the days of each kind, kind after kind, 24 values each."""
+    return hours.groupby(kinds).mean().reindex(range(count)).round(3).to_numpy().ravel()
 
 
-def _hour_of_week(power: pd.Series, timezone: str) -> Any:
-    local = pd.DatetimeIndex(power.index).tz_convert(timezone)
-    return (local.day_of_week * 24 + local.hour).to_numpy()
-
-
-def _kind_and_hour(power: pd.Series, study: Study) -> Any:
-    local = pd.DatetimeIndex(power.index).tz_convert(study.site.timezone)
-    days = local.tz_localize(None).normalize()
+def _kinds(hours: pd.DataFrame, study: Study) -> Any:
+    """0 Monday to Friday, 1 Saturday, 2 Sunday or a day the study counts as closed."""
+    days = pd.DatetimeIndex(hours.index)
     closed = days.isin(pd.DatetimeIndex(list(study.occupancy.holidays)))
-    kind = pd.Series(0, index=range(len(local)))
-    kind[local.day_of_week == 5] = 1
-    kind[(local.day_of_week == 6) | closed] = 2
-    return kind.to_numpy() * 24 + local.hour.to_numpy()
+    kinds = np.where(days.day_of_week == 5, 1, 0)
+    return np.where((days.day_of_week == 6) | closed, 2, kinds)
 
 
 def _with_gaps(count: int) -> list[float]:
