@@ -10,7 +10,7 @@ from mv.bridge.levels import squared_misfit
 from mv.bridge.spells import SettingValue
 
 if TYPE_CHECKING:
-    from mv.bridge.motion_model import Frame
+    from mv.bridge.frame import Frame
 
 CANDIDATE_MINUTES = (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 25, 30, 40, 60)
 """Delays tried: those that controls commonly offer. Common practice, no source."""

@@ -3,7 +3,7 @@
 from mv.base.estimate import CannotSay
 from mv.bridge.chain import Chain
 from mv.bridge.evidence import MeterEvidence
-from mv.bridge.motion_model import frame, made_ready
+from mv.bridge.frame import frame, made_ready
 from mv.bridge.old_lighting import OldUse, old_load
 from mv.bridge.spells import as_value
 from mv.bridge.with_motion import chain_with_motion

@@ -7,16 +7,10 @@ import numpy.typing as npt
 
 from mv.bridge.chain import Chain
 from mv.bridge.evidence import MeterEvidence
+from mv.bridge.frame import Frame, held_matrix
 from mv.bridge.levels import Levels
-from mv.bridge.motion_model import (
-    Frame,
-    MotionSums,
-    Told,
-    base_floor,
-    held_matrix,
-    measure_energies,
-    motion_sums,
-)
+from mv.bridge.measure_energies import base_floor, measure_energies
+from mv.bridge.motion_model import MotionSums, Told, motion_sums
 from mv.bridge.old_lighting import OldUse
 from mv.bridge.standby import standby_from_floor
 from mv.bridge.told import (

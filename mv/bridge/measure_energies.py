@@ -1,0 +1,135 @@
+"""What a meter would have used with the measures on in turn, from its motion sums."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from mv.bridge.motion_model import MotionSums, Spell
+
+Floats = npt.NDArray[np.float64]
+
+LIT_SHARE = 0.04
+"""Vacant level, share of the full one, below which vacant means off. Common practice, no source."""
+SMALL_RISE = 0.005
+"""Rise of the floor, share of the full level, that is nothing. Common practice, no source."""
+SMALL_VACANT = 0.08
+"""Vacant level, share of the full one, taken where none was seen. Common practice, no source."""
+LOST_SHARE = 0.5
+"""Fall of the rise while held, share of the floor's rise, that tells a lost schedule. No source."""
+
+
+@dataclass(frozen=True)
+class MeasureEnergies:
+    """kWh of the used intervals with sensing alone, with daylight, with schedule; and loads, kW.
+
+    `trim_kw` is the trimmed load of all zones, weighted over spells by opening hours, `egress_kw`
+    the load that never stops. `added` is load that came after the first spells, kWh; it is in
+    none of the others. `vacant_told` is False where a zone's vacant level was never seen,
+    `schedule_told` where in such a spell the schedule acted.
+    """
+
+    sensing: float
+    daylight: float
+    schedule: float
+    added: float
+    trim_kw: float
+    egress_kw: float
+    vacant_told: bool
+    schedule_told: bool
+
+
+def measure_energies(sums: MotionSums) -> MeasureEnergies:
+    """What the meter would have used with the measures on in turn."""
+    base = base_floor(sums)
+    plain = min(sums.spells, key=lambda spell: spell.levels.floor)
+    parts = [_spell_energies(spell, sums, base, plain) for spell in sums.spells]
+    weights = np.array([max(spell.open_hours, 1e-9) for spell in sums.spells])
+    added = sum(part.added for part in parts)
+    schedule = sums.used_kwh - sum(part.standby for part in parts) - added
+    return MeasureEnergies(
+        sensing=sum(part.sensing for part in parts),
+        daylight=schedule + sum(part.schedule_effect for part in parts),
+        schedule=schedule,
+        added=added,
+        trim_kw=float(weights @ [part.trim_kw for part in parts] / weights.sum()),
+        egress_kw=max(0.0, base - float(sums.standby_kw.sum())),
+        vacant_told=not any(spell.levels.unseen for spell in sums.spells),
+        schedule_told=not any(
+            spell.levels.unseen and not part.schedule_lost
+            for spell, part in zip(sums.spells, parts, strict=True)
+        ),
+    )
+
+
+def base_floor(sums: MotionSums) -> float:
+    """Power that never stops (standby, egress), kW: the least floor of any spell.
+
+    Where no schedule ever acted, vacant lamps are in every floor: their level is taken off, the
+    whole floor where the level is not known.
+    """
+    least = min(spell.levels.floor for spell in sums.spells)
+    if any(flag is not False for spell in sums.spells for flag in spell.schedule_told):
+        return least
+    low = float(np.where(np.isnan(sums.low_kw), least, sums.low_kw).sum())
+    return max(0.0, least - low)
+
+
+@dataclass(frozen=True)
+class _SpellEnergies:
+    """kWh of one spell, and its trimmed load, kW."""
+
+    sensing: float
+    schedule_effect: float
+    standby: float
+    added: float
+    trim_kw: float
+    schedule_lost: bool
+
+
+def _spell_energies(spell: Spell, sums: MotionSums, base: float, plain: Spell) -> _SpellEnergies:
+    """A floor that rose is a lost schedule (vacant lamps burn on), standby grown, or a load added."""
+    levels = spell.levels
+    extra = max(0.0, levels.floor - base)
+    cause = _cause_of_rise(spell, extra, plain)
+    share = sums.zones_kw / max(float(sums.zones_kw.sum()), 1e-9)
+    lift = extra * share * (cause == "schedule lost")
+    standby = sums.standby_kw + extra * share * (cause == "standby grown")
+    egress = max(0.0, base - float(sums.standby_kw.sum()))
+    full = levels.held + lift + standby
+    rise = np.maximum(levels.vacant, lift)
+    lit = rise > LIT_SHARE * full
+    vacant = np.where(lit, rise + standby * (cause != "schedule lost"), 0.0)
+    lost = cause == "schedule lost"
+    dark = np.where(lit, 0.0 if lost else spell.closed_vacant, spell.vacant)
+    return _SpellEnergies(
+        sensing=float(full @ spell.held + vacant @ spell.vacant) + egress * spell.hours,
+        schedule_effect=0.0 if lost else float(vacant @ spell.closed_vacant_lit),
+        standby=float(standby @ dark),
+        added=extra * spell.hours if cause == "load added" else 0.0,
+        trim_kw=float(full.sum()),
+        schedule_lost=lost,
+    )
+
+
+def _cause_of_rise(spell: Spell, extra: float, plain: Spell) -> str:
+    """Why the floor stands above the base.
+
+    A load added leaves the rise while held what it was in the plain spell. A lost schedule and
+    grown standby take as much off it; a lost schedule lifts the floor to the vacant level.
+    """
+    if _never_scheduled(plain):
+        return "schedule lost" if _never_scheduled(spell) else "load added"
+    full = float(plain.levels.held.sum())
+    if spell is plain or extra <= SMALL_RISE * full:
+        return "nothing"
+    fallen = full - float(spell.levels.held.sum())
+    if fallen <= LOST_SHARE * extra:
+        return "load added"
+    vacant = max(float(plain.levels.vacant.sum()), SMALL_VACANT * full)
+    return "schedule lost" if extra > LOST_SHARE * vacant else "standby grown"
+
+
+def _never_scheduled(spell: Spell) -> bool:
+    told = [value for value in spell.schedule_told if value is not None]
+    return bool(told) and not any(told)
