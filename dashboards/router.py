@@ -9,10 +9,11 @@ from dashboards.acknowledging import connect_notes
 from dashboards.choice import Choice
 from dashboards.drawn import draw
 from dashboards.pages import PAGES, absent
+from dashboards.running import connect_run
 from dashboards.shelf import Shelf
-from dashboards.shell import NAME, masthead
+from dashboards.shell import NAME, changed_note, masthead
 from dashboards.tables import frame_table
-from dashboards.verifying import BackgroundRun, Progress
+from dashboards.verifying import BackgroundRun
 from mv.base.errors import TallyluxError
 from mv.base.verification import Verification
 from mv.figures import Scheme, scheme_named
@@ -25,7 +26,7 @@ def connect(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
     _connect_tables(app, shelf)
     _connect_zoom(app, shelf)
     connect_notes(app, shelf)
-    _connect_run(app, shelf, run)
+    connect_run(app, run)
 
 
 def _connect_browser(app: Dash) -> None:
@@ -61,7 +62,8 @@ def _connect_pages(app: Dash, shelf: Shelf) -> None:
         head = masthead(names, address, study.study.title, study.site.name)
         if address not in PAGES:
             return head, absent.unknown(address)
-        return head, page_or_defect(address, verification, Choice.read(search), scheme_named(scheme))
+        page = page_or_defect(address, verification, Choice.read(search), scheme_named(scheme))
+        return head, [changed_note(verification), *page]
 
 
 def page_or_defect(address: str, verification: Verification, choice: Choice, scheme: Scheme) -> list[Any]:
@@ -112,37 +114,3 @@ def zoomed(moved: dict[str, Any], choice: Choice) -> Choice | None:
     if "xaxis.range[0]" in moved:
         return choice.but(start=str(moved["xaxis.range[0]"]), end=str(moved["xaxis.range[1]"]))
     return choice if moved.get("xaxis.autorange") else None
-
-
-def _connect_run(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
-    @app.callback(
-        Output("verify-tick", "disabled"),
-        Output("verify-now", "disabled"),
-        Input("verify-now", "n_clicks"),
-        prevent_initial_call=True,
-    )
-    def begin(clicks: int) -> tuple[bool, bool]:
-        if clicks:
-            run.begin()
-        return not clicks, bool(clicks)
-
-    @app.callback(
-        Output("verify-progress", "children"),
-        Output("place", "search"),
-        Output("verify-now", "disabled", allow_duplicate=True),
-        Output("verify-tick", "disabled", allow_duplicate=True),
-        Input("verify-tick", "n_intervals"),
-        prevent_initial_call=True,
-    )
-    def look(ticks: int) -> Any:
-        now = run.progress
-        done = f"?done={ticks}" if now.finished else no_update
-        running = now.fraction is not None
-        return progress_words(now), done, running, not running
-
-
-def progress_words(now: Progress) -> str:
-    """One line on the run."""
-    if now.failure:
-        return f"{now.what}: {now.failure}"
-    return now.what if now.fraction is None else f"{now.what} ({now.fraction * 100:.0f} %)"

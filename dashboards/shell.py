@@ -1,13 +1,16 @@
 """The frame around every page: skip link, header with the pages' names, content, foot."""
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import asdict
 
 from dash import dcc, html
 
-from mv.figures import DARK, LIGHT, Palette
+from mv.base.verification import Verification
+from mv.figures import DARK, LIGHT, Palette, rows
 
 NAME = "Tallylux"
+STUDY_FILE = "study.toml"
 
 
 def frame() -> html.Div:
@@ -41,6 +44,18 @@ def masthead(pages: list[tuple[str, str]], current: str, title: str, site: str) 
         html.Div([strokes, html.Span(NAME, className="wordmark"), study], className="mark"),
         html.Nav(html.Ul(links), className="pages", **{"aria-label": "Pages"}),
     ]
+
+
+def changed_note(verification: Verification) -> html.P | None:
+    """A line for when study.toml is no longer the one that the result was made from."""
+    made_from = {entry.get("name"): entry.get("sha256") for entry in rows(verification.result, "inputs")}
+    file = verification.study.folder / STUDY_FILE
+    if made_from.get(STUDY_FILE) is None or not file.is_file():
+        return None
+    if hashlib.sha256(file.read_bytes()).hexdigest() == made_from[STUDY_FILE]:
+        return None
+    again = dcc.Link("Verify again", href="/method")
+    return html.P([f"{STUDY_FILE} has changed since this result was made. ", again, "."], className="cannot")
 
 
 def _current(is_current: bool) -> Mapping[str, str]:

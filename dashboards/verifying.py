@@ -20,6 +20,15 @@ class Progress:
     failure: str = ""
     finished: bool = False
 
+    @property
+    def running(self) -> bool:
+        """True while a run is under way."""
+        return self.fraction is not None
+
+
+class StopAskedError(TallyluxError):
+    """A person asked the run to stop."""
+
 
 class BackgroundRun:
     """At most one verification of one study at a time."""
@@ -28,6 +37,7 @@ class BackgroundRun:
         self._path, self._results, self._job = path, results, job or _verify
         self._lock = threading.Lock()
         self._progress = Progress()
+        self._stop = threading.Event()
 
     @property
     def progress(self) -> Progress:
@@ -38,11 +48,16 @@ class BackgroundRun:
     def begin(self) -> bool:
         """Start a run; False where one is already under way."""
         with self._lock:
-            if self._progress.fraction is not None:
+            if self._progress.running:
                 return False
             self._progress = Progress("Starting", 0.0)
+            self._stop.clear()
         threading.Thread(target=self._run, name="verification", daemon=True).start()
         return True
+
+    def stop(self) -> None:
+        """Ask the run to end at its next step; nothing half-written is left, the former result stands."""
+        self._stop.set()
 
     def _run(self) -> None:
         try:
@@ -61,13 +76,14 @@ class BackgroundRun:
             self._progress = ended
 
     def _note(self, what: str, fraction: float) -> None:
+        if self._stop.is_set():
+            raise StopAskedError("as asked; the former result stands")
         with self._lock:
             self._progress = replace(self._progress, what=what, fraction=fraction)
 
 
 def _verify(path: Path, results: Path, step: Callable[[str, float], None]) -> None:
-    from mv.verify import verify_study
-
     from mv import store
+    from mv.verify import verify_study
 
     store.save(verify_study(path, step=step), results)

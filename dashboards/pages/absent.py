@@ -4,6 +4,7 @@ from typing import Any
 
 from dash import dcc, html
 
+from dashboards.running import run_room
 from mv.base.errors import TallyluxError
 
 
@@ -14,9 +15,7 @@ def page(error: TallyluxError, path: str) -> list[Any]:
         html.P(str(error), className="cannot"),
         html.P(["In a terminal: ", html.Code(f"tallylux verify {path}")]),
         html.P("Or here; the page opens when it is done."),
-        html.Button("Verify now", id="verify-now", n_clicks=0, className="act"),
-        html.Div(id="verify-progress", role="status", className="progress"),
-        dcc.Interval(id="verify-tick", interval=700, disabled=True),
+        run_room("Verify now"),
     ]
 
 

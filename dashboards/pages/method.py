@@ -9,6 +9,7 @@ from dashboards.cards import card, chooser
 from dashboards.choice import Choice
 from dashboards.model_parts import model_table, one_model, published_intervals, tests_table
 from dashboards.notes import cautions, facts, unsaid
+from dashboards.running import run_room
 from dashboards.tables import table
 from mv.base.study_records import Span, Study
 from mv.base.verification import Verification
@@ -37,6 +38,9 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         cautions(result),
         html.H2("What the numbers came from"),
         _inputs(result),
+        html.H2("Verify again"),
+        html.P("After a change to the study file or to its data. Other pages stay usable meanwhile."),
+        run_room("Verify again"),
         facts(
             [
                 ("Program", f"Tallylux {result.get('tallylux')}"),

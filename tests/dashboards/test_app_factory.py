@@ -1,10 +1,13 @@
 """One app, one study: no shared state, nothing from elsewhere, everything compressed."""
 
 import gzip
+import hashlib
 import json
 import re
 import socket
+import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +16,11 @@ import pytest
 from dashboards import create_app
 from dashboards.choice import Choice
 from dashboards.compressing import Compressed
-from dashboards.router import progress_words, zoomed
+from dashboards.router import zoomed
+from dashboards.running import progress_words
 from dashboards.serving import open_listener, serve
 from dashboards.shelf import Shelf
+from dashboards.shell import changed_note
 from dashboards.verifying import BackgroundRun, Progress
 from mv.base.errors import InputError, StudyError
 
@@ -101,6 +106,39 @@ def test_a_run_that_fails_says_why(tmp_path: Path) -> None:
     run.begin()
     assert until_ended(run).failure == "the study is wrong. Mend it"
     assert progress_words(run.progress) == "Stopped: the study is wrong. Mend it"
+
+
+def test_a_run_ends_at_its_next_step_when_asked(tmp_path: Path) -> None:
+    begun, asked_to_stop = threading.Event(), threading.Event()
+
+    def job(_path: Path, _results: Path, step: Any) -> None:
+        step("Reading", 0.1)
+        begun.set()
+        assert asked_to_stop.wait(10)
+        step("Fitting", 0.5)
+        pytest.fail("the run went on")
+
+    run = BackgroundRun(tmp_path, lambda: tmp_path, job=job)
+    run.begin()
+    assert begun.wait(10)
+    run.stop()
+    asked_to_stop.set()
+    assert until_ended(run).failure == "as asked; the former result stands"
+    assert not run.progress.finished
+
+
+def test_a_study_that_changed_since_its_result_is_told(verification: Any, tmp_path: Path) -> None:
+    file = tmp_path / "study.toml"
+    file.write_text("format = 1\n", encoding="utf-8")
+    made_from = {"name": "study.toml", "bytes": 11, "sha256": hashlib.sha256(file.read_bytes()).hexdigest()}
+    record = replace(
+        verification,
+        study=verification.study.model_copy(update={"folder": tmp_path}),
+        result=verification.result | {"inputs": [made_from]},
+    )
+    assert changed_note(record) is None
+    file.write_text("format = 1 # another\n", encoding="utf-8")
+    assert "has changed since" in str(changed_note(record))
 
 
 def test_a_defect_in_a_run_is_told_and_traced(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
