@@ -1,5 +1,6 @@
 """Models of energy on its drivers, and what they know of other days."""
 
+from mv.regression.bills import fit_bills
 from mv.regression.change_points import TwoLines, switching_elevation_deg, two_lines
 from mv.regression.events import EventCandidate, event_candidates, level_changes
 from mv.regression.findings import Finding
@@ -37,6 +38,7 @@ __all__ = [
     "durbin_watson",
     "event_candidates",
     "fit",
+    "fit_bills",
     "label",
     "lag1_autocorrelation",
     "least_squares",

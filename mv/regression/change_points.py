@@ -13,6 +13,7 @@ LEAST_DAYS_BEYOND = 15  # on each side of a change point (common practice, no so
 STEP_C = 0.5  # spacing of the change points tried, degrees C
 # Sun elevation at which outdoor lights switch, before the days speak: 35/18-lux cells switch about 20
 # minutes from sunset (military lighting handbook MO-221), some earlier under cloud.
+LEAST_DAYS_TO_TELL_SWITCHING = 290
 USUAL_SWITCHING_DEG, SWITCHING_SPREAD_DEG = -1.0, 3.0
 
 
@@ -56,7 +57,9 @@ def _joined_at(x: FloatArray, y: FloatArray, change: float) -> TwoLines:
     return TwoLines(float(change), float(level), float(below), float(above), float(rest @ rest))
 
 
-def temperature_terms(y: FloatArray, temperature_c: FloatArray, base: FloatArray) -> list[tuple[str, ...]]:
+def temperature_terms(
+    y: FloatArray, temperature_c: FloatArray, base: FloatArray, *, least_beyond: int = LEAST_DAYS_BEYOND
+) -> list[tuple[str, ...]]:
     """Candidate sets of heating and cooling terms with their best change points, beside `base` columns.
 
     None, heating alone (3 parameters), cooling alone, both (5); a slope of the wrong sign drops out.
@@ -64,7 +67,7 @@ def temperature_terms(y: FloatArray, temperature_c: FloatArray, base: FloatArray
     if not np.isfinite(temperature_c).all() or np.ptp(temperature_c) < 5:
         return [()]
     changes = np.arange(np.ceil(temperature_c.min()), np.floor(temperature_c.max()), STEP_C)
-    inside = [c for c in changes if _enough_beyond(temperature_c, c)]
+    inside = [c for c in changes if _enough_beyond(temperature_c, c, least_beyond)]
     if not inside:
         return [()]
     sets: list[tuple[str, ...]] = [()]
@@ -74,9 +77,9 @@ def temperature_terms(y: FloatArray, temperature_c: FloatArray, base: FloatArray
     return sets
 
 
-def _enough_beyond(temperature_c: FloatArray, change: float) -> bool:
+def _enough_beyond(temperature_c: FloatArray, change: float, least: int) -> bool:
     below = int((temperature_c < change).sum())
-    return min(below, len(temperature_c) - below) >= LEAST_DAYS_BEYOND
+    return min(below, len(temperature_c) - below) >= least
 
 
 def _rest(y: FloatArray, matrix: FloatArray) -> float:
@@ -114,15 +117,17 @@ def switching_elevation_deg(y: FloatArray, drivers: pd.DataFrame, elevations: Fl
     """Elevation below which outdoor lights burn: the one whose hours of night fit y best.
 
     One watt and one constant are fitted at each of `elevations` (degrees); the score is the log of the
-    sum of squares over a tenth of the days (they hang together) and the distance from usual
-    switching. A parabola through the three best scores gives the place between.
+    sum of squares over a tenth of the days (they hang together) and, where the days span less than
+    most of a year and cannot tell watts from hours, the distance from usual switching. A parabola
+    through the three best scores gives the place between.
     """
     from mv.regression.terms import night_hours
 
     floor = 1e-9 * float(y @ y) + np.finfo(float).tiny
     fits = [_rest(y, np.column_stack([np.ones(len(y)), night_hours(drivers, e)])) + floor for e in elevations]
     usual = ((elevations - USUAL_SWITCHING_DEG) / SWITCHING_SPREAD_DEG) ** 2
-    rests = 0.1 * len(y) * np.log(np.array(fits)) + usual
+    whole_year = (drivers.index[-1] - drivers.index[0]).days >= LEAST_DAYS_TO_TELL_SWITCHING
+    rests = 0.1 * len(y) * np.log(np.array(fits)) + (0.0 if whole_year else usual)
     best = int(np.argmin(rests))
     if best in (0, len(elevations) - 1):
         return float(elevations[best])

@@ -17,6 +17,8 @@ from mv.regression.published import student_t
 
 FloatArray = npt.NDArray[np.float64]
 
+Span = tuple[int, int]
+
 SHORTEST_DAYS = 5  # a working week; single days are named by the fit itself
 WINDOW_DAYS = 42  # persistence is taken within windows of this or a quarter: a change must not feed it
 PENALTY = 3.0  # times log(n) long-run variances: at most 5 % false alarms, see tests/regression
@@ -68,8 +70,8 @@ def level_changes(values: FloatArray, *, penalty: float = PENALTY) -> list[int]:
 def long_run_variance(values: FloatArray) -> float:
     """Variance of a mean times its length, for AR(1) noise: s2 (1 + r) / (1 - r).
 
-    r and s2 are medians over windows of 42 values (a quarter of them, if fewer), r corrected for its bias (1 + 3 r) / n
-    (Kendall 1954; from memory) and the variance for its window's mean.
+    r and s2 are medians over windows of 42 values (a quarter of them, if fewer), r corrected for its
+    bias (1 + 3 r) / n (Kendall 1954; from memory) and the variance for its window's mean.
     """
     width = max(min(WINDOW_DAYS, len(values) // 4), min(15, len(values)))
     windows = [values[i : i + width] for i in range(0, len(values) - width + 1, max(width // 2, 1))]

@@ -17,7 +17,7 @@ from mv.regression.forms import Form, Kind
 from mv.regression.least_squares import independent_columns
 from mv.regression.outliers import far_days
 from mv.regression.posterior import Posterior, posterior
-from mv.regression.priors import noise_scale, prior_precisions
+from mv.regression.priors import noise_scale, prior_precisions, residual_variance
 from mv.regression.selection import Alternative
 from mv.regression.terms import column, design
 
@@ -105,10 +105,11 @@ def _fitted(
     noise = noise_scale(values, matrix[~far], kept_drivers)
     pilot = np.linalg.lstsq(matrix[~far], values, rcond=None)[0]
     by_day = noise.on(kept_drivers, matrix[~far] @ pilot)
-    precisions = prior_precisions(values, matrix[~far], kept_drivers, form, by_day)
+    variance = residual_variance(values, matrix[~far], by_day)
+    precisions = prior_precisions(variance, values, kept_drivers, form)
     belief = posterior(values, matrix[~far], times, by_day, precisions)
     modelled = matrix[~far] @ belief.coefficients
-    terms = _terms(belief, form)
+    terms = model_terms(belief, form)
     residuals = pd.Series(values - modelled, index=kept_drivers.index)
     away = pd.Series(
         y.to_numpy(dtype=np.float64)[far] - matrix[far] @ belief.coefficients, index=y.index[far]
@@ -119,7 +120,13 @@ def _fitted(
         *confounding_findings(matrix[~far], columns, times),
         *_far_findings(away),
     ]
-    figures = _figures(values, modelled, len(columns), residuals)
+    figures = model_figures(
+        values,
+        modelled,
+        len(columns),
+        values - modelled,
+        np.asarray(residuals.asfreq("D"), dtype=np.float64),
+    )
     return FittedModel(
         kind=kind,
         form=form.name,
@@ -140,13 +147,15 @@ def _fitted(
         set_aside_days=pd.DatetimeIndex(y.index[far]),
         columns=columns,
         known=kept_drivers,
+        matrix=matrix[~far],
         posterior=belief,
         noise=noise,
         rare_variance_per_day=_rare_variance(away) / len(values),
     )
 
 
-def _terms(belief: Posterior, form: Form) -> tuple[Term, ...]:
+def model_terms(belief: Posterior, form: Form) -> tuple[Term, ...]:
+    """The coefficients with standard errors that allow for persistence."""
     errors = np.sqrt(np.diag(belief.mean_covariance))
     rows = zip((*form.terms, *form.shrunk), belief.coefficients, errors, strict=True)
     return tuple(
@@ -157,16 +166,16 @@ def _terms(belief: Posterior, form: Form) -> tuple[Term, ...]:
     )
 
 
-def _figures(
-    values: FloatArray, modelled: FloatArray, parameters: int, residuals: pd.Series
+def model_figures(
+    values: FloatArray, modelled: FloatArray, parameters: int, residuals: FloatArray, by_step: FloatArray
 ) -> dict[str, float | None]:
-    by_day = residuals.asfreq("D").to_numpy(dtype=np.float64)
+    """Figures of fit, None where undefined; `by_step` are the residuals with NaN for steps left out."""
     figures = {
         "r2": statistics.r_squared(values, modelled),
         "cv_rmse": statistics.cv_rmse(values, modelled, parameters),
         "nmbe": statistics.nmbe(values, modelled, parameters),
-        "lag1_autocorrelation": statistics.lag1_autocorrelation(by_day),
-        "durbin_watson": statistics.durbin_watson(residuals.to_numpy(dtype=np.float64)),
+        "lag1_autocorrelation": statistics.lag1_autocorrelation(by_step),
+        "durbin_watson": statistics.durbin_watson(residuals),
     }
     return {name: value if np.isfinite(value) else None for name, value in figures.items()}
 

@@ -46,7 +46,8 @@ class FittedModel:
 
     `fitted` and `residuals` are by local day over the days used. Statistics are those of the
     reported coefficients, fractions, None where undefined; `freedom` is n - p. `persistence` is the
-    believed correlation of departures 1, 7 and 30 days apart.
+    believed correlation of departures 1, 7 and 30 steps apart; a step is `step_days` days, one unless
+    the meter gives weeks or bills. `matrix` holds the columns of the days (or bills) used.
     """
 
     kind: str
@@ -68,6 +69,7 @@ class FittedModel:
     set_aside_days: pd.DatetimeIndex
     columns: tuple[str, ...] = field(repr=False)
     known: pd.DataFrame = field(repr=False)
+    matrix: FloatArray = field(repr=False)
     posterior: Posterior = field(repr=False)
     noise: NoiseScale = field(repr=False)
     rare_variance_per_day: float = field(default=0.0, repr=False)
@@ -80,9 +82,12 @@ class FittedModel:
 
     def predicted_total(self, drivers: pd.DataFrame) -> StudentMixture:
         """Belief about the sum over the days of `drivers`, their own departures included."""
-        times = days_since_epoch(pd.DatetimeIndex(drivers.index)) / self.step_days
         matrix = self._design(drivers)
+        times = days_since_epoch(pd.DatetimeIndex(drivers.index))
         scales = self.noise.on(drivers, matrix @ self.posterior.coefficients)
+        if self.step_days > 1:
+            _, times, days = self._by_step(matrix, times)
+            scales = days / self.step_days
         total = self.posterior.predicted_total(matrix.sum(axis=0), scales, times)
         return total.widened(self.rare_variance_per_day * len(drivers))
 
@@ -104,13 +109,17 @@ class FittedModel:
             for n, term in enumerate(self.terms)
             if not term.name.startswith(("season:", "year:", "twilight"))
         ]
-        matrix = completed(design(self.known, self.columns), self.known, self.known, self.columns)
+        later, later_times = self._design(drivers), days_since_epoch(pd.DatetimeIndex(drivers.index))
+        if self.step_days > 1:
+            later, later_times, _ = self._by_step(later, later_times)
+        index = pd.DatetimeIndex(self.fitted.index)
         return published_intervals(
             (self.fitted + self.residuals).to_numpy(dtype=np.float64),
-            matrix[:, free],
-            days_since_epoch(pd.DatetimeIndex(self.known.index)) / self.step_days,
-            self._design(drivers)[:, free],
-            days_since_epoch(pd.DatetimeIndex(drivers.index)) / self.step_days,
+            self.matrix[:, free],
+            days_since_epoch(index) / self.step_days,
+            later[:, free],
+            later_times,
+            step_days=self.step_days,
             confidence=confidence,
         )
 
@@ -121,6 +130,13 @@ class FittedModel:
     def unknown_share(self, drivers: pd.DataFrame) -> float:
         """Share of days on which a driver of the form is not known and its usual value is taken."""
         return float((~np.isfinite(design(drivers, self.columns)).all(axis=1)).mean())
+
+    def _by_step(self, matrix: FloatArray, times: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Rows, times and days of spans as long as a bill, cut from the days."""
+        steps, code = np.unique(np.floor(times / self.step_days), return_inverse=True)
+        rows = np.zeros((len(steps), matrix.shape[1]))
+        np.add.at(rows, code, matrix)
+        return rows, steps, np.bincount(code).astype(np.float64)
 
     def _design(self, drivers: pd.DataFrame) -> FloatArray:
         matrix = design(drivers, self.columns)

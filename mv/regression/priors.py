@@ -88,13 +88,19 @@ def _split(residual: FloatArray, opened: npt.NDArray[np.bool_]) -> Mapping[bool,
     return {key: max(value / largest, LEAST_SCALE) for key, value in spread.items()}
 
 
-def prior_precisions(
-    y: FloatArray, matrix: FloatArray, drivers: pd.DataFrame, form: Form, scales: FloatArray
-) -> list[tuple[FloatArray, float]]:
-    """Noise variance over prior variance for each term, 0 for free ones; one set a size of season."""
+def residual_variance(y: FloatArray, matrix: FloatArray, scales: FloatArray) -> float:
+    """Variance of least-squares residuals over their scales, n - p; never quite nothing."""
     residual = (y - matrix @ np.linalg.lstsq(matrix, y, rcond=None)[0]) / scales
     free = max(len(y) - matrix.shape[1], 1)
-    variance = max(float(residual @ residual) / free, np.finfo(float).tiny)
+    return max(float(residual @ residual) / free, float(np.finfo(float).tiny))
+
+
+def prior_precisions(
+    variance: float, y: FloatArray, drivers: pd.DataFrame, form: Form
+) -> list[tuple[FloatArray, float]]:
+    """`variance` of the noise over the prior variance of each term, 0 for free ones; one set a size
+    of season. `y` is the energy of each day of `drivers`, by which a term's size is judged.
+    """
     span = (drivers.index[-1] - drivers.index[0]).days / 365.25
     seasons = SEASON_SHARES if span >= LEAST_YEAR_SHARE_FOR_SEASON else {min(SEASON_SHARES): 1.0}
     if not any(_is_season(term) for term in form.shrunk):

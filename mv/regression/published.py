@@ -124,7 +124,7 @@ def first_order_generalised(
 
 def published_intervals(
     y: FloatArray, design: FloatArray, times: FloatArray,
-    later: FloatArray, later_times: FloatArray, *, confidence: float,
+    later: FloatArray, later_times: FloatArray, *, confidence: float, step_days: float = 1.0,
 ) -> tuple[PublishedInterval, ...]:  # fmt: skip
     """Every published half-width for the total over the `later` days."""
     fit = least_squares(y, design)
@@ -132,7 +132,8 @@ def published_intervals(
     rmse = float(np.sqrt(fit.residual_variance))
     rho = lag1_autocorrelation(fit.residuals)
     rho = float(np.clip(rho, -0.99, 0.99)) if np.isfinite(rho) else 0.0
-    months = float(later_times[-1] - later_times[0] + 1) / 30.44
+    months = float(later_times[-1] - later_times[0] + 1) * step_days / 30.44
+    polynomial = DAILY_POLYNOMIAL if step_days < 15 else MONTHLY_POLYNOMIAL
 
     def guideline(rho: float, factor: float) -> float:  # CV/F of 1/m each: half-width in kWh
         return (
@@ -146,7 +147,7 @@ def published_intervals(
                           "Kutner et al., Applied Linear Statistical Models, 5th ed. (from memory)"),
         PublishedInterval("Guideline 14, autocorrelated", guideline(rho, REDDY_CLARIDGE_FACTOR),
                           "Reddy & Claridge 2000; ASHRAE Guideline 14 annex B (from memory)"),
-        PublishedInterval("Guideline 14, polynomial", guideline(rho, month_factor(months, DAILY_POLYNOMIAL)),
+        PublishedInterval("Guideline 14, polynomial", guideline(rho, month_factor(months, polynomial)),
                           "Sun & Baltazar 2013, ASHRAE Trans. 119-1 (coefficients from memory)"),
         PublishedInterval("Newey-West", autocorrelation_consistent(y, design, later, confidence),
                           "Newey & West 1987, Econometrica 55:703 (from memory)"),

@@ -12,6 +12,7 @@ from mv.regression.least_squares import independent_columns
 from mv.regression.terms import design
 
 FloatArray = npt.NDArray[np.float64]
+Codes = npt.NDArray[np.int64]
 
 BLOCKS = 8  # contiguous, so that a day is not foretold from its neighbours (common practice, no source)
 LEAST_POINTS_PER_TERM = 4  # common practice, no source
@@ -42,9 +43,18 @@ class Trial:
         return float(self.block_errors.mean())
 
 
-def try_form(form: Form, y: FloatArray, drivers: pd.DataFrame) -> Trial | None:
+def billed(matrix: FloatArray, bills: Codes | None) -> FloatArray:
+    """Rows summed by bill number; as they are without bills."""
+    if bills is None:
+        return matrix
+    total = np.zeros((int(bills.max()) + 1, matrix.shape[1]))
+    np.add.at(total, bills, matrix)
+    return total
+
+
+def try_form(form: Form, y: FloatArray, drivers: pd.DataFrame, bills: Codes | None) -> Trial | None:
     """Cross-validate `form` by contiguous blocks; None where it has too many terms for the days."""
-    matrix = design(drivers, form.terms)
+    matrix = billed(design(drivers, form.terms), bills)
     if len(y) < LEAST_POINTS_PER_TERM * matrix.shape[1] or not np.isfinite(matrix).all():
         return None
     if len(independent_columns(matrix)) < matrix.shape[1]:
@@ -64,14 +74,15 @@ def try_form(form: Form, y: FloatArray, drivers: pd.DataFrame) -> Trial | None:
 
 
 def choose(
-    forms: Sequence[Form], y: FloatArray, drivers: pd.DataFrame
+    forms: Sequence[Form], y: FloatArray, drivers: pd.DataFrame, *, bills: Codes | None = None
 ) -> tuple[Form | None, list[Alternative]]:
     """The simplest form whose error is within one standard error of the best one's.
 
     The standard error is of the paired difference over the blocks. Forms with a coefficient of the
-    wrong physical sign are out. None when no form can be tried.
+    wrong physical sign are out. None when no form can be tried. With `bills`, the number of each day's
+    bill from 0, the rows of `drivers` are summed by bill and y is by bill.
     """
-    trials = [trial for form in forms if (trial := try_form(form, y, drivers)) is not None]
+    trials = [trial for form in forms if (trial := try_form(form, y, drivers, bills)) is not None]
     fit = [trial for trial in trials if not trial.wrong_signs]
     if not fit:
         return None, []

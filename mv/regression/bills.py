@@ -1,0 +1,127 @@
+"""Models of meters that give weeks or bills: the days' drivers summed over each bill."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mv.base.estimate import CannotSay
+from mv.regression.acceptance import acceptance_tests
+from mv.regression.change_points import temperature_terms
+from mv.regression.findings import Finding, confounding_findings
+from mv.regression.fit import model_figures, model_terms
+from mv.regression.fitted import FittedModel, days_since_epoch
+from mv.regression.forms import PRESENCE, Form, Kind, is_known
+from mv.regression.posterior import posterior
+from mv.regression.priors import NoiseScale, prior_precisions, residual_variance
+from mv.regression.selection import billed, choose
+from mv.regression.terms import design
+
+FloatArray = npt.NDArray[np.float64]
+Codes = npt.NDArray[np.int64]
+
+LEAST_BILLS = 6  # common practice, no source
+FEW_BILLS = 12  # below it the result says so (Guideline 14 asks for 12 months, from memory)
+
+
+def fit_bills(
+    energy_kwh: pd.Series,
+    last_days: pd.Series,
+    drivers: pd.DataFrame,
+    *,
+    kind: Kind = "indoor",
+    terms: Sequence[str] | None = None,
+    applied_to: Sequence[pd.DataFrame] = (),
+) -> FittedModel | CannotSay:
+    """Fit bills: `energy_kwh` by each bill's first local day, `last_days` its last (both included).
+
+    `drivers` holds every day of every bill. The model then serves days like any other: its departures
+    are known by the bill only, so totals over much less than a bill say little.
+    """
+    energy_kwh = energy_kwh.dropna().sort_index()
+    days, bills = _days_of_bills(energy_kwh, last_days, pd.DatetimeIndex(drivers.index))
+    if len(energy_kwh) < LEAST_BILLS:
+        return CannotSay("model", f"only {len(energy_kwh)} bills with energy; {LEAST_BILLS} are needed")
+    if (np.bincount(bills, minlength=len(energy_kwh)) == 0).any():
+        return CannotSay("model", "a bill lies outside the days whose drivers are known")
+    table, y = drivers.loc[days], energy_kwh.to_numpy(dtype=np.float64)
+    length = np.bincount(bills).astype(np.float64)
+    forms = _forms(table, kind, applied_to, y, bills) if terms is None else [Form(tuple(terms))]
+    form, tried = choose(forms, y, table, bills=bills)
+    if form is None:
+        return CannotSay("model", f"{len(y)} bills do not carry any form")
+    if terms is None:
+        dark = "dark_open_hours" if is_known([table, *applied_to], "dark_open_hours") else "dark_hours"
+        form = form if dark in form.terms or kind == "outdoor" else Form(form.terms, (dark,))
+    matrix = billed(design(table, (*form.terms, *form.shrunk)), bills)
+    step = float(np.median(length))
+    times = days_since_epoch(pd.DatetimeIndex(energy_kwh.index)) / step
+    variance = residual_variance(y, matrix, length / step)
+    precisions = prior_precisions(variance, y[bills] / length[bills], table, form)
+    belief = posterior(y, matrix, times, length / step, precisions)
+    modelled = matrix @ belief.coefficients
+    residuals = pd.Series(y - modelled, index=energy_kwh.index)
+    reported = model_terms(belief, form)
+    figures = model_figures(y, modelled, matrix.shape[1], y - modelled, y - modelled)
+    columns = (*form.terms, *form.shrunk)
+    return FittedModel(
+        kind=kind,
+        form=form.name,
+        terms=reported,
+        n=len(y),
+        p=len(columns),
+        r2=figures["r2"],
+        cv_rmse=figures["cv_rmse"],
+        nmbe=figures["nmbe"],
+        lag1_autocorrelation=figures["lag1_autocorrelation"],
+        durbin_watson=figures["durbin_watson"],
+        tests=tuple(acceptance_tests(y, matrix, figures, reported, table)),
+        findings=(*confounding_findings(matrix, columns, times), *_few(len(y))),
+        alternatives=tuple(tried),
+        persistence=belief.noise_summary(),
+        fitted=pd.Series(modelled, index=energy_kwh.index),
+        residuals=residuals,
+        set_aside_days=pd.DatetimeIndex([]),
+        columns=columns,
+        known=table,
+        matrix=matrix,
+        posterior=belief,
+        noise=NoiseScale({True: 1.0, False: 1.0}, 0.0, 1.0),
+        step_days=step,
+    )
+
+
+def _days_of_bills(
+    energy_kwh: pd.Series, last_days: pd.Series, known: pd.DatetimeIndex
+) -> tuple[pd.DatetimeIndex, Codes]:
+    spans = [
+        pd.date_range(first, last_days[first], freq="D").intersection(known) for first in energy_kwh.index
+    ]
+    codes = np.repeat(np.arange(len(spans), dtype=np.int64), [len(span) for span in spans])
+    days = np.concatenate([span.to_numpy() for span in spans]) if spans else known[:0].to_numpy()
+    return pd.DatetimeIndex(days), codes
+
+
+def _forms(
+    table: pd.DataFrame, kind: Kind, applied_to: Sequence[pd.DataFrame], y: FloatArray, bills: Codes
+) -> list[Form]:
+    """What a dozen bills can tell apart: days, one calendar or presence term, temperature."""
+    tables = [table, *applied_to]
+    if kind == "outdoor":
+        return [Form(("dark_hours",)), Form(("every day", "dark_hours"))]
+    bases: list[tuple[str, ...]] = [("every day",), ("open days", "closed days")]
+    bases += [("every day", name) for name in ("hours_open", *PRESENCE) if is_known(tables, name)]
+    if kind == "whole building" and is_known(tables, "temperature_c"):
+        monthly = billed(table[["temperature_c"]].to_numpy(dtype=np.float64), bills)[:, 0]
+        days = np.bincount(bills)
+        sets = temperature_terms(y / days, monthly / days, np.ones((len(y), 1)), least_beyond=2)
+        bases += [("every day", *extra) for extra in sets if extra]
+    return [Form(base) for base in bases]
+
+
+def _few(bills: int) -> list[Finding]:
+    if bills >= FEW_BILLS:
+        return []
+    what = f"{bills} bills are fewer than a year's {FEW_BILLS}: seasons not seen are guessed."
+    return [Finding("few bills", what)]
