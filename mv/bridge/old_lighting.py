@@ -17,6 +17,7 @@ PLATEAU_ERROR = 0.015
 """Standard error of a metered plateau, fraction: lamps fail and are replaced. No source."""
 ALL_BURNING = 0.85
 """Share of the plateau above which all lamps burn but for the failed ones. Common practice."""
+FINEST_MINUTES = 15.0
 FLOOR_QUANTILE = 0.005
 FLOOR_MOST = 0.15
 """A night floor above this share of the plateau is lamps left on, not a load that never stops."""
@@ -74,6 +75,9 @@ def old_load(baseline_power_kw: pd.Series | None, connected_kw: float, *, quanti
     stated = OldLoad(connected_kw, STATED_LOAD_ERROR, 0.0, "stated connected load before")
     if baseline_power_kw is None or quantile_minutes > 60.0:
         return stated
+    if quantile_minutes < FINEST_MINUTES:  # single pulses are neither floor nor plateau
+        baseline_power_kw = baseline_power_kw.resample(f"{FINEST_MINUTES:g}min").mean()
+        quantile_minutes = FINEST_MINUTES
     power = baseline_power_kw.dropna().to_numpy(dtype=float)
     if len(power) * quantile_minutes < 7 * 24 * 60.0:
         return stated

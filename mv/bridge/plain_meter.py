@@ -1,6 +1,6 @@
 """What a meter shows of its levels, standby and dark hours without a motion log."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -8,12 +8,13 @@ import pandas as pd
 
 from mv.bridge.evidence import MeterEvidence
 from mv.bridge.spells import SettingValue, find, setting_in, spell_edges, spell_of_each
-from mv.bridge.standby import standby_from_floor
+from mv.bridge.standby import MOST_WATTS, standby_from_floor
 from mv.bridge.told import LEVEL_ERROR, agreed_standby_kw, scheduled, vacant_level
 
 Floats = npt.NDArray[np.float64]
 
 COARSEST_MINUTES = 60.0
+FINEST_MINUTES = 15.0
 DARK_HOURS_ERROR = 0.08
 """Standard error of hours counted as dark by the meter's floor, fraction. No source."""
 VACANT_ERROR = 0.12
@@ -33,19 +34,28 @@ SAME_RISE = 0.3
 
 @dataclass(frozen=True)
 class PlainSpell:
-    """One spell of a meter: hours, floor and full level over it, kW, and dark hours."""
+    """One spell of a meter: its hours, floor and plateau, kW, and what came onto the floor, kW.
+
+    `told_full` is the full level by the settings found, kW, and its error. `closed_dark_hours`
+    are those of the `dark_hours` in which every zone is closed.
+    """
 
     hours: float
     floor_kw: float
-    full_kw: float
-    full_error: float
-    dark_hours: float
-    closed_dark_hours: float
+    top_kw: float
+    told_full: tuple[float, float] | None = None
+    added_kw: float = 0.0
+    grown_kw: float = 0.0
+    dark_hours: float = 0.0
+    closed_dark_hours: float = 0.0
 
 
 @dataclass(frozen=True)
 class PlainMeter:
-    """What a meter without motion shows: its spells, the standby and the vacant use when closed."""
+    """What a meter without motion shows: its spells, the standby and the vacant use when closed.
+
+    `floor_kw` is the power that never stops, standby included, vacant lamps not.
+    """
 
     spells: tuple[PlainSpell, ...]
     full_kw: float | None
@@ -57,23 +67,50 @@ class PlainMeter:
 
 
 def meter_index(meter: MeterEvidence) -> pd.DatetimeIndex:
+    """The meter's interval starts."""
     return pd.DatetimeIndex(meter.power_kw.index)
 
 
+def coarsened(meter: MeterEvidence) -> MeterEvidence:
+    """The meter in steps of at least 15 minutes: finer pulses would hide a small floor."""
+    if meter.interval_minutes >= FINEST_MINUTES or meter.power_kw.empty:
+        return meter
+    step = pd.Timedelta(minutes=FINEST_MINUTES)
+    zones = tuple(
+        zone if zone.is_open is None else replace(zone, is_open=zone.is_open.resample(step).first())
+        for zone in meter.zones
+    )
+    sun = meter.sun_elevation_deg
+    return replace(
+        meter,
+        power_kw=meter.power_kw.resample(step).mean(),
+        interval_minutes=FINEST_MINUTES,
+        zones=zones,
+        sun_elevation_deg=None if sun is None else sun.resample(step).mean(),
+    )
+
+
 def plain_meter(meter: MeterEvidence, egress: tuple[float, float] | None, timezone: str) -> PlainMeter:
+    """What a meter (in steps of 15 minutes or more) shows without a motion log."""
     index = meter_index(meter)
     edges = spell_edges([zone.settings for zone in meter.zones], index, timezone)
     spell = spell_of_each(index, edges)
     power = meter.power_kw.to_numpy(dtype=float)
+    rough = tuple(_rough(meter, power[spell == s], edge, timezone) for s, edge in enumerate(edges))
     closed = _closed(meter)
+    least = min(rough, key=lambda entry: entry.floor_kw)
     spells = tuple(
-        _spell(meter, power[spell == s], None if closed is None else closed[spell == s], edge, timezone)
-        for s, edge in enumerate(edges)
+        _finished(
+            meter,
+            _with_cause(entry, least, meter),
+            least,
+            power[spell == s],
+            None if closed is None else closed[spell == s],
+        )
+        for s, entry in enumerate(rough)
     )
-    floor = min(entry.floor_kw for entry in spells)
-    added = [_added_kw(spells, s, floor) for s in range(len(spells))]
-    full, error = _full(meter, spells, added)
-    hours = float(sum(entry.hours for entry in spells))
+    floor = _never_stops(meter, least.floor_kw, edges, timezone)
+    full, error = _full(meter, spells, least.floor_kw)
     scale = meter.actual_kwh / max(float(np.nansum(power)) * meter.interval_minutes / 60.0, 1e-9)
     return PlainMeter(
         spells=spells,
@@ -81,36 +118,64 @@ def plain_meter(meter: MeterEvidence, egress: tuple[float, float] | None, timezo
         full_error=error,
         standby=_standby(meter, spells, floor, egress),
         closed_use=_closed_use(meter, spells, edges, timezone),
-        added_kwh=scale * sum(kw * s.hours for kw, s in zip(added, spells, strict=True)),
-        floor_kw=floor if hours else 0.0,
+        added_kwh=scale * sum(entry.added_kw * entry.hours for entry in spells),
+        floor_kw=floor,
     )
 
 
-def _spell(
+def _rough(meter: MeterEvidence, power: Floats, edge: pd.Timestamp, timezone: str) -> PlainSpell:
+    known = power[np.isfinite(power)]
+    if not len(known):
+        return PlainSpell(0.0, np.inf, 0.0)
+    floor, top = np.quantile(known, [FLOOR_QUANTILE, PLATEAU_QUANTILE])
+    near = known <= floor + OFF_SHARE * max(top - floor, 1e-9)
+    told = None
+    if not all(zone.outdoor for zone in meter.zones):
+        told = _told_full(meter, [setting_in(z.settings, "high_trim", edge, timezone) for z in meter.zones])
+    hours = len(known) * meter.interval_minutes / 60.0
+    return PlainSpell(hours, float(known[near].mean()), float(top), told)
+
+
+def _with_cause(spell: PlainSpell, least: PlainSpell, meter: MeterEvidence) -> PlainSpell:
+    """A floor that rose with the plateau is a load added; alone, if small, standby grown.
+
+    A floor that rose by more alone is lamps burning on: nothing is said of the floor then.
+    """
+    rise = spell.floor_kw - least.floor_kw
+    if not spell.hours or rise <= LEVEL_ERROR * least.top_kw:
+        return spell
+    if abs(spell.top_kw - least.top_kw - rise) <= SAME_RISE * rise:
+        return replace(spell, added_kw=rise)
+    fixtures = sum(zone.fixtures or 0.0 for zone in meter.zones)
+    return replace(spell, grown_kw=rise) if rise <= MOST_WATTS * fixtures / 1000.0 else spell
+
+
+def _finished(
     meter: MeterEvidence,
+    spell: PlainSpell,
+    least: PlainSpell,
     power: Floats,
     closed: npt.NDArray[np.bool_] | None,
-    edge: pd.Timestamp,
-    timezone: str,
 ) -> PlainSpell:
+    """The spell with its dark hours: power near the floor of the least spell and what was added."""
+    floor = least.floor_kw + spell.added_kw + spell.grown_kw
     hours = meter.interval_minutes / 60.0
-    known = np.isfinite(power)
-    if not known.any():
-        return PlainSpell(0.0, np.inf, 0.0, 0.0, 0.0, 0.0)
-    floor, top = np.quantile(power[known], [FLOOR_QUANTILE, PLATEAU_QUANTILE])
-    dark = known & (power <= floor + OFF_SHARE * max(top - floor, 1e-9))
-    full, error = float(top - floor), PLATEAU_ERROR * float(top)
-    if not all(zone.outdoor for zone in meter.zones):
-        told = [setting_in(zone.settings, "high_trim", edge, timezone) for zone in meter.zones]
-        full, error = _told_full(meter, told) or (full, error)
-    return PlainSpell(
-        hours=float(known.sum()) * hours,
-        floor_kw=float(power[dark].mean()),
-        full_kw=full,
-        full_error=error,
-        dark_hours=float(dark.sum()) * hours,
-        closed_dark_hours=0.0 if closed is None else float((dark & closed).sum()) * hours,
-    )
+    with np.errstate(invalid="ignore"):
+        dark = power <= floor + OFF_SHARE * max(spell.top_kw - floor, 1e-9)
+    both = np.zeros(len(dark), dtype=bool) if closed is None else dark & closed
+    return replace(spell, dark_hours=float(dark.sum()) * hours, closed_dark_hours=float(both.sum()) * hours)
+
+
+def _never_stops(
+    meter: MeterEvidence, floor_kw: float, edges: tuple[pd.Timestamp, ...], timezone: str
+) -> float:
+    """The floor without the vacant lamps that stand in it where no schedule ever acted."""
+    acting = [scheduled(zone, edge, timezone) for zone in meter.zones for edge in edges]
+    if not acting or any(flag is not False for flag in acting):
+        return floor_kw
+    levels = [vacant_level(zone, edges[0], timezone) for zone in meter.zones]
+    low = sum(level.rise_kw if level is not None else floor_kw for level in levels)
+    return max(0.0, floor_kw - low)
 
 
 def _told_full(meter: MeterEvidence, told: list[SettingValue | None]) -> tuple[float, float] | None:
@@ -123,31 +188,23 @@ def _told_full(meter: MeterEvidence, told: list[SettingValue | None]) -> tuple[f
     return float(loads @ [value.value for value in known]), float(loads @ errors)
 
 
-def _added_kw(spells: tuple[PlainSpell, ...], number: int, floor_kw: float) -> float:
-    """Load that came with the spell, kW: its floor rose as much as its full level did."""
-    spell = spells[number]
-    rise = spell.floor_kw - floor_kw
-    least = min(entry.full_kw for entry in spells if entry.hours)
-    if not np.isfinite(rise) or rise <= LEVEL_ERROR * spell.full_kw:
-        return 0.0
-    plateau_rise = spell.full_kw - least
-    return rise if abs(plateau_rise - rise) <= SAME_RISE * rise else 0.0
-
-
 def _full(
-    meter: MeterEvidence, spells: tuple[PlainSpell, ...], added: list[float]
+    meter: MeterEvidence, spells: tuple[PlainSpell, ...], floor_kw: float
 ) -> tuple[float | None, float]:
-    """Full level over the period, kW, and its error; outdoor and told levels only."""
+    """Full level over the period, kW, and its error; outdoor and told levels only.
+
+    A load that was added stands in the told level too, and is taken off.
+    """
     outdoor = bool(meter.zones) and all(zone.outdoor for zone in meter.zones)
-    told = all(find(zone.settings, "high_trim") is not None for zone in meter.zones)
-    if meter.interval_minutes > COARSEST_MINUTES or not (outdoor or (meter.zones and told)):
+    told = bool(spells) and all(spell.told_full for spell in spells if spell.hours)
+    if meter.interval_minutes > COARSEST_MINUTES or not (outdoor or told):
         return None, 0.0
     if not outdoor and (trim_untold(meter) or not plateau_is_flat(meter)):
         return None, 0.0
     weights = np.array([spell.hours for spell in spells])
-    levels = np.array([s.full_kw - kw for s, kw in zip(spells, added, strict=True)])
-    errors = np.array([spell.full_error for spell in spells])
-    return float(weights @ levels / weights.sum()), float(errors.max())
+    pairs = [s.told_full or (s.top_kw - floor_kw, PLATEAU_ERROR * s.top_kw) for s in spells]
+    levels = np.array([kw - s.added_kw for (kw, _), s in zip(pairs, spells, strict=True)])
+    return float(weights @ levels / weights.sum()), float(max(error for _, error in pairs))
 
 
 def plateau_is_flat(meter: MeterEvidence) -> bool:
@@ -177,7 +234,8 @@ def _standby(
     counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
     kw, error = standby_from_floor(counts, floor_kw, egress=egress, agreed_kw=agreed_standby_kw(meter))
     dark = sum(spell.dark_hours for spell in spells)
-    total = float(kw.sum()) * dark
+    grown = sum(spell.grown_kw * spell.dark_hours for spell in spells)
+    total = float(kw.sum()) * dark + grown
     return SettingValue(total, float(np.hypot(error.sum() * dark, DARK_HOURS_ERROR * total)))
 
 

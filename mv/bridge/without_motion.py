@@ -7,7 +7,14 @@ from mv.bridge.daylight_drop import dims_by_day
 from mv.bridge.evidence import MeterEvidence
 from mv.bridge.levels import DARK_BELOW_DEG
 from mv.bridge.old_lighting import OldUse
-from mv.bridge.plain_meter import PlainMeter, meter_index, plain_meter, plateau_is_flat, trim_untold
+from mv.bridge.plain_meter import (
+    PlainMeter,
+    coarsened,
+    meter_index,
+    plain_meter,
+    plateau_is_flat,
+    trim_untold,
+)
 from mv.bridge.spells import SettingValue, find, spell_edges
 from mv.bridge.told import (
     LAMPS_DOUBT,
@@ -18,6 +25,8 @@ from mv.bridge.told import (
     never_sensed,
 )
 
+SMALL_EGRESS = 0.15
+"""Egress load, share of the new connected load, that a floor may be taken for. No source."""
 NO_MOTION = "without a motion log it cannot be told how long sensors held the lights"
 
 
@@ -27,14 +36,14 @@ def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, tim
     Where no sensing was agreed, that step is nothing; where no zone dims for daylight, that one.
     The schedule's step needs the vacant level and the closed hours in which all was off.
     """
+    meter = coarsened(meter)
     plain = plain_meter(meter, old.load.egress_after(after_kw), timezone)
     edges = spell_edges([z.settings for z in meter.zones], meter_index(meter), timezone)
     unsensed = never_sensed(meter.zones)
     undimmed = never_dimmed(meter.zones, edges, timezone, seen=_seen_dimming(meter))
     hours = sum(spell.hours for spell in plain.spells)
     burning = old.burning_hours(hours)
-    steady = plain.floor_kw - (plain.standby.value / hours if plain.standby and hours else 0.0)
-    egress = max(0.0, steady) * hours
+    egress = _egress_kw(plain, old, after_kw) * hours
     last = meter.actual_kwh - plain.added_kwh
     off = None if plain.standby is None else last - plain.standby.value
     trimmed = None if plain.full_kw is None else plain.full_kw * burning + egress
@@ -53,6 +62,19 @@ def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, tim
         _errors(meter, plain, old, after_kw, burning, energy, unsensed and undimmed),
         _why(meter, plain, old, after_kw, unsensed=unsensed, undimmed=undimmed),
     )
+
+
+def _egress_kw(plain: PlainMeter, old: OldUse, after_kw: float) -> float:
+    """Load that never stops after the retrofit, kW: what of the floor cannot be standby.
+
+    Never more than before; where the old floor is not known, nothing unless it is small.
+    """
+    dark = sum(spell.dark_hours for spell in plain.spells)
+    standby_kw = plain.standby.value / dark if plain.standby and dark else 0.0
+    steady = max(0.0, plain.floor_kw - standby_kw)
+    if old.load.floor_known:
+        return min(steady, old.load.floor_kw)
+    return steady if steady <= SMALL_EGRESS * after_kw else 0.0
 
 
 def _seen_dimming(meter: MeterEvidence) -> bool | None:
