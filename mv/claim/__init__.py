@@ -1,6 +1,7 @@
 """A claim's contents: report, client's page, completeness check, workbook and evidence."""
 
-from mv.claim.checklist import Item, checklist, missing
+from mv.claim.asked_item import Item
+from mv.claim.checklist import checklist, missing
 from mv.claim.energy_account import MeterAccount, accounts, counted_days
 from mv.claim.ledger_sheet import ledger_csv
 from mv.claim.material import Material, Space

@@ -17,7 +17,7 @@ from mv.base.document import (
 from mv.base.result_parts import estimate, part, rows
 from mv.claim.adjustments import adjustments
 from mv.claim.cells import NONE, said
-from mv.claim.checklist import checklist_blocks
+from mv.claim.checklist import checklist_blocks, every_item
 from mv.claim.data_quality import data_quality
 from mv.claim.identity import controls, identity, measurement, scope
 from mv.claim.material import Material
@@ -60,7 +60,8 @@ def report(material: Material) -> Document:
                 "Cautions", (Caution("Before anyone acts on this", tuple(result.get("cautions") or ())),), "L"
             ),
             _versions(material),
-            Section("Signatures", (_statement(), SignatureLines(SIGNERS)), "N"),
+            Section("Every item asked for", (every_item(material),), "N"),
+            Section("Signatures", (_statement(), SignatureLines(SIGNERS)), "O"),
         ),
         foot=f"{material.study.site.name}: verified savings. Tallylux {result.get('tallylux')}, "
         f"made {str(result.get('made_at'))[:10]}.",

@@ -82,6 +82,9 @@ SHEET = r"""
 #for s in doc.sections {
   heading(level: 1, if s.letter != "" [
     #text(fill: inks.muted, weight: "regular", s.letter) #h(0.5em) #s.title] else [#s.title])
-  for b in s.blocks { draw(b) }
+  for (n, b) in s.blocks.enumerate() {
+    let leads = b.kind == "Prose" and n + 1 < s.blocks.len() and s.blocks.at(n + 1).kind in ("Grid", "Drawing")
+    if leads { block(sticky: true, draw(b)) } else { draw(b) }
+  }
 }
 """

@@ -113,7 +113,7 @@ def test_report_has_every_part_from_a_to_j_and_what_cannot_be_said(made: Any, pd
     for title in (
         "A Identity", "B Scope", "C Controls", "D Measurement", "E Data quality", "F Models", "G Adjustments",
         "H Results", "I Money", "J Attachments", "K What cannot be said", "L Cautions", "M Versions",
-        "N Signatures",
+        "N Every item asked for", "O Signatures",
     ):  # fmt: skip
         assert title in page
         assert title in pdf
