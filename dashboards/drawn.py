@@ -35,6 +35,7 @@ DRAWINGS: dict[str, Drawing] = {
     "promise": lambda v, _, s: figures.savings_against_promise(v.result, scheme=s),
     "running": lambda v, _, s: figures.running_total(v, scheme=s),
     "months": lambda v, _, s: figures.monthly_energy(v.result, scheme=s),
+    "meters": lambda v, _, s: figures.meter_savings(v.result, scheme=s),
     "month": lambda v, c, s: figures.month_days(v, c.month, scheme=s),
     "sitehours": lambda v, c, s: figures.site_map(v, c.month or None, scheme=s),
     "bridge": lambda v, c, s: figures.bridge(v.result, c.bridge, scheme=s),

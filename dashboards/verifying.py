@@ -58,6 +58,9 @@ class BackgroundRun:
     def stop(self) -> None:
         """Ask the run to end at its next step; nothing half-written is left, the former result stands."""
         self._stop.set()
+        with self._lock:
+            if self._progress.running:
+                self._progress = replace(self._progress, what=f"Stopping after: {self._progress.what}")
 
     def _run(self) -> None:
         try:

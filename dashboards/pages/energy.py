@@ -41,6 +41,7 @@ def _site(verification: Verification, choice: Choice, scheme: Scheme) -> list[An
         html.H2("Where the difference comes from") if bridges else None,
         html.Div(bridges, className="cards"),
         html.H2("Meter by meter"),
+        html.Div(card("meters", verification, Choice(), scheme, wide=True), className="cards"),
         _by_meter(verification),
     ]
 

@@ -8,6 +8,7 @@ from mv.figures.answers import (
     three_answers,
 )
 from mv.figures.bridge_steps import bridge
+from mv.figures.by_meter import meter_savings
 from mv.figures.day_by_hour import coverage_map, power_map, site_map
 from mv.figures.days import daily_energy
 from mv.figures.drift_words import costliest_first, drift_sentence, monthly_amount
@@ -62,6 +63,7 @@ __all__ = [
     "half_width",
     "lasting_answer",
     "listed",
+    "meter_savings",
     "model_scatter",
     "money",
     "month_answer",

@@ -219,3 +219,30 @@ def test_daily_days_are_local_days(verification: Verification, meter, timezone) 
     days = local_days(pd.DatetimeIndex(meter.energy_kwh.index), timezone)
     drawn = figures.daily_energy(verification, "LP-1").table["day"]
     assert drawn.iloc[0] == str(days[0].date()) == "2023-01-01"
+
+
+def test_a_month_is_drawn_from_its_own_days(verification: Verification) -> None:
+    words = figures.month_days(verification, "2024-10")
+    daily = verification.daily
+    october = daily[daily["day"].dt.strftime("%Y-%m") == "2024-10"].groupby("day")["actual_kwh"].sum()
+    assert np.allclose(words.figure.data[0].y, october.round(1))
+    assert words.table["day"].iloc[0] == "2024-10-01"
+
+
+def test_the_site_map_of_a_month_is_the_sum_of_its_meters(verification: Verification, timezone) -> None:
+    words = figures.site_map(verification, "2024-11")
+    hours = words.figure.data[0]
+    assert (hours.x[0], hours.x[-1], len(hours.x)) == ("2024-11-01", "2024-11-30", 30)
+    parts = [by_day_and_hour(meter.power_kw, timezone, "mean") for meter in verification.meters.values()]
+    expected = (parts[0] + parts[1]).loc["2024-11-03", 1]  # the hour that the clock shows twice
+    assert hours.z[1][2] == pytest.approx(expected, rel=1e-5)
+
+
+def test_meters_are_drawn_with_their_own_intervals(verification: Verification) -> None:
+    words = figures.meter_savings(verification.result)
+    marks = words.figure.data[0]
+    assert np.allclose(marks.error_x.array, 1500.0)
+    by_meter = verification.result["savings"]["by_meter"]
+    assert list(marks.x) == sorted(
+        (row["avoided_kwh"]["estimate"] for row in by_meter.values()), reverse=True
+    )

@@ -25,6 +25,9 @@ def every_figure(verification: Verification, scheme: Any) -> dict[str, figures.F
         "residuals": figures.residuals(verification, "LP-1", scheme=scheme),
         "readings": figures.readings(meter, zone, scheme=scheme),
         "setting": figures.setting_history(verification, "hall", "high_trim", scheme=scheme),
+        "meters": figures.meter_savings(result, scheme=scheme),
+        "month": figures.month_days(verification, "2024-10", scheme=scheme),
+        "site": figures.site_map(verification, "2024-10", scheme=scheme),
         "bridge": figures.bridge(result, "predicted_to_verified", scheme=scheme),
     }
 
