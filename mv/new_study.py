@@ -21,7 +21,8 @@ METER_FOLDER = "meters"
 FILL_IN = "FILL IN"
 MOST_CHANNELS = 100  # more columns than this are not circuits of one panel
 _SIDE_WORDS = re.compile(
-    r"(?<![a-z0-9])(before|after|baseline|base|reporting|report|pre|post|old|new|retrofit|install(ed)?|[12]\d{3}([-_]?\d\d){0,2}|"
+    r"(?<![a-z0-9])(before|after|baseline|base|reporting|report|pre|post|old|new|retrofit|install(ed)?|"
+    r"[12]\d{3}([-_]?\d\d){0,2}|"
     r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|q[1-4]|to|part ?\d*)(?![a-z0-9])",
     re.IGNORECASE,
 )
@@ -283,7 +284,8 @@ def _periods(drafts: list[Draft]) -> str:
         if files:
             spans[side] = _whole_days(files)
     lines = [
-        "[periods]                              # local dates, both included; from the files' first and last days"
+        "[periods]                              # local dates, both included; from the files' first and "
+        "last days"
     ]
     if len(spans) == 2 and spans["after"][0] > spans["before"][1]:
         for name, side in (("baseline", "before"), ("reporting", "after")):
@@ -364,7 +366,8 @@ def _logs_text(logs: list[LogFile], names: dict[str, str]) -> str:
     for log in logs:
         if log.kind == "motion":
             lines += [
-                f"# {FILL_IN}: name this motion log in its zone: motion = [{_quoted(names[log.path])}]  # {log.note}",
+                f"# {FILL_IN}: name this motion log in its zone: motion = [{_quoted(names[log.path])}]  # "
+                f"{log.note}",
                 "",
             ]
     return "\n".join(lines)

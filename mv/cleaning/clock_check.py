@@ -55,7 +55,10 @@ def _spans(grid: Grid, study: Study) -> list[tuple[int, int]]:
         return [(0, grid.count)]
     edges = [bounds(span, study.site.timezone) for span in (study.periods.baseline, study.periods.reporting)]
     return [
-        (min(max((low - grid.first) // grid.step, 0), grid.count), min(max((high - grid.first) // grid.step, 0), grid.count))
+        (
+            min(max((low - grid.first) // grid.step, 0), grid.count),
+            min(max((high - grid.first) // grid.step, 0), grid.count),
+        )
         for low, high in edges
     ]
 
@@ -82,7 +85,10 @@ def _by_sun(cells: Cells, grid: Grid, table: DayTable, level: float, study: Stud
     if abs(rough) < FAR_SECONDS:
         return None
     moved = day_table(cells, Grid(grid.first - rough, grid.step, grid.count), table.offset)
-    if moved is None or night_shift(moved.thinned(FIRST_LOOK_DAYS), level, site.latitude, site.longitude) is None:
+    if (
+        moved is None
+        or night_shift(moved.thinned(FIRST_LOOK_DAYS), level, site.latitude, site.longitude) is None
+    ):
         return None
     found = night_shift(moved, level, site.latitude, site.longitude)
     return None if found is None else SunOffset(found.day, found.minutes + rough / 60.0)
@@ -146,7 +152,8 @@ def _sun_remarks(shift: SunOffset, meter: Meter, study: Study) -> list[Remark]:
             Remark(
                 "clock-drifts",
                 f"against sunrise and sunset the clock drifts by {drift:+.0f} min over the record",
-                remedy="Compare the logger's clock with the right time, and correct the stamps before the retrofit "
+                remedy="Compare the logger's clock with the right time, and correct the stamps before the "
+                "retrofit "
                 "and after it alike.",
             )
         )
@@ -155,8 +162,10 @@ def _sun_remarks(shift: SunOffset, meter: Meter, study: Study) -> list[Remark]:
             Remark(
                 "clock-shifted",
                 f"the lights switch about sunset and sunrise, but {abs(usual):.0f} min "
-                f"{'late' if usual > 0 else 'early'} at both ends: the clock is {'ahead' if usual > 0 else 'behind'}",
-                remedy=f'Check clock in [[meter]] id = {meter.id!r} (such as clock = "UTC" or a fixed offset).',
+                f"{'late' if usual > 0 else 'early'} at both ends: the clock is "
+                f"{'ahead' if usual > 0 else 'behind'}",
+                remedy=f'Check clock in [[meter]] id = {meter.id!r} (such as clock = "UTC" or a fixed '
+                "offset).",
             )
         )
     return remarks
@@ -175,13 +184,16 @@ def _step_remark(
     if big and all(_near_clock_change(day, study.site.timezone) for day in big):
         return Remark(
             "clock-ignores-summer-time",
-            f"against sunrise and sunset the stamps move by about {abs(jumps[at]):.0f} min where {study.site.timezone} "
+            f"against sunrise and sunset the stamps move by about {abs(jumps[at]):.0f} min where "
+            f"{study.site.timezone} "
             "changes its clock: the logger's clock does not follow the change as the study takes it to",
-            remedy=f'Set clock in [[meter]] id = {meter.id!r} to a fixed offset such as "-06:00" (or to "site").',
+            remedy=f'Set clock in [[meter]] id = {meter.id!r} to a fixed offset such as "-06:00" (or to '
+            '"site").',
         )
     return Remark(
         "clock-set",
-        f"against sunrise and sunset the stamps move by {jumps[at]:+.0f} min in the week of {first:%Y-%m-%d}: the "
+        f"against sunrise and sunset the stamps move by {jumps[at]:+.0f} min in the week of "
+        f"{first:%Y-%m-%d}: the "
         "clock was set, or set wrong, there",
         remedy="Split the file there and give each part its own [[meter]] clock, or correct the stamps.",
     )
@@ -204,9 +216,11 @@ def _timetable_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, stu
             return [
                 Remark(
                     "clock-ignores-summer-time",
-                    f"the load goes on and off an hour {'later' if signs.pop() else 'earlier'} by the site's clock after "
+                    f"the load goes on and off an hour {'later' if signs.pop() else 'earlier'} by the "
+                    "site's clock after "
                     f"spring, and back in autumn ({', '.join(f'{day:%Y-%m-%d}' for day, *_ in moves[:4])})",
-                    remedy=f"If people keep the site's time there, set clock in [[meter]] id = {meter.id!r} to a fixed "
+                    remedy="If people keep the site's time there, set clock in [[meter]] id = "
+                    f"{meter.id!r} to a fixed "
                     'offset such as "-06:00".',
                 )
             ]
@@ -251,7 +265,8 @@ def _hours_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, study: 
     return [
         Remark(
             "clock-against-hours",
-            f"the load goes on {_late(starts)} and off {_late(ends)} against the opening hours: the clock may be "
+            f"the load goes on {_late(starts)} and off {_late(ends)} against the opening hours: the clock "
+            "may be "
             f"{abs(shift):.0f} min {'ahead' if shift > 0 else 'behind'}",
             remedy=f"Check clock in [[meter]] id = {meter.id!r}, and the opening hours.",
         )
@@ -292,7 +307,9 @@ def timetable_moves(
             continue
         on, off = (edges[1][n] - edges[0][n] for n in (0, 1))
         if abs(on - off) <= 15.0 * 60:
-            moves.append((pd.Timestamp(change, unit="s", tz="UTC"), (on + off) / 120.0, (after - before) / 60.0))
+            moves.append(
+                (pd.Timestamp(change, unit="s", tz="UTC"), (on + off) / 120.0, (after - before) / 60.0)
+            )
     return moves
 
 

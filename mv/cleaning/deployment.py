@@ -46,7 +46,8 @@ def _set_aside_burst(table: Readings, rows: NDArray[np.intp], switched: NDArray[
         table.remarks.append(
             Remark(
                 "test-switching",
-                f"{count} switchings in the {'last' if last else 'first'} hour, more than in any other: taken as a test "
+                f"{count} switchings in the {'last' if last else 'first'} hour, more than in any other: "
+                "taken as a test "
                 f"of the logger",
                 file=table.names[int(table.file[rows[0]])],
                 lines=table.lines_text(mask),

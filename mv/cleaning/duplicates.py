@@ -32,7 +32,8 @@ def set_aside_strays(table: Readings) -> None:
                 "stray-dates",
                 f"{count} readings lie over two years from all others",
                 lines=table.lines_text(mask),
-                remedy="Check the logger's clock; if the dates are right, give these readings their own file.",
+                remedy="Check the logger's clock; if the dates are right, give these readings their own "
+                "file.",
             )
         )
 
@@ -81,9 +82,11 @@ def _settle_repeats(table: Readings, pairs: "np.ndarray[tuple[int], np.dtype[np.
         table.remarks.append(
             Remark(
                 "conflicting-duplicates",
-                f"{count} readings share their moment with another of a different value; none of them is used",
+                f"{count} readings share their moment with another of a different value; none of them is "
+                "used",
                 lines=table.lines_text(conflict),
-                remedy="Find out which file or register is right, and leave the other out (files or channel).",
+                remedy="Find out which file or register is right, and leave the other out (files or "
+                "channel).",
             )
         )
 

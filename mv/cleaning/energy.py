@@ -10,9 +10,9 @@ from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.base.raw import RawFile, RawMeter
 from mv.base.study_records import Meter, Study
+from mv.cleaning.jitter import even_stamps
 from mv.cleaning.readings import Readings
 from mv.cleaning.registers import register_steps
-from mv.cleaning.jitter import even_stamps
 from mv.cleaning.states import state_readings
 
 HOLD_INTERVALS = 2.5  # a power reading stands for at most this many intervals; common practice, no source
@@ -71,7 +71,8 @@ def _kwh(
     if file.quantity == "current":
         factor = _kw_per_ampere(meter, file)
         inferred["current"] = (
-            f"kW = A x {meter.volts:g} V x {meter.power_factor:g} x {meter.phases} phase(s) / 1000, as stated: "
+            f"kW = A x {meter.volts:g} V x {meter.power_factor:g} x {meter.phases} phase(s) / 1000, as "
+            "stated: "
             "a stand-in for measured power"
         )
         return file.value * hours * factor * meter.multiplier, seconds, [], inferred
@@ -94,7 +95,8 @@ def _kw_per_ampere(meter: Meter, file: RawFile) -> float:
         raise ReadingError(
             "is in amperes, which are not power without volts and power factor",
             file=file.name,
-            remedy=f"Set volts and power_factor (and phases) in [[meter]] id = {meter.id!r}, from a measurement on site.",
+            remedy=f"Set volts and power_factor (and phases) in [[meter]] id = {meter.id!r}, from a "
+            "measurement on site.",
         )
     return meter.volts * meter.power_factor * meter.phases / 1000.0
 
@@ -143,7 +145,8 @@ def _connected_kw(file: RawFile, meter: Meter, study: Study) -> tuple[NDArray[np
         raise ReadingError(
             "logs on and off, and nothing says what load that switches",
             file=file.name,
-            remedy=f"Give the zones of meter {meter.id!r} fixtures, watts_before and watts_after in [[zone]], "
+            remedy=f"Give the zones of meter {meter.id!r} fixtures, watts_before and watts_after in "
+            "[[zone]], "
             'or set unit = "kW" and multiplier to the switched kW.',
         )
     first, second = math.fsum(x or 0.0 for x in before), math.fsum(x or 0.0 for x in after)

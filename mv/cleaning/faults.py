@@ -12,8 +12,9 @@ from mv.cleaning.stuck import set_aside_stuck
 
 # Numbers that loggers and control systems write for "no reading"; common practice, no source.
 SENTINELS = (
-    9999.0, 99999.0, 999999.0, 9999999.0, 99999999.0, 999.9, 9999.9, 99999.9, 999.0, 99.99, 9999.99, 32767.0, 32768.0,
-    65535.0, 6553.5, 65534.0, 2147483647.0, 4294967295.0, 1e9, 1e10, 1e30, 3.4028235e38, 7999.0, 7999.99,
+    99.99, 999.0, 999.9, 9999.0, 9999.9, 9999.99, 99999.0, 99999.9, 999999.0, 9999999.0, 99999999.0, 7999.0,
+    7999.99, 6553.5, 32767.0, 32768.0, 65534.0, 65535.0, 2147483647.0, 4294967295.0, 1e9, 1e10, 1e30,
+    3.4028235e38,
 )  # fmt: skip
 SENTINEL_RATIO = 5.0  # a sentinel stands this far above every other reading; no source
 SPIKE_RATIO = 5.0  # without a connected load: this far above the 99.5th percentile; no source
@@ -68,7 +69,8 @@ def _sentinels(table: Readings, meter: Meter) -> None:
         table.remarks.append(
             Remark(
                 "sentinel",
-                f"{count} readings are a number that stands for no reading, such as {float(table.kwh[match][0]):g} kWh",
+                f"{count} readings are a number that stands for no reading, such as "
+                f"{float(table.kwh[match][0]):g} kWh",
                 lines=table.lines_text(match),
             )
         )
@@ -89,7 +91,8 @@ def _negatives(table: Readings, meter: Meter) -> None:
         table.remarks.append(
             Remark(
                 "negative",
-                f"{int(negative.sum())} readings are negative: energy flows out, as with solar behind the meter",
+                f"{int(negative.sum())} readings are negative: energy flows out, as with solar behind the "
+                "meter",
                 lines=table.lines_text(negative),
                 remedy="A net reading hides what the site used; use a gross meter if there is one.",
             )
@@ -113,8 +116,10 @@ def _negatives(table: Readings, meter: Meter) -> None:
 def _reversed(meter: Meter, count: int) -> Remark:
     return Remark(
         "reversed",
-        f"most readings that are not zero are negative ({count}): the meter or a current transformer may be reversed",
-        remedy=f"If that is so (a photo or a spot reading shows it), set multiplier = -1.0 in [[meter]] id = {meter.id!r}; "
+        f"most readings that are not zero are negative ({count}): the meter or a current transformer may "
+        "be reversed",
+        remedy="If that is so (a photo or a spot reading shows it), set multiplier = -1.0 in [[meter]] id "
+        f"= {meter.id!r}; "
         "a transformer on the wrong phase cannot be mended so.",
     )
 
@@ -126,7 +131,7 @@ def _net_pairs(table: Readings, negative: NDArray[np.bool_], level: float) -> No
     """
     ceiling = max(level, 0.0)
     netted = 0
-    for row in np.flatnonzero(negative):
+    for row in np.flatnonzero(negative).tolist():
         low, high = max(row - PAIR_INTERVALS, 0), min(row + PAIR_INTERVALS + 1, len(table.kwh))
         near = np.arange(low, high)
         near = near[table.used[near] & (table.kwh[near] > 1.2 * ceiling)]
@@ -142,7 +147,8 @@ def _net_pairs(table: Readings, negative: NDArray[np.bool_], level: float) -> No
         table.remarks.append(
             Remark(
                 "netted-pairs",
-                f"{netted} negative corrections were netted with the surplus beside them; both readings count as estimated",
+                f"{netted} negative corrections were netted with the surplus beside them; both readings "
+                "count as estimated",
                 lines=table.lines_text(negative),
             )
         )
@@ -191,7 +197,8 @@ def _remark_outliers(table: Readings, power: NDArray[np.float64], used: NDArray[
     table.remarks.append(
         Remark(
             "outlier",
-            f"{int(above.sum())} readings are over {SPIKE_RATIO:g} times the level that 99.5 % of readings keep "
+            f"{int(above.sum())} readings are over {SPIKE_RATIO:g} times the level that 99.5 % of readings "
+            "keep "
             f"below ({level:.3g} kW); they are used, as no connected load is known that rules them out",
             lines=table.lines_text(above),
             remedy="Give the meter's zones fixtures and watts, and what no lamp can draw is set aside.",

@@ -115,7 +115,8 @@ def _stretch(table: Readings, rows: NDArray[np.intp], gaps: NDArray[np.int64]) -
     table.remarks.append(
         Remark(
             "catch-up-lump",
-            f"{len(rows)} reading(s) after a silence hold its energy too ({float(table.kwh[rows].sum()):.3g} kWh); spread "
+            f"{len(rows)} reading(s) after a silence hold its energy too "
+            f"({float(table.kwh[rows].sum()):.3g} kWh); spread "
             "evenly over it and counted as estimated",
             lines=table.lines_text(mask),
         )

@@ -49,11 +49,11 @@ def _temperature_slope(table: DayTable, full: float, weather: WeatherSeries) -> 
     loads = table.kwh[:, low:high]
     known = np.isfinite(loads).all(axis=1)
     mean = np.where(known, np.nan_to_num(loads).mean(axis=1), np.nan)
-    local = weather.temperature_c.copy()
-    local.index = local.index + pd.Timedelta(seconds=table.offset)
-    daily = local[(local.index.hour >= NIGHT_HOURS[0]) & (local.index.hour < NIGHT_HOURS[1])]
-    by_day = daily.groupby(daily.index.floor("D")).mean()
-    days = (by_day.index.tz_localize(None) - pd.Timestamp("1970-01-01")).days.to_numpy()
+    shifted = pd.DatetimeIndex(weather.temperature_c.index) + pd.Timedelta(seconds=table.offset)
+    at_night = (shifted.hour >= NIGHT_HOURS[0]) & (shifted.hour < NIGHT_HOURS[1])
+    by_day = weather.temperature_c[at_night].groupby(shifted[at_night].floor("D")).mean()
+    first = pd.DatetimeIndex(by_day.index).tz_localize(None)
+    days = (first - pd.Timestamp("1970-01-01")).days.to_numpy()
     both, here, there = np.intersect1d(table.day, days, return_indices=True)
     x, y = by_day.to_numpy()[there], mean[here]
     good = np.isfinite(x) & np.isfinite(y)
@@ -67,9 +67,11 @@ def _temperature_slope(table: DayTable, full: float, weather: WeatherSeries) -> 
     kw = slope * 3600.0 / table.step
     return Remark(
         "mixed-circuit",
-        f"between {NIGHT_HOURS[0]} and {NIGHT_HOURS[1]} at night the load changes by {kw:+.3g} kW per degree outdoors "
+        f"between {NIGHT_HOURS[0]} and {NIGHT_HOURS[1]} at night the load changes by {kw:+.3g} kW per "
+        "degree outdoors "
         f"(r2 {r2:.2f}): heating or cooling may be on the circuit",
-        remedy="Check the panel schedule; a load that is no lighting must be measured apart, or the whole building taken.",
+        remedy="Check the panel schedule; a load that is no lighting must be measured apart, or the whole "
+        "building taken.",
     )
 
 
@@ -90,7 +92,9 @@ def _cycling(night: NDArray[np.float64], step: int, full: float) -> Remark | Non
     )
     peaks = [
         lag for lag in range(shortest, min(longest, width - 2))
-        if scores[lag - 1] >= CYCLE_CORRELATION and scores[lag - 1] > scores[lag - 2] and scores[lag - 1] >= scores[lag]
+        if scores[lag - 1] >= CYCLE_CORRELATION
+        and scores[lag - 1] > scores[lag - 2]
+        and scores[lag - 1] >= scores[lag]
         and scores[: lag - 1].min() < 0.0
     ]  # fmt: skip
     if not peaks:

@@ -31,7 +31,8 @@ class Readings:
     @property
     def used(self) -> NDArray[np.bool_]:
         """The rows in use."""
-        return self.reason == USED
+        mask: NDArray[np.bool_] = self.reason == USED
+        return mask
 
     def set_aside(self, why: str, rows: NDArray[np.bool_]) -> int:
         """Set the marked rows that are still in use aside; returns how many that were."""

@@ -97,7 +97,8 @@ def _fill_steps(
         table.remarks.append(
             Remark(
                 "register-gap",
-                f"{int(gap.sum())} gaps in the register, {float(steps[gap].sum()) * multiplier:.3g} kWh in all: the energy "
+                f"{int(gap.sum())} gaps in the register, {float(steps[gap].sum()) * multiplier:.3g} kWh in "
+                "all: the energy "
                 "is known, its course is not; it is spread evenly and counted as estimated",
                 lines=f"to line {int(table.line[ends[np.argmax(gap)]])}",
             )
@@ -156,7 +157,8 @@ def _remark_falls(table: Readings, rolled: int, resets: int, unknown: int) -> No
         table.remarks.append(
             Remark(
                 "register-falls",
-                f"the register falls {unknown} time(s) without a rollover; energy across each fall is unknown",
+                f"the register falls {unknown} time(s) without a rollover; energy across each fall is "
+                "unknown",
                 remedy="Check whether the meter was changed or reset there.",
             )
         )

@@ -75,9 +75,11 @@ def _load_remarks(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[
             return [
                 Remark(
                     "missing-phase",
-                    f"full power before the retrofit is {full_kw:.3g} kW, {ratio:.2f} of the connected load: {text} may be "
+                    f"full power before the retrofit is {full_kw:.3g} kW, {ratio:.2f} of the connected "
+                    f"load: {text} may be "
                     "missing from the measurement",
-                    remedy="Have the current transformers checked by a qualified person, or correct fixtures and watts.",
+                    remedy="Have the current transformers checked by a qualified person, or correct "
+                    "fixtures and watts.",
                 )
             ]
     return []
@@ -88,7 +90,8 @@ def _factor_remark(
 ) -> Remark:
     return Remark(
         "factor",
-        f"full power before the retrofit is {full_kw:.3g} kW, {ratio:.3g} times the connected load of {load_kw:.3g} kW, so "
+        f"full power before the retrofit is {full_kw:.3g} kW, {ratio:.3g} times the connected load of "
+        f"{load_kw:.3g} kW, so "
         f"{verb} it as by {text}",
         remedy=f"Check quantity, unit and multiplier of [[meter]] id = {meter.id!r}; nothing was rescaled.",
     )

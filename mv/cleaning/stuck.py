@@ -91,9 +91,11 @@ def _frozen(
         table.remarks.append(
             Remark(
                 "frozen",
-                f"{count} readings repeat one value to the last digit for a day and more, while this meter's readings "
+                f"{count} readings repeat one value to the last digit for a day and more, while this "
+                "meter's readings "
                 "otherwise hardly ever repeat",
                 lines=table.lines_text(mask),
-                remedy="Check the logger or its link; lighting that is steady still shows the meter's last digits move.",
+                remedy="Check the logger or its link; lighting that is steady still shows the meter's last "
+                "digits move.",
             )
         )

@@ -92,9 +92,9 @@ def _cut_off(frame: pd.DataFrame) -> bool:
     """True where a cell of fixed width fills its width, so that more may have stood there."""
     for column in frame.columns:
         array = frame[column].to_numpy()
-        if array.dtype.kind == "S" and len(array):
-            if array.view(np.uint8).reshape(len(array), -1)[:, -1].any():
-                return True
+        fixed = array.dtype.kind == "S" and len(array) > 0
+        if fixed and array.view(np.uint8).reshape(len(array), -1)[:, -1].any():
+            return True
     return False
 
 
@@ -181,7 +181,11 @@ def _unreadable(source: Source, error: Exception) -> ReadingError:
 
 def _width(layout: Layout, column: int, margin: int) -> int:
     longest = max((len(row[column].encode()) for row in layout.rows if column < len(row)), default=10)
-    return min(longest + margin + 3, _GREATEST_WIDTH) if layout.quoted else min(longest + margin, _GREATEST_WIDTH)
+    return (
+        min(longest + margin + 3, _GREATEST_WIDTH)
+        if layout.quoted
+        else min(longest + margin, _GREATEST_WIDTH)
+    )
 
 
 def _part(
@@ -315,7 +319,7 @@ def _joined(parts: list[Body], texts: tuple[int, ...]) -> Body:
         lines=np.concatenate([part.lines for part in parts]),
         start=joined_stamps([part.start for part in parts if part.start]) if first.start else None,
         end=joined_stamps([part.end for part in parts if part.end]) if first.end else None,
-        values=[np.concatenate([part.values[n] for part in parts]) for n in range(len(first.values))],
+        values=[np.concatenate(c) for c in zip(*(part.values for part in parts), strict=True)],  # noqa: PD011
         texts={column: _joined_codes([part.texts[column] for part in parts]) for column in texts},
         blank=np.concatenate([part.blank for part in parts]),
     )

@@ -140,7 +140,7 @@ def find_roles(layout: Layout, wanted: Wanted, *, file: str) -> Roles:
     taken = {column for time in (start, end) if time for column in time.all}
     units = [_column_unit(layout, column) for column in range(layout.width)]
     words_about = text_roles(layout, taken)
-    unit_column, quality, keys = words_about.unit, words_about.quality, words_about.keys
+    quality, keys = words_about.quality, words_about.keys
     numeric = [
         column
         for column in range(layout.width)
@@ -349,8 +349,10 @@ def _clock_beside(layout: Layout, kinds: list[str], heads: list[str], date: int)
     hours = [
         c
         for c, kind in enumerate(kinds)
-        if kind in ("number", "state") and c != date and re.search(r"^(hora|hour|heure|stunde|ora|uur|he|hb|time|period|interval|slot|"
-        r"hour ?(ending|beginning|of day|no)?|settlement ?period|hh|hhmm|zeit|uhrzeit|tijd|quarter|int)\b", heads[c])
+        if kind in ("number", "state") and c != date and re.search(r"^(hora|hour|heure|stunde|ora|uur|he|"
+            r"hb|time|period|interval|slot|"
+        r"hour ?(ending|beginning|of day|no)?|settlement ?period|hh|hhmm|zeit|uhrzeit|tijd|quarter|"
+        r"int)\b", heads[c])
     ]  # fmt: skip
     if not hours:
         return None
@@ -367,9 +369,7 @@ def _serials(layout: Layout, column: int) -> bool:
     except ValueError:
         return False
     return (
-        bool(cells)
-        and all(SERIAL_DAYS[0] < cell < SERIAL_DAYS[1] for cell in cells)
-        and len(set(cells)) > 1
+        bool(cells) and all(SERIAL_DAYS[0] < cell < SERIAL_DAYS[1] for cell in cells) and len(set(cells)) > 1
     )
 
 
@@ -400,19 +400,22 @@ def _key_columns(layout: Layout, kinds: list[str], heads: list[str], taken: set[
         if column in taken or re.search(r"day|week|month|season|holiday", head):
             continue
         cells = {row[column] for row in layout.rows if column < len(row)} - {""}
-        if kinds[column] == "word" and len(cells) <= max(
-            2, 0.5 * len(layout.rows), 60 * (len(layout.rows) > 300)
-        ):
-            keys.append(column)
-        elif (
-            kinds[column] in ("number", "epoch") and CHANNEL.search(head) and not _column_unit(layout, column)
-        ):
-            if (
+        if (
+            kinds[column] == "word"
+            and len(cells) <= max(2, 0.5 * len(layout.rows), 60 * (len(layout.rows) > 300))
+        ) or (
+            (
+                kinds[column] in ("number", "epoch")
+                and CHANNEL.search(head)
+                and not _column_unit(layout, column)
+            )
+            and (
                 len(cells) <= 60
                 and all(re.fullmatch(r'(="?)?\d+"?', cell) for cell in cells)
                 and not VALUE.search(head)
-            ):
-                keys.append(column)
+            )
+        ):
+            keys.append(column)
     return keys
 
 

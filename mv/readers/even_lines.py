@@ -25,13 +25,18 @@ def read_even_lines(
     quotient of two exactly held numbers is the nearest float to the written one.
     """
     size = source.plain_bytes
-    if size is None or size > MOST_BYTES or stamp_length > _LONGEST_STAMP or source.encoding.startswith("utf-16"):
+    if (
+        size is None
+        or size > MOST_BYTES
+        or stamp_length > _LONGEST_STAMP
+        or source.encoding.startswith("utf-16")
+    ):
         return None
     with source.stream() as stream:
         raw = stream.read()
     padded = np.frombuffer(raw + b"\n" * (_LONGEST_STAMP + 8), np.uint8)
     ends = np.flatnonzero(padded[: len(raw) + 1] == _LF)
-    if len(ends) < first_line or b"\r" in raw[:4096] and b"\r\n" not in raw[:4096]:
+    if len(ends) < first_line or (b"\r" in raw[:4096] and b"\r\n" not in raw[:4096]):
         return None
     starts = ends[:-1] + 1 if first_line > 1 else np.concatenate([[0], ends[:-1] + 1])
     starts, ends = starts[max(first_line - 2, 0) :], ends[first_line - 1 :]
@@ -55,9 +60,7 @@ def read_even_lines(
     return _characters(padded, starts, stamp_length), values
 
 
-def _characters(
-    padded: NDArray[np.uint8], starts: NDArray[np.intp], count: int
-) -> NDArray[np.uint8]:
+def _characters(padded: NDArray[np.uint8], starts: NDArray[np.intp], count: int) -> NDArray[np.uint8]:
     """`count` bytes from each start, one row a byte: gathered eight at a time."""
     out = np.empty((count, len(starts)), np.uint8)
     words = np.ndarray((len(padded) - 7,), np.dtype("<u8"), padded, strides=(1,))
@@ -67,9 +70,7 @@ def _characters(
     return out
 
 
-def _numbers(
-    marks: NDArray[np.uint8], lengths: NDArray[np.intp], decimal: str
-) -> NDArray[np.float64] | None:
+def _numbers(marks: NDArray[np.uint8], lengths: NDArray[np.intp], decimal: str) -> NDArray[np.float64] | None:
     """Decimal numbers, left aligned, of the given lengths; None where one is not plain."""
     count = marks.shape[1]
     whole = np.zeros(count, np.int64)

@@ -101,8 +101,8 @@ class _Handler(ContentHandler):
             if tag == "IntervalBlock":
                 self.blocks.append(Block(self._entry.links))
         elif tag == "IntervalReading":
-            line = self._locator.getLineNumber() if self._locator else 0
-            self._reading = {"line": line or 0}
+            locator = getattr(self, "_locator", None)  # set by the parser
+            self._reading = {"line": (locator.getLineNumber() if locator else 0) or 0}
 
     def characters(self, content: str) -> None:
         if sum(map(len, self._text)) < 10_000:
@@ -119,9 +119,8 @@ class _Handler(ContentHandler):
         elif self._reading is not None:
             if tag in ("start", "duration", "value", "quality"):
                 self._reading[tag] = text
-        elif self._entry.kind in ("ReadingType", "LocalTimeParameters", "UsagePoint"):
-            if text:
-                self._entry.fields.setdefault(tag, text)
+        elif self._entry.kind in ("ReadingType", "LocalTimeParameters", "UsagePoint") and text:
+            self._entry.fields.setdefault(tag, text)
         if tag == "title" and text:
             self._entry.title = text
 
@@ -344,7 +343,8 @@ def _set_aside(parsed: Parsed, group: _Group) -> None:
         parsed.remarks.append(
             Remark(
                 "no-length",
-                f"{int(empty.sum())} readings name an interval of no length and are set aside; their values add "
+                f"{int(empty.sum())} readings name an interval of no length and are set aside; their "
+                "values add "
                 f"up to {energy:g} {group.unit.name if group.unit else ''}".rstrip(),
                 file=parsed.name,
                 lines=", ".join(str(line) for line in parsed.lines[empty][:8]),

@@ -39,9 +39,9 @@ def cell_kind(cell: str) -> str:
     text = cell.strip().strip("\"'").removeprefix("=").strip("\"' \u00a0")
     if not text:
         return "blank"
-    if text[0].isdigit() or text[0] in "+-.,":
-        if len(text) < 40 and _NUMBER.match(text) and any(mark.isdigit() for mark in text):
-            return "epoch" if _epoch_like(text) else "number"
+    numeric = (text[0].isdigit() or text[0] in "+-.,") and len(text) < 40 and _NUMBER.match(text)
+    if numeric and any(mark.isdigit() for mark in text):
+        return "epoch" if _epoch_like(text) else "number"
     shape = shape_of(shape_text(text)) if len(text) <= 80 else None
     if shape is not None:
         if shape.has_date:
@@ -191,10 +191,11 @@ def _heading_above(
             break
         bare = [cell for cell in cells if unit_of(cell.strip("[]() "))]
         others = [cell for cell in cells if cell not in bare]
-        if unit_row is None and bare and number > 0 and all(len(c) <= 20 for c in others):
-            if len(bare) >= len(others) and _has_heading(rows, number):
-                unit_row = number
-                continue
+        short = all(len(cell) <= 20 for cell in others)
+        units = bool(bare) and short and len(bare) >= len(others)
+        if unit_row is None and number > 0 and units and _has_heading(rows, number):
+            unit_row = number
+            continue
         return number, unit_row
     return None, unit_row
 

@@ -46,7 +46,8 @@ def read_motion(zone: Zone, folder: Path, site_timezone: str) -> MotionLog:
     keep = _without_flicker(log.start, state)
     if (~keep).any():
         log.inferred["flicker"] = (
-            f"{int((~keep).sum())} changes of an off of at most {FLICKER_SECONDS:g} s between two ons are left out"
+            f"{int((~keep).sum())} changes of an off of at most {FLICKER_SECONDS:g} s between two ons are "
+            "left out"
         )
         log.set_aside("flicker", ~keep)
         state = state[keep]
@@ -84,7 +85,8 @@ def _silences(log: Log) -> list[Remark]:
     return [
         Remark(
             "long-silence",
-            f"{len(long)} time(s) no motion change for over {SILENCE_DAYS} days, the first from {_moment(int(log.start[row])):%Y-%m-%d}",
+            f"{len(long)} time(s) no motion change for over {SILENCE_DAYS} days, the first from "
+            f"{_moment(int(log.start[row])):%Y-%m-%d}",
             file=log.names[0],
             remedy="Check the sensor's battery and place; a closed building is silent too.",
         )

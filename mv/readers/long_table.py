@@ -94,7 +94,8 @@ def _heed_multiplier(parsed: Parsed, layout: Layout, roles: TextColumns, wanted:
         file=parsed.name,
         place=f"column {layout.header[column]!r}",
         value=f"{number:g}",
-        remedy=f"Set multiplier in {wanted.table}: {number:g} if the readings are to be multiplied, 1.0 if they "
+        remedy=f"Set multiplier in {wanted.table}: {number:g} if the readings are to be multiplied, 1.0 if "
+        "they "
         "hold it already (compare a month's sum with the bill).",
     )
 
@@ -371,7 +372,7 @@ def _choose_unit(parsed: Parsed, codes: _Texts, roles: TextColumns, wanted: Want
     numbers, words = codes(roles.unit)
     used = [int(n) for n in np.unique(numbers) if n >= 0]
     units = {n: unit_of(words[n]) for n in used}
-    if len({unit for unit in units.values()}) <= 1:
+    if len(set(units.values())) <= 1:
         if used:
             parsed.unit, parsed.unit_why = units[used[0]], "from the unit column"
         return

@@ -229,7 +229,8 @@ def _parsed(streams: list[Stream], name: str) -> Parsed:
     if not stamps.readable.all():
         bad = int(np.argmin(stamps.readable))
         raise ReadingError(
-            "has a day that is no date", file=name, place=f"line {first.lines[min(bad, len(first.lines) - 1)]}",
+            "has a day that is no date", file=name, place="line "
+                f"{first.lines[min(bad, len(first.lines) - 1)]}",
             value=days[bad], remedy="Ask for the file again.",
         )  # fmt: skip
     cells = [value for stream in streams for row in stream.values for value in row]

@@ -47,15 +47,16 @@ def find_marks(layout: Layout, columns: tuple[int, ...], *, file: str, table: st
                 ",", None, f"decimal comma, as in {commas[0]!r}: the cells are parted by {layout.delimiter!r}"
             )
         return Marks(".", ",", f"thousands comma, as in {commas[0]!r}: each is followed by three digits")
-    if points and all(_THOUSANDS_POINT.match(cell) for cell in points):
-        if any(cell.count(".") > 1 for cell in points):
-            return Marks(",", ".", f"thousands point, as in {points[0]!r}")
+    grouped = bool(points) and all(_THOUSANDS_POINT.match(cell) for cell in points)
+    if grouped and any(cell.count(".") > 1 for cell in points):
+        return Marks(",", ".", f"thousands point, as in {points[0]!r}")
     return Marks(".", None, "")
 
 
 def _mixed(points: list[str], commas: list[str], *, file: str, table: str) -> Marks:
     raise ReadingError(
-        "some numbers are written with a comma and some with a point, so neither is surely the decimal comma or decimal point",
+        "some numbers are written with a comma and some with a point, so neither is surely the decimal "
+        "comma or decimal point",
         file=file,
         value=f"{points[0]} and {commas[0]}",
         remedy=f"Split the file in two, one file a style, and name both in {table}.",

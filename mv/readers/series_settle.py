@@ -9,7 +9,15 @@ from numpy.typing import NDArray
 from mv.base.errors import ReadingError
 from mv.base.ledger import FileAccount, Ledger, Remark
 from mv.readers.parsed import SKIPPED_HOUR, Parsed
-from mv.readers.settle import drop_missing, find_clock, find_interval, find_sides, settle_orders, to_utc_starts, wall_of
+from mv.readers.settle import (
+    drop_missing,
+    find_clock,
+    find_interval,
+    find_sides,
+    settle_orders,
+    to_utc_starts,
+    wall_of,
+)
 from mv.readers.wanted import Wanted
 
 

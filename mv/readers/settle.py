@@ -225,7 +225,8 @@ def find_sides(group: list[Parsed], walls: list[Wall], wanted: Wanted) -> None:
                         "stamp-contradicted",
                         f"the study states stamp = {wanted.stamp!r}, the file looks like {seen!r}",
                         file=file.name,
-                        remedy=f"Check stamp in {wanted.table}: an error moves every reading by one interval.",
+                        remedy=f"Check stamp in {wanted.table}: an error moves every reading by one "
+                        "interval.",
                     )
                 )
         elif seen is None and len(sides) == 1:

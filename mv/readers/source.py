@@ -13,8 +13,8 @@ from mv.base.errors import ReadingError
 
 HEAD_BYTES = 256 * 1024
 MAX_EXPANDED_BYTES = 4 * 1024**3  # of one packed file; common practice, no source
-MAX_RATIO = 400  # text packs at most about this well; a member beyond is a bomb; no source
-RATIO_FLOOR_BYTES = 64 * 1024**2  # below this an extreme ratio does no harm
+MAX_RATIO = 200  # stamped rows pack 10 to 30 to one; a member beyond this is a bomb; no source
+RATIO_FLOOR_BYTES = 8 * 1024**2  # below this an extreme ratio does no harm
 MAX_MEMBERS = 1000  # files in one zip
 _SKIPPED_MEMBERS = re.compile(r"(^|/)(__MACOSX|\.)|/$")
 
@@ -59,7 +59,7 @@ class Source:
 class _Bounded(io.RawIOBase):
     """A packed stream that stops with an error beyond the limits."""
 
-    def __init__(self, inner: IO[bytes], *, name: str, packed_bytes: int) -> None:
+    def __init__(self, inner: IO[bytes] | gzip.GzipFile, *, name: str, packed_bytes: int) -> None:
         self._inner, self._name, self._packed, self._count = inner, name, max(packed_bytes, 1), 0
 
     def readable(self) -> bool:
@@ -74,20 +74,24 @@ class _Bounded(io.RawIOBase):
         except Exception as error:  # zlib.error has no public base of its own
             raise _damaged(self._name, error) from error
         self._count += len(data)
-        bomb = self._count > RATIO_FLOOR_BYTES and self._count > MAX_RATIO * self._packed
-        if bomb or self._count > MAX_EXPANDED_BYTES:
-            raise ReadingError(
-                "unpacks to far more than a meter file holds",
-                file=self._name,
-                value=f"over {self._count // 1024**2} MB from {self._packed} bytes",
-                remedy="Unpack it yourself and check what it is.",
-            )
+        refuse_bomb(self._count, self._packed, self._name)
         view[: len(data)] = data
         return len(data)
 
     def close(self) -> None:
         self._inner.close()
         super().close()
+
+
+def refuse_bomb(size: int, packed: int, name: str) -> None:
+    """Raise ReadingError where so many bytes from so few are no meter file."""
+    if size > MAX_EXPANDED_BYTES or (size > RATIO_FLOOR_BYTES and size > MAX_RATIO * max(packed, 1)):
+        raise ReadingError(
+            "unpacks to far more than a meter file holds",
+            file=name,
+            value=f"over {size // 1024**2} MB from {packed} bytes",
+            remedy="Unpack it yourself and check what it is.",
+        )
 
 
 def _damaged(name: str, error: Exception) -> ReadingError:
@@ -105,6 +109,7 @@ def _open_raw(path: Path, member: str | None) -> IO[bytes]:
         archive = zipfile.ZipFile(path)
         try:
             info = archive.getinfo(member)
+            refuse_bomb(info.file_size, info.compress_size, f"{path.name}/{member}")
             inner = archive.open(info)
         except (RuntimeError, NotImplementedError, KeyError, zipfile.BadZipFile) as error:
             raise _damaged(f"{path.name}/{member}", error) from error
@@ -113,7 +118,7 @@ def _open_raw(path: Path, member: str | None) -> IO[bytes]:
     if is_gzip(path):
         return io.BufferedReader(
             _Bounded(gzip.open(path, "rb"), name=path.name, packed_bytes=size),
-            1 << 18,  # type: ignore[arg-type]
+            1 << 18,
         )
     return path.open("rb")
 

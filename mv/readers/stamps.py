@@ -30,9 +30,11 @@ _MONTHS = {
 MONTHS = {word: number for number, words in _MONTHS.items() for word in words.split()}
 ZONES = {"z": 0, "utc": 0, "gmt": 0, "ut": 0, "wet": 0}
 ABBREVIATIONS = {  # hours east; only those whose meaning is not shared by two regions' civil time
-    "est": -5, "edt": -4, "cdt": -5, "mst": -7, "mdt": -6, "pst": -8, "pdt": -7, "akst": -9, "akdt": -8, "hst": -10,
-    "cet": 1, "mez": 1, "cest": 2, "mesz": 2, "eet": 2, "eest": 3, "bst": 1, "west": 1, "aest": 10, "aedt": 11,
-    "acst": 9.5, "acdt": 10.5, "awst": 8, "nzst": 12, "nzdt": 13, "jst": 9, "kst": 9, "sgt": 8, "hkt": 8,
+    "est": -5, "edt": -4, "cdt": -5, "mst": -7, "mdt": -6, "pst": -8, "pdt": -7, "akst": -9, "akdt": -8,
+    "hst": -10, "cet": 1, "mez": 1, "cest": 2, "mesz": 2, "eet": 2, "eest": 3, "bst": 1, "west": 1,
+    "aest": 10, "aedt": 11, "acst": 9.5, "acdt": 10.5, "awst": 8, "nzst": 12, "nzdt": 13,
+    "jst": 9, "kst": 9, "sgt": 8,
+    "hkt": 8,
 }  # fmt: skip
 
 
@@ -83,7 +85,8 @@ def valid_date(
     good = (year >= YEARS[0]) & (year < YEARS[1]) & (month >= 1) & (month <= 12) & (day >= 1)
     good &= day <= _MONTH_DAYS[np.where(good, month, 0)]
     leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
-    return good & ((month != 2) | (day < 29) | leap)
+    good &= (month != 2) | (day < 29) | leap
+    return good
 
 
 def read_stamps(cells: NDArray[np.bytes_]) -> Stamps:
@@ -163,14 +166,15 @@ def _same_shape(block: NDArray[np.uint8], text: str) -> NDArray[np.bool_]:
 
 def _number(part: NDArray[np.uint8], span: tuple[int, int], lead: int) -> NDArray[np.int32]:
     columns = list(range(span[0] + lead, span[1] + lead))
-    value = None
+    value: NDArray[np.int32] | None = None
+    weight = 100
     while columns:
         pair, columns = columns[-2:], columns[:-2]
         digits = part[pair[0]] - np.uint8(48)
         if len(pair) == 2:  # two digits fit a byte, which is quicker than wide integers
             digits = digits * np.uint8(10) + (part[pair[1]] - np.uint8(48))
         if value is None:
-            value, weight = digits.astype(np.int32), 100
+            value = digits.astype(np.int32)
         else:
             value += digits * np.int32(weight)
             weight *= 100

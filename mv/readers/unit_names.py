@@ -47,7 +47,8 @@ UNITS = _table()
 _BRACKETS = re.compile(r"[\[(<{]([^\])>}]*)[\])>}]")
 _SPLIT = re.compile(r"[\s_\-.,:;|]+")
 _PER_INTERVAL = re.compile(
-    r"\s*(?:/|per|pro|par|por)\s*(?:\d+\s*)?(?:m|min|mins|minute|minutes|h|hr|hour|stunde|heure|hora|int|interval|"
+    r"\s*(?:/|per|pro|par|por)\s*(?:\d+\s*)?(?:m|min|mins|minute|minutes|h|hr|hour|stunde|heure|hora|int|"
+    r"interval|"
     r"quarter|period|half[- ]hour|hh|qh|slot|day|tag|jour|dia)\.?$"
 )
 _LETTER_NEEDS = {

@@ -219,7 +219,8 @@ def offset_text(seconds: int) -> str:
 _STATED_OFFSET = re.compile(r"\b(?:utc|gmt)\s*([+-]\s*\d{1,2})(?::?(\d{2}))?(?!\d)", re.IGNORECASE)
 _STATED_UTC = re.compile(r"(?:^|[^a-z])(?:utc|gmt|zulu)(?:$|[^a-z])", re.IGNORECASE)
 _STATED_STANDARD = re.compile(
-    r"standard time|winter ?time|winterzeit|no dst|without dst|heure d.hiver|normalzeit|dst[: =]+(?:no|off|false)",
+    r"standard time|winter ?time|winterzeit|no dst|without dst|heure d.hiver|normalzeit|dst[: =]+(?:no|off|"
+    r"false)",
     re.IGNORECASE,
 )
 _STATED_ZONE = re.compile(r"\b([A-Z][A-Za-z]+/[A-Z][A-Za-z_]+(?:/[A-Z][A-Za-z_]+)?)\b")
@@ -228,9 +229,8 @@ _STATED_LOCAL = re.compile(r"local ?time|\(local\)|\blocal\b|ortszeit|heure loca
 
 def clock_in_words(text: str, zone: str, wall: Wall) -> tuple[str, str] | None:
     """The clock that headings or preamble state, and the words that do; None where none do."""
-    if match := _STATED_ZONE.search(text):
-        if match.group(1) in available_timezones():
-            return match.group(1), match.group(0)
+    if (match := _STATED_ZONE.search(text)) and match.group(1) in available_timezones():
+        return match.group(1), match.group(0)
     if match := _STATED_OFFSET.search(text):
         hours = int(match.group(1).replace(" ", ""))
         minutes = int(match.group(2) or 0) * (-1 if "-" in match.group(1) else 1)

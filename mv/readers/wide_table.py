@@ -168,9 +168,12 @@ def _date_column(layout: Layout, day: DayRow, wanted: Wanted, file: str) -> Time
     kinds = column_kinds(layout)
     dates = [c for c, kind in enumerate(kinds) if kind in ("date", "stamp") and c not in day.columns]
     dates += [
-        c for c, kind in enumerate(kinds)
-        if kind == "epoch" and c not in day.columns and all(len(r[c].strip()) == 8 for r in layout.rows if c < len(r))
-    ]  # fmt: skip
+        c
+        for c, kind in enumerate(kinds)
+        if kind == "epoch"
+        and c not in day.columns
+        and all(len(row[c].strip()) == 8 for row in layout.rows if c < len(row))
+    ]
     if wanted.time_column:
         named = [c for c in range(layout.width) if plain(layout.header[c]) == plain(wanted.time_column)]
         dates = named or dates

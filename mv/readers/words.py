@@ -15,47 +15,60 @@ START = re.compile(
     r"\b(start|begin|beginning|from|van|von|debut|desde|inicio|de\b|inizio|fra|ab|since|hb)\b|start|begin"
 )
 END = re.compile(
-    r"\b(end|ending|to|tot|bis|fin|hasta|fine|til|until|he|stop|ended|finish)\b|end(ing)?[_ ]?(time|date|dt|at)|"
+    r"\b(end|ending|to|tot|bis|fin|hasta|fine|til|until|he|stop|ended|finish)\b|end(ing)?[_ ]?(time|date|"
+    r"dt|at)|"
     r"(hour|period|interval|time|date|dt)[_ ]?end|ende\b"
 )
 CHANNEL = re.compile(
-    r"regist|channel|circuit|kanal|canal|point|type|direction|flow|stream|obis|\bzone\b|phase|meter|zahler|compteur|contador|"
-    r"device|name|tag|sensor|serial|mprn|nmi|\bean\b|cups|prm|grandeur|suffix|series|logger|panel|breaker|\bid\b|ident"
+    r"regist|channel|circuit|kanal|canal|point|type|direction|flow|stream|obis|\bzone\b|phase|meter|zahler|"
+    r"compteur|contador|"
+    r"device|name|tag|sensor|serial|mprn|nmi|\bean\b|cups|prm|grandeur|suffix|series|logger|panel|breaker|"
+    r"\bid\b|ident"
 )
 UNIT = re.compile(r"^unit|^uom|eenheid|einheit|^unite|unidad|unita|enhet|measure unit|units?$")
 QUALITY = re.compile(
-    r"qual|status|flag|estimat|valid|nature|estado|etat|stato|real/|actual|\btype of read|reading type|read type|"
-    r"method|kode|\bcode\b|substitut|provisional|ersatz|plausib|omschrijving|remark|comment|note|vraisemblance"
+    r"qual|status|flag|estimat|valid|nature|estado|etat|stato|real/|actual|\btype of read|reading type|"
+    r"read type|"
+    r"method|kode|\bcode\b|substitut|provisional|ersatz|plausib|omschrijving|remark|comment|note|"
+    r"vraisemblance"
 )
 VALUE = re.compile(
-    r"value|valeur|wert|valor|valore|volume|reading|read\b|verbrauch|consum|conso|usage|energ|power|demand|load|kwh|afname|"
+    r"value|valeur|wert|valor|valore|volume|reading|read\b|verbrauch|consum|conso|usage|energ|power|demand|"
+    r"load|kwh|afname|"
     r"menge|quantity|leistung|puissance|potencia|amount|import|delivered|use\b"
 )
 REGISTER = re.compile(
-    r"regist|index|cumul|counter|zahlerstand|meterstand|stand\b|totali[sz]|accumul|meter ?reading|odometer|running|"
+    r"regist|index|cumul|counter|zahlerstand|meterstand|stand\b|totali[sz]|accumul|meter ?reading|odometer|"
+    r"running|"
     r"lifetime|since|total|lectura|releve|lettura|_reg\b|\bsum\b|net ?energy"
 )
 IDENTIFIER = re.compile(
-    r"^(no|nr|#|row|record|rec|index|seq|sequence|n|num|number|line|lp|id)\.?$|serial|mprn|nmi|cups|prm|\bean\b|meter ?(no|id|num)|account|"
-    r"postcode|zip|latitude|longitude|day_?of|week|month|^year|holiday|load_type|^nsm$|multipl|^unit|price|cost|tariff|co2|"
+    r"^(no|nr|#|row|record|rec|index|seq|sequence|n|num|number|line|lp|id)\.?$|serial|mprn|nmi|cups|prm|"
+    r"\bean\b|meter ?(no|id|num)|account|"
+    r"postcode|zip|latitude|longitude|day_?of|week|month|^year|holiday|load_type|^nsm$|multipl|^unit|price|"
+    r"cost|tariff|co2|"
     r"power_?factor|\bpf\b|cos|temperature|humidity"
 )
 ESTIMATED_HEAD = re.compile(r"estimat|estimad|geschat|geschatz|substitut|stimat|is est|est flag")
 YES = re.compile(r"^(y|yes|true|1|e|x|ja|oui|si|j)$")
 ESTIMATED = re.compile(
-    r"^(e|est|estim.*|geschat.*|ersatzwert|ersatz.*|s|sub|subst.*|stima.*|stimat.*|f\d\d|e\d\d|s\d\d|calcul.*|berekend|"
+    r"^(e|est|estim.*|geschat.*|ersatzwert|ersatz.*|s|sub|subst.*|stima.*|stimat.*|f\d\d|e\d\d|s\d\d|"
+    r"calcul.*|berekend|"
     r"gerechnet|interpol.*|prov.*|forecast|filled|edited|modelled)$"
 )
 ACTUAL = re.compile(
-    r"^(a|act|actual.*|r|real.*|reel.*|m|meas.*|uitgelezen|gemeten|gemessen|wahrer wert|true value|ok|good|valid.*|normal|measured|v|n|"
+    r"^(a|act|actual.*|r|real.*|reel.*|m|meas.*|uitgelezen|gemeten|gemessen|wahrer wert|true value|ok|good|"
+    r"valid.*|normal|measured|v|n|"
     r"false|0|b|brut|read|gelesen|w|wahr|effettiva|medido|)$"
 )
 NO_READING = re.compile(
-    r"geen verbruik|no read|missing|manquant|invalid|bad|fault|error|fail|null|offline|no data|kein|gap|absent|rejected|"
+    r"geen verbruik|no read|missing|manquant|invalid|bad|fault|error|fail|null|offline|no data|kein|gap|"
+    r"absent|rejected|"
     r"not available|n/?a$|suspect|outage|defaut|ungultig|ongeldig|x$"
 )
 EXPORT = re.compile(
-    r"export|inject|inyect|product|einspeis|generat|returned|received from|outflow|teruglever|solar|feed.?in|reverse"
+    r"export|inject|inyect|product|einspeis|generat|returned|received from|outflow|teruglever|solar|"
+    r"feed.?in|reverse"
 )
 IMPORT = re.compile(
     r"import|afname|bezug|consum|deliver|soutir|prelev|entrada|use\b|usage|conso|inflow|forward"
@@ -63,14 +76,17 @@ IMPORT = re.compile(
 LIGHT = re.compile(r"light|ltg|beleucht|eclair|ilumin|lumin|verlicht|illumin|lamp|belysn|\bleds?\b|fixture")
 WHOLE = re.compile(r"^(main|mains|total|site|building|whole)|total$|grand")
 FOOTER = re.compile(
-    r"^\W*(grand|sub)?\s*(total|sum|summe|somme|totaal|suma|mean|average|avg|max|min|maximum|minimum|end of|eof|\*+|-+$|"
+    r"^\W*(grand|sub)?\s*(total|sum|summe|somme|totaal|suma|mean|average|avg|max|min|maximum|minimum|"
+    r"end of|eof|\*+|-+$|"
     r"count|generated|report|printed|page|copyright|note|exported|disclaimer|median|std)",
 )
 ON = re.compile(
-    r"^(on|an|ein|aan|true|yes|occupied|occ|motion|detected|present|1|1\.0|open|active|marche|encendido|start)$"
+    r"^(on|an|ein|aan|true|yes|occupied|occ|motion|detected|present|1|1\.0|open|active|marche|encendido|"
+    r"start)$"
 )
 OFF = re.compile(
-    r"^(off|aus|uit|false|no|unoccupied|unocc|vacant|clear|none|no motion|absent|0|0\.0|closed|inactive|arret|apagado|end|stop)$"
+    r"^(off|aus|uit|false|no|unoccupied|unocc|vacant|clear|none|no motion|absent|0|0\.0|closed|inactive|"
+    r"arret|apagado|end|stop)$"
 )
 
 

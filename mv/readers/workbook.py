@@ -42,7 +42,8 @@ def read_sheets(path: Path, wanted: Wanted) -> list[Source]:
             "holds no sheet with dates and numbers",
             file=path,
             value=", ".join(sheet.title for sheet in sheets[:8]),
-            remedy="Check that the readings are values, not pictures, and that formulas were saved with results.",
+            remedy="Check that the readings are values, not pictures, and that formulas were saved with "
+            "results.",
         )
     return found
 

@@ -16,8 +16,14 @@ CHICAGO = "America/Chicago"
 
 
 def raw_file(
-    stamps: pd.DatetimeIndex, values: np.ndarray, *, quantity: str = "energy", minutes: float | None = 15.0, name: str = "a.csv", **more: Any
-) -> RawFile:  # fmt: skip
+    stamps: pd.DatetimeIndex,
+    values: np.ndarray,
+    *,
+    quantity: str = "energy",
+    minutes: float | None = 15.0,
+    name: str = "a.csv",
+    **more: Any,
+) -> RawFile:
     units = {"energy": "kWh", "register": "kWh", "power": "kW", "on-off": "state", "pulses": "pulses"}
     return RawFile(
         name=name,

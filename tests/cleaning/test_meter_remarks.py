@@ -34,9 +34,7 @@ def weather_of(stamps: pd.DatetimeIndex) -> WeatherSeries:
     return WeatherSeries(60.0, pd.Series(np.asarray(degrees), index=hourly), empty)
 
 
-def test_a_night_load_that_follows_the_temperature_is_a_mixed_circuit(
-    raw, study, quarter_hours, timetable
-):
+def test_a_night_load_that_follows_the_temperature_is_a_mixed_circuit(raw, study, quarter_hours, timetable):
     stamps = quarter_hours(200)
     weather = weather_of(stamps)
     heat = np.clip(18 - weather.temperature_c.reindex(stamps, method="ffill").to_numpy(), 0, None) * 0.02
@@ -56,7 +54,13 @@ def test_a_night_load_that_cycles_is_a_mixed_circuit(clean, raw, quarter_hours, 
     assert codes(clean(raw(stamps, kwh, minutes=5))) == set()
 
 
-HOURS = {"mon": "07:00-19:00", "tue": "07:00-19:00", "wed": "07:00-19:00", "thu": "07:00-19:00", "fri": "07:00-19:00"}
+HOURS = {
+    "mon": "07:00-19:00",
+    "tue": "07:00-19:00",
+    "wed": "07:00-19:00",
+    "thu": "07:00-19:00",
+    "fri": "07:00-19:00",
+}
 
 
 @pytest.mark.parametrize(("hours", "wrong"), [(0, False), (1, True), (6, True)])

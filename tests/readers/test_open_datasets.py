@@ -193,7 +193,8 @@ def test_several_nem12_datastreams_of_energy_are_refused(datasets: Path, name: s
 
 
 def espi_plain(path: Path) -> list[tuple[int, int, int]]:
-    pattern = r"<timePeriod>\s*<duration>(\d+)</duration>\s*<start>(\d+)</start>.*?</timePeriod>\s*<value>(\d+)</value>"
+    period = r"<timePeriod>\s*<duration>(\d+)</duration>\s*<start>(\d+)</start>.*?</timePeriod>"
+    pattern = period + r"\s*<value>(\d+)</value>"
     found = re.findall(pattern, path.read_text(), re.DOTALL)
     return [(int(start), int(duration), int(value)) for duration, start, value in found]
 
@@ -299,8 +300,8 @@ def test_the_hourly_weather_keeps_its_mean(datasets: Path) -> None:
 def test_a_heading_that_says_utc_needs_no_clock(datasets: Path) -> None:
     rows = gz_rows(datasets / "07_cambridge_estates_hourly/electricity_kwh_2018_2019_wide.csv.gz")
     column = rows[0].index("b15")
-    series = clean(datasets, "07*/*2018_2019*", "Europe/London", value_column="b15", quantity="energy", unit="kWh",
-                   measures="whole building")  # fmt: skip
+    keys = {"value_column": "b15", "quantity": "energy", "unit": "kWh", "measures": "whole building"}
+    series = clean(datasets, "07*/*2018_2019*", "Europe/London", **keys)
     assert series.ledger.inferred["clock"].startswith("UTC")
     assert series.ledger.energy_used_kwh == pytest.approx(
         sum(float(row[column]) for row in rows[1:] if row[column])
