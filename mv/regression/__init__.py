@@ -7,6 +7,7 @@ from mv.regression.findings import Finding
 from mv.regression.fit import fit
 from mv.regression.fitted import Criterion, FittedModel, Term
 from mv.regression.forms import Form, Kind
+from mv.regression.hourly import expected_by_hour
 from mv.regression.least_squares import LeastSquares, least_squares
 from mv.regression.noise import NoiseGrid, noise_grid
 from mv.regression.posterior import Posterior, posterior
@@ -37,6 +38,7 @@ __all__ = [
     "cv_rmse",
     "durbin_watson",
     "event_candidates",
+    "expected_by_hour",
     "fit",
     "fit_bills",
     "label",

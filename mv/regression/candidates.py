@@ -41,7 +41,7 @@ def candidate_form(
         return _outdoor(y, drivers)
     tables = [drivers, *applied_to]
     presences = presence_terms(tables)
-    starts = [Form((*base, *extra)) for base in base_structures(drivers) for extra in presences]
+    starts = [Form((*base, *extra)) for base in base_structures(tables) for extra in presences]
     complete = _complete(drivers, starts)
     y, drivers = y[complete], drivers[complete]
     chosen, tried = choose(starts, y, drivers)

@@ -63,8 +63,9 @@ def _varies(values: pd.Series) -> bool:
     return bool(len(known) and np.ptp(known) > 0)
 
 
-def base_structures(drivers: pd.DataFrame) -> list[tuple[str, ...]]:
-    """Ways to tell days apart, simplest first, that the days at hand can carry."""
+def base_structures(tables: Sequence[pd.DataFrame]) -> list[tuple[str, ...]]:
+    """Ways to tell days apart, simplest first, that the first table's days can carry."""
+    drivers = tables[0]
     structures: list[tuple[str, ...]] = [("every day",)]
     opened = drivers["is_open_day"]
     both = min(int(opened.sum()), int((~opened.astype(bool)).sum()))
@@ -82,6 +83,10 @@ def base_structures(drivers: pd.DataFrame) -> list[tuple[str, ...]]:
         holidays = int(drivers["is_holiday"].sum())
         if holidays >= LEAST_DAYS_OF_A_KIND:
             structures.append((*structures[-1], "kind:holiday"))
+    if is_known(tables, "expected_by_hour"):
+        structures.append(("every day", "expected_by_hour"))
+        if both >= LEAST_DAYS_OF_A_KIND:
+            structures.append(("open days", "closed days", "expected_by_hour"))
     return structures
 
 

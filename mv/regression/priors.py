@@ -92,7 +92,7 @@ def residual_variance(y: FloatArray, matrix: FloatArray, scales: FloatArray) -> 
     """Variance of least-squares residuals over their scales, n - p; never quite nothing."""
     residual = (y - matrix @ np.linalg.lstsq(matrix, y, rcond=None)[0]) / scales
     free = max(len(y) - matrix.shape[1], 1)
-    return max(float(residual @ residual) / free, float(np.finfo(float).tiny))
+    return float(max(float(residual @ residual) / free, np.finfo(float).tiny))
 
 
 def prior_precisions(

@@ -4,16 +4,21 @@ from mv.savings.avoided import AvoidedEnergy, PeriodAvoided, avoided_by, avoided
 from mv.savings.combine import combine, residual_correlation
 from mv.savings.model import EnergyModel
 from mv.savings.normalised import NormalisedSavings, mean_reduction, normalised_annual
+from mv.savings.short_metering import AnnualisedUse, PopulationUse, annualised_use, population_use
 
 __all__ = [
+    "AnnualisedUse",
     "AvoidedEnergy",
     "EnergyModel",
     "NormalisedSavings",
     "PeriodAvoided",
+    "PopulationUse",
+    "annualised_use",
     "avoided_by",
     "avoided_energy",
     "combine",
     "mean_reduction",
     "normalised_annual",
+    "population_use",
     "residual_correlation",
 ]
