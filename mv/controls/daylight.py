@@ -92,9 +92,14 @@ def _reference(
         return dark.value[nearest.astype(int)], 1.5 * max(fall, 0.0)
     if not len(any_on):
         return None, 0.0
-    top = float(np.quantile(any_on.value, 0.9))
-    level = top if dark_level is None or top > 1.02 * dark_level else dark_level
-    return np.full(len(days), level), 0.0
+    if dark_level is not None:
+        top = float(np.quantile(any_on.value, 0.9))
+        return np.full(len(days), top if top > 1.02 * dark_level else dark_level), 0.0
+    low_sun = view.daily.get("low_sun", NO_DAYS)
+    if len(low_sun) >= 3 and len(days):
+        nearest = np.abs(low_sun.day[None, :] - days[:, None]).argmin(axis=1)
+        return low_sun.value[nearest], 0.0
+    return np.full(len(days), float(np.quantile(any_on.value, 0.9))), 0.0
 
 
 def month_answer(view: MonthView) -> bool | None:
@@ -233,8 +238,8 @@ def daylight_finding(
 
 def dims_in(views: list[MonthView]) -> bool:
     """True where lamps ever answer to daylight, so that levels must be read without sun."""
-    answers = [month_answer(view) for view in views]
-    return any(answer is True for answer in answers)
+    answers = [answer for answer in map(month_answer, views) if answer is not None]
+    return sum(answers) >= (2 if len(answers) > 2 else 1)
 
 
 def monthly_depth(view: MonthView) -> CannotSay | float:

@@ -12,14 +12,19 @@ from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, by_day, joi
 from mv.controls.daylight import Response, daily_response, dims_in, month_answer
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
-from mv.controls.month_view import month_view
-from mv.controls.plateau import upper_plateau
+from mv.controls.month_view import month_view, wholly_on
+from mv.controls.plateau import plateaus, upper_plateau
 from mv.controls.steps import Level, levels
 from mv.controls.tolerances import LOW, TRIM, hold_tolerance
-from mv.controls.vacant_days import MOST_ALWAYS_ON, merged
+from mv.controls.vacant_days import DARK_SUN_DEG, MOST_ALWAYS_ON, merged
 from mv.controls.zone_table import ZoneRecord
 
 FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common practice, no source
+SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
+FEWEST_TO_JUDGE = 60  # readings without sun; common practice, no source
+DWELL_ROOM = 0.015  # level either side of a plateau; common practice, no source
+MOST_LEVELS = 4  # plateaus that a zone of several sensors may have; common practice, no source
+DWELL_SHARE = 0.5  # of readings that dwell at plateaus where sensors rule; common practice, no source
 FLOOR_STEP = 0.015  # level; a step of the floor that counts; common practice, no source
 DEEP_DIM = 0.7  # of the highest month's plateau; a lower one is daylight's doing; no source
 REACHED_SHARE = 0.15  # of days that must reach a plateau for it to be one; no source
@@ -44,6 +49,7 @@ class ZoneEvidence:
     hold: tuple[Level, ...]
     floors: tuple[Level, ...]
     common: tuple[CommonChange, ...]
+    follows_sensors: bool
     events: HoldEvents | None
 
     @property
@@ -127,9 +133,28 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         low=tuple(low),
         floors=tuple(floors),
         common=tuple(common),
+        follows_sensors=follows_sensors(record),
         hold=tuple(levels(hold_days(views), least_step=step)),
         events=events,
     )
+
+
+def follows_sensors(record: ZoneRecord) -> bool:
+    """False where lamps with people moving burn at all sorts of levels: switched or dimmed by hand.
+
+    Judged without sun, where a control dwells at one level, or at a few with several sensors.
+    """
+    table = record.table
+    on = wholly_on(table, SURE_ON_AGE) & (table.sun < DARK_SUN_DEG)
+    value = table.level[on]
+    if len(value) < FEWEST_TO_JUDGE:
+        return True
+    room = max(DWELL_ROOM, 1.5 * record.step_level)
+    peaks = sorted(plateaus(value, smoothing=room / 2), key=lambda p: -p.share)[:MOST_LEVELS]
+    dwelt = np.zeros(len(value), dtype=bool)
+    for peak in peaks:
+        dwelt |= np.abs(value - peak.level) <= room
+    return float(dwelt.mean()) >= DWELL_SHARE
 
 
 def trim_days(views: list[MonthView], *, dims: bool) -> Daily:

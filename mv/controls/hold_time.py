@@ -26,6 +26,7 @@ STEADY_SHARE = 0.15  # of the fall: two readings so close are both "low"
 LEAST_STEP = 0.012  # level; the fall of one sensor's part of the lamps; common practice, no source
 LEAST_PART = 0.006  # level; the same where it lasts for part of an interval only; no source
 STEPPED_SHARE = 0.2  # of events that fall in steps, for a zone of several sensors; no source
+AGREEING_SHARE = 0.35  # of events that must agree on a hold time; common practice, no source
 FEWEST_FOR_STEPS = 6  # events to judge that; common practice, no source
 MARGIN_MINUTES = 75.0  # by which a schedule may be wider than the hours; common practice, no source
 FEWEST_EVENTS = 8  # gaps in motion for a hold time; common practice, no source
@@ -275,8 +276,8 @@ def typical_hold(minutes: FloatArray, half: FloatArray) -> tuple[float | None, f
     if float(np.median(half)) > 0:
         return _voted(minutes, half)
     mode = half_sample_mode(minutes)
-    near = minutes[np.abs(minutes - mode) <= max(2.5, 0.2 * abs(mode))]
-    if len(near) < max(FEWEST_EVENTS // 2, 0.25 * len(minutes)):
+    near = minutes[np.abs(minutes - mode) <= max(2.5, 0.1 * abs(mode))]
+    if len(near) < max(FEWEST_EVENTS // 2, AGREEING_SHARE * len(minutes)):
         return None, 0.0
     return float(np.median(near)), float(np.std(near))
 

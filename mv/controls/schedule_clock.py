@@ -20,6 +20,7 @@ from mv.controls.verdicts import Scale, day_date, numeric_finding, quantile_fact
 LARGEST_SHIFT_HOURS = 4.0  # looked for either way; common practice, no source
 SHIFT_STEP_HOURS = 0.4  # a change of the schedule that counts; common practice, no source
 LEAST_CONTRAST = 0.05  # level between resting inside and outside hours; common practice, no source
+MOST_AGAINST_MINUTES = 240.0  # of a day that may go against the best shift; common practice, no source
 FEWEST_NIGHTS = 3  # spells of nights left on that make a fault recurring; common practice, no source
 LEAST_NIGHT_SHARE = 0.03  # of nights; common practice, no source
 
@@ -80,7 +81,7 @@ def _best_shifts(
     edges = np.bincount(code[1:], weights=is_open[1:] != is_open[:-1], minlength=len(days))
     worst_near = wrong[: max(3, len(shifts) // 2)].max(axis=0)
     clear = (edges >= 2) & (worst_near - wrong.min(axis=0) >= 90.0 / minutes)
-    clear &= wrong.min(axis=0) <= 60.0 / minutes
+    clear &= wrong.min(axis=0) <= MOST_AGAINST_MINUTES / minutes
     hours = np.array(shifts)[best] * minutes / 60.0
     return Daily(days[clear].astype(np.int64), hours[clear], np.full(int(clear.sum()), 12.0))
 

@@ -31,7 +31,8 @@ from mv.controls.verdicts import EPOCH, Scale, cannot_tell, day_date, numeric_fi
 
 TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
 NO_LOAD = "the connected load after the retrofit is not known: give fixtures and watts_after"
-LIT_SHARE = 0.5  # of vacant closed time with lamps on, above which a zone is not off; no source
+LOOSE_HOLD = "the time from last motion to the fall of the load varies too much to be one setting"
+LIT_SHARE = 0.7  # of vacant closed time with lamps on, above which a zone is not off; no source
 OFF_ROOM = 0.015  # level within which vacant lamps count as at the floor; common practice, no source
 
 
@@ -106,7 +107,7 @@ def _finding(
 def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Full-on level as a fraction of the connected load, the always-on load taken off."""
     zone, floor = evidence.zone.id, evidence.floor
-    reason = _load_reason(evidence)
+    reason = _load_reason(evidence) or _by_hand(evidence)
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
@@ -152,6 +153,8 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
     if reason:
         return cannot_tell(zone, "hold_minutes", agreed, reason)
     found = _finding(evidence, "hold_minutes", agreed, hold_reading(evidence))
+    if isinstance(found.observed, Estimate) and _too_loose(found.observed):
+        return cannot_tell(zone, "hold_minutes", agreed, LOOSE_HOLD)
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
         return found
     night = levels(evidence.series("night"), least_step=LOW.step)
@@ -169,6 +172,9 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
 
 def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Whether wholly-on lamps fall with the sun."""
+    reason = _by_hand(evidence)
+    if reason:
+        return cannot_tell(evidence.zone.id, "daylight_dimming", agreed, reason)
     state = daylight_state(evidence.response)
     found = daylight_finding(
         evidence.zone.id, None if agreed is None else bool(agreed), state, evidence.confidence
@@ -317,6 +323,17 @@ def _load_reason(evidence: ZoneEvidence) -> str | None:
     return None
 
 
+def _too_loose(hold: Estimate) -> bool:
+    assert hold.low is not None and hold.high is not None
+    return (hold.high - hold.low) / 2 > max(5.0, 0.5 * float(hold.estimate))
+
+
+def _by_hand(evidence: ZoneEvidence) -> str | None:
+    if evidence.follows_sensors:
+        return None
+    return "with people moving the lamps burn at all sorts of levels: they are switched or dimmed by hand"
+
+
 def _hold_reason(evidence: ZoneEvidence) -> str | None:
     minutes = evidence.record.table.minutes
     if not evidence.has_motion:
@@ -329,7 +346,7 @@ def _hold_reason(evidence: ZoneEvidence) -> str | None:
             return "lamps do not fall after motion ends, so no hold time shows"
         return "too few gaps in motion are long enough to see lamps fall"
     if typical_hold(events.minutes, events.half)[0] is None and len(evidence.hold) < 2:
-        return "the time from last motion to the fall of the load varies too much to be one setting"
+        return LOOSE_HOLD
     return None
 
 

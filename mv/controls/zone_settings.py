@@ -8,6 +8,7 @@ from mv.base.setting_records import ZoneSettings
 from mv.base.study_records import Span, Zone
 from mv.controls.daylight import month_answer
 from mv.controls.evidence import ZoneEvidence, gathered
+from mv.controls.month_extras import extra_rows
 from mv.controls.month_rows import month_rows
 from mv.controls.monthly import Row, monthly_table
 from mv.controls.outdoor import is_outdoor, outdoor_settings
@@ -104,4 +105,5 @@ def _rows(evidence: ZoneEvidence) -> list[Row]:
             confidence=evidence.confidence,
         )
         dimmed = dimmed or month_answer(view) is True
+        rows += extra_rows(evidence.record, view, dims=dimmed)
     return rows
