@@ -6,10 +6,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from mv.bridge.evidence import MeterEvidence
+from mv.bridge.evidence import MeterEvidence, ZoneEvidence
 from mv.bridge.spells import SettingValue, find, setting_in, spell_edges, spell_of_each
 from mv.bridge.standby import MOST_WATTS, standby_from_floor
-from mv.bridge.told import LEVEL_ERROR, agreed_standby_kw, scheduled, vacant_level
+from mv.bridge.told import LEVEL_ERROR, agreed, agreed_standby_kw, scheduled, vacant_level
+from mv.bridge.vacant import VacantLevel
 
 Floats = npt.NDArray[np.float64]
 
@@ -17,7 +18,7 @@ COARSEST_MINUTES = 60.0
 FINEST_MINUTES = 15.0
 DARK_HOURS_ERROR = 0.08
 """Standard error of hours counted as dark by the meter's floor, fraction. No source."""
-VACANT_ERROR = 0.12
+VACANT_ERROR = 0.20
 """Standard error of the vacant use when closed, told from dark hours, fraction. No source."""
 PLATEAU_QUANTILE = 0.97
 PLATEAU_ERROR = 0.02
@@ -116,7 +117,7 @@ def plain_meter(meter: MeterEvidence, egress: tuple[float, float] | None, timezo
         spells=spells,
         full_kw=full,
         full_error=error,
-        standby=_standby(meter, spells, floor, egress),
+        standby=_standby(meter, spells, floor, egress, always_lit=floor < least.floor_kw),
         closed_use=_closed_use(meter, spells, edges, timezone),
         added_kwh=scale * sum(entry.added_kw * entry.hours for entry in spells),
         floor_kw=floor,
@@ -227,8 +228,15 @@ def _standby(
     spells: tuple[PlainSpell, ...],
     floor_kw: float,
     egress: tuple[float, float] | None,
+    *,
+    always_lit: bool,
 ) -> SettingValue | None:
-    """Standby over the period, kWh: what of the floor can be standby, in the dark hours."""
+    """Standby over the period, kWh: what of the floor can be standby, in the dark hours.
+
+    Lamps that burn at their vacant level all the time are never dark.
+    """
+    if always_lit:
+        return SettingValue(0.0, 0.0)
     if not meter.zones or any(zone.fixtures is None for zone in meter.zones):
         return None
     counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
@@ -247,6 +255,16 @@ def _closed(meter: MeterEvidence) -> npt.NDArray[np.bool_] | None:
     return np.asarray(~np.logical_or.reduce(opened), dtype=bool)
 
 
+def _doubtful(zone: ZoneEvidence, level: VacantLevel | None) -> VacantLevel | None:
+    """Without a motion log short visits blur the vacant level: the middle of found and agreed."""
+    stated = agreed(zone, "low_level")
+    if level is None or stated is None:
+        return level
+    kw = stated * (zone.connected_kw_after or 0.0)
+    error = float(np.hypot(level.error, abs(level.rise_kw - kw) / 2.0))
+    return VacantLevel((level.rise_kw + kw) / 2.0, error)
+
+
 def _closed_use(
     meter: MeterEvidence,
     spells: tuple[PlainSpell, ...],
@@ -262,7 +280,7 @@ def _closed_use(
     for spell, edge in zip(spells, edges, strict=True):
         for zone in meter.zones:
             acting = scheduled(zone, edge, timezone)
-            level = vacant_level(zone, edge, timezone)
+            level = _doubtful(zone, vacant_level(zone, edge, timezone))
             if acting is False:
                 continue
             if acting is None or level is None:

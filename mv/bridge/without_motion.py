@@ -55,7 +55,7 @@ def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, tim
         sensing = dimmed
     weights = np.array([spell.hours for spell in plain.spells])
     share = float(weights @ lamps_share(meter, edges, timezone) / max(weights.sum(), 1e-9))
-    lamps = after_kw * share * burning + egress
+    lamps = after_kw * (share if plain.full_kw else 1.0) * burning + egress
     energy = (old.energy, lamps, trimmed, sensing, dimmed, off, last)
     return Chain(
         energy,

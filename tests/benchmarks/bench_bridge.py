@@ -165,10 +165,7 @@ def _bounds(site: SimulatedSite, span: slice) -> tuple[pd.Timestamp, pd.Timestam
 
 def scored(bridge: Bridge, truth: dict[str, float], old_kwh: float, level: str, minutes: int) -> list[Scored]:
     rows = []
-    untold = [s.step for s in bridge.steps if isinstance(s.kwh, CannotSay)]
-    rest = truth["other changes"] + sum(truth[TRUE_NAMES.get(name, name)] for name in untold)
-    rest = 0.0 if level == "promise" else rest
-    truth = truth | {"other changes": rest}
+    truth = truth if level == "promise" else with_rest(bridge, truth)
     for step in bridge.steps:
         true = truth[TRUE_NAMES.get(step.step, step.step)]
         answer = step.kwh
@@ -189,6 +186,13 @@ def scored(bridge: Bridge, truth: dict[str, float], old_kwh: float, level: str, 
             )
         )
     return rows
+
+
+def with_rest(bridge: Bridge, truth: dict[str, float]) -> dict[str, float]:
+    """The truth with what the bridge cannot tell counted to the unexplained rest."""
+    untold = [s.step for s in bridge.steps if isinstance(s.kwh, CannotSay)]
+    rest = truth["other changes"] + sum(truth[TRUE_NAMES.get(name, name)] for name in untold)
+    return truth | {"other changes": rest}
 
 
 def promise_scored(
@@ -293,6 +297,7 @@ def judge_site(seed: int, *, verbose: bool = False) -> list[Scored]:
 
 
 def _show(seed, zone, minutes, bridge, truth, old, design) -> None:
+    truth = with_rest(bridge, truth)
     changes = [(c.day.isoformat(), c.setting) for c in design.changes if c.zone == zone.id]
     print(f"-- seed {seed} {zone.id} {minutes} min, old use {old:,.0f} kWh {changes}")
     for step in bridge.steps:
