@@ -105,7 +105,7 @@ def _months_drawing(verification: Verification, month: str) -> Drawing:
     )
     inks = print_inks()
     return Drawing(
-        "",
+        title,
         month_bars(bars, inks, spoken, width=BROAD, marked=month),
         "The expected energy is what the old lighting would have used on the same days. "
         "What lies between a bar and its diamond was saved.",
@@ -140,12 +140,12 @@ def _running_drawing(verification: Verification, facts: MonthFacts) -> Drawing:
         words = wording.between({"estimate": facts.saved_so_far, "low": low, "high": high}, "kWh")
         how = "" if facts.saved_interval else ", the months' intervals added as if all erred alike"
         caption += f". Its interval is {words}{how}"
-    inks, title = print_inks(), "Running total"
+    inks, title = print_inks(), "Running total against the promise"
     drawn = [
         running_total(points, inks, f"{title}. {caption}.", width=width, last_low=low, last_high=high)
         for width in (BROAD, NARROW)
     ]
-    return Drawing("", drawn[0], f"{caption}.", caption, drawn[1])
+    return Drawing(title, drawn[0], f"{caption}.", caption, drawn[1])
 
 
 def running_points(verification: Verification, *, until: str = "9999-12") -> list[RunningPoint]:

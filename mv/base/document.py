@@ -20,6 +20,13 @@ class Prose:
 
 
 @dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading within a section."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Listing:
     """A list; `numbered` where the order matters."""
 
@@ -74,6 +81,14 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True)
+class Pair:
+    """Two charts side by side where there is room, each drawn narrow."""
+
+    left: Drawing
+    right: Drawing
+
+
+@dataclass(frozen=True, slots=True)
 class Caution:
     """Sentences a reader must see before acting."""
 
@@ -115,7 +130,9 @@ class SignatureLines:
     roles: tuple[str, ...]
 
 
-Block = Prose | Listing | Facts | Grid | Drawing | Caution | Figures | Notice | SignatureLines
+Block = (
+    Prose | Heading | Listing | Facts | Grid | Drawing | Pair | Caution | Figures | Notice | SignatureLines
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,20 @@ from collections.abc import Mapping
 from typing import Any
 
 from mv.base import wording
+from mv.base.document import Block, Grid, Prose
 
 Json = Mapping[str, Any]
 NONE = "–"
+
+
+def stated(table: Grid, otherwise: str) -> Block:
+    """The table without columns in which nothing is stated; a sentence where nothing is at all."""
+    kept = [n for n in range(len(table.columns)) if n == 0 or any(row[n] != NONE for row in table.rows)]
+    if len(kept) < 2:
+        return Prose(otherwise, "cannot")
+    columns = tuple(table.columns[n] for n in kept)
+    rows = tuple(tuple(row[n] for n in kept) for row in table.rows)
+    return Grid(table.title, columns, rows, table.total_rows, table.note)
 
 
 def energy(value: float | None) -> str:

@@ -4,7 +4,7 @@ from mv.base import wording
 from mv.base.claim_records import ControlRecord, Instrument, Party
 from mv.base.document import Block, Facts, Prose, Section, grid
 from mv.base.result_parts import part, rows
-from mv.claim.cells import NONE, day, said, share
+from mv.claim.cells import NONE, day, said, share, stated
 from mv.claim.material import Material
 
 OPTIONS = {
@@ -124,7 +124,7 @@ def _zones(material: Material) -> Block:
                 said(record.control_after),
             )
         )
-    return grid(
+    table = grid(
         "Zones as metered (stated)",
         [
             ("zone", "left", 1.4),
@@ -139,6 +139,7 @@ def _zones(material: Material) -> Block:
         ],
         listed,
     )
+    return stated(table, "The study describes no zones.")
 
 
 def controls(material: Material) -> Section:
@@ -247,19 +248,22 @@ def measurement(material: Material) -> Section:
                 ],
                 points,
             ),
-            grid(
-                "Instruments (stated)",
-                [
-                    ("meter", "left", 1),
-                    ("kind", "left", 1.4),
-                    ("range", "left", 1),
-                    ("accuracy", "left", 1.5),
-                    ("calibrated", "left", 1.2),
-                    ("clock set by", "left", 1.2),
-                    ("installed", "left", 1.2),
-                    ("removed", "left", 1.2),
-                ],
-                tools,
+            stated(
+                grid(
+                    "Instruments (stated)",
+                    [
+                        ("meter", "left", 1),
+                        ("kind", "left", 1.4),
+                        ("range", "left", 1),
+                        ("accuracy", "left", 1.5),
+                        ("calibrated", "left", 1.2),
+                        ("clock set by", "left", 1.2),
+                        ("installed", "left", 1.2),
+                        ("removed", "left", 1.2),
+                    ],
+                    tools,
+                ),
+                "No instrument is stated.",
             ),
             Prose(
                 claim.sampling

@@ -16,6 +16,7 @@ from mv.base.document import (
     Figures,
     Listing,
     Notice,
+    Pair,
     Prose,
     Section,
     grid,
@@ -65,8 +66,7 @@ def month_document(verification: Verification, facts: MonthFacts, extras: Extras
     result = verification.result
     title = f"{month_words(facts.month)}: {part(result, 'study', 'site', 'name')}"
     sections = [
-        Section("Metered, and expected with the old lighting", (extras.months,)),
-        Section("Running total against the promise", (extras.running,)),
+        Section("Against expectation and promise", (Pair(extras.months, extras.running),)),
         Section("Calendar of the month, kWh a day", _day_by_day(extras)),
         Section("Zones, by energy lost to changes", _zones(verification, facts)),
         *_findings(verification, facts, extras),

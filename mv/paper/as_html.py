@@ -4,6 +4,7 @@ Every text goes through `escape`; only the charts' own SVG is put in as it is.
 """
 
 from html import escape
+from itertools import groupby
 
 from mv.base.document import (
     Block,
@@ -16,6 +17,7 @@ from mv.base.document import (
     Heading,
     Listing,
     Notice,
+    Pair,
     Prose,
     Section,
     SignatureLines,
@@ -32,7 +34,7 @@ NAMESPACE = ' xmlns="http://www.w3.org/2000/svg"'  # an SVG file needs it, SVG i
 def as_html(document: Document) -> str:
     """The whole file's text."""
     sections = "\n".join(_section(section, number) for number, section in enumerate(document.sections, 1))
-    opening = "\n".join(_block(block) for block in document.opening)
+    opening = _blocks(document.opening)
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -56,11 +58,20 @@ def as_html(document: Document) -> str:
 
 def _section(section: Section, number: int) -> str:
     letter = f'<span class="letter">{escape(section.letter)}</span>' if section.letter else ""
-    blocks = "\n".join(_block(block) for block in section.blocks)
+    blocks = _blocks(section.blocks)
     return (
         f'<section aria-labelledby="part-{number}">'
         f'<h2 id="part-{number}">{letter}{escape(section.title)}</h2>\n{blocks}</section>'
     )
+
+
+def _blocks(blocks: tuple[Block, ...]) -> str:
+    """The blocks in order; notices that follow each other share columns."""
+    parts = []
+    for kind, run in groupby(blocks, key=lambda block: isinstance(block, Notice)):
+        text = "\n".join(_block(block) for block in run)
+        parts.append(f'<div class="notices">{text}</div>' if kind else text)
+    return "\n".join(parts)
 
 
 def _block(block: Block) -> str:
@@ -78,6 +89,8 @@ def _block(block: Block) -> str:
             return _grid(block)
         case Drawing():
             return _drawing(block)
+        case Pair(left, right):
+            return f'<div class="pair">{_half(left)}{_half(right)}</div>'
         case Caution(title, items):
             return f'<div class="caution" role="note"><h3>{escape(title)}</h3>{_listing(items, "ul")}</div>'
         case Figures(items):
@@ -145,6 +158,13 @@ def _drawing(drawing: Drawing) -> str:
         f"<figure>{title}{narrow}"
         f'<div class="broad">{broad_svg}</div><figcaption>{escape(drawing.caption)}</figcaption></figure>'
     )
+
+
+def _half(drawing: Drawing) -> str:
+    """One of a pair: the narrow chart at every width."""
+    svg = (drawing.narrow_svg or drawing.svg).replace(NAMESPACE, "", 1)
+    title = f"<h3>{escape(drawing.title)}</h3>" if drawing.title else ""
+    return f"<figure>{title}{svg}<figcaption>{escape(drawing.caption)}</figcaption></figure>"
 
 
 def _notice(notice: Notice) -> str:

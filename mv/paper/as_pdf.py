@@ -5,7 +5,7 @@ import re
 from dataclasses import asdict
 from typing import Any
 
-from mv.base.document import Block, Document, Section
+from mv.base.document import Block, Document, Pair, Section
 from mv.paper.typst_sheet import SHEET
 
 BREAK = "\u200b"  # a place where a line may break, without a sign
@@ -47,6 +47,8 @@ def _section(section: Section) -> dict[str, Any]:
 
 
 def _block(block: Block) -> dict[str, Any]:
+    if isinstance(block, Pair):
+        return {"kind": "Pair", "left": _block(block.left), "right": _block(block.right)}
     data = asdict(block)
     drawn = data.pop("svg", None)
     data.pop("narrow_svg", None)

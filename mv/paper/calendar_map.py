@@ -28,7 +28,7 @@ def calendar_map(days: Sequence[CalendarDay], inks: Inks, spoken: str, *, width:
     """A column a weekday, a row a week; darker is more. Under each day its hours, midnight to midnight."""
     weeks = _week_of(days[-1].day, days[0].day) + 1 if days else 1
     box = (width - GAP * 6) / 7
-    tall = 52.0 if width > 500 else 44.0
+    tall = 46.0 if width > 500 else 44.0
     sheet = Sheet(width, HEAD + weeks * (tall + GAP) + 26, spoken)
     for place, name in enumerate(DAYS):
         sheet.text(place * (box + GAP) + box / 2, 13, name, inks.muted, anchor="middle", size=11)

@@ -52,6 +52,9 @@ tr.total + tr.total > * { border-top: 0; }
   break-inside: avoid; }
 .notice h3 { margin-top: 0; }
 .notice p, .notice ol { margin: .2rem 0; }
+.pair { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 18rem), 1fr)); gap: 0 2rem; }
+.pair figure { min-width: 0; margin: 0 0 .8rem; } .pair h3 { margin-top: 0; }
+@media (min-width: 46rem) { .notices { columns: 2; column-gap: 2rem; } .notices .notice { margin-top: 0; } }
 .notice .aside { font-size: .88rem; color: var(--muted); }
 .signatures { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 2.6rem 2rem;
   margin: 3rem 0 1rem; }
@@ -69,10 +72,15 @@ footer { margin-top: 2.5rem; padding-top: .6rem; border-top: 1px solid var(--rul
     text-align: left; white-space: normal; }
   .stack td::before { content: attr(data-head); color: var(--muted); }
 }
-@page { size: A4; margin: 16mm 16mm 18mm; }
+@page { size: A4; margin: 14mm 15mm 15mm; }
 @media print {
-  body { background: #fff; font-size: 10pt; } main { max-width: none; padding: 0; min-height: 0; }
-  h2 { margin-top: 1.3rem; } h2, h3, caption { break-after: avoid; } figure, tr, .caution, .figures { break-inside: avoid; }
+  .stack { break-inside: avoid; } p, ul, ol, figcaption { max-width: none; }
+  .pair { grid-template-columns: 1fr 1fr; } .notices { columns: 2; column-gap: 1.5rem; }
+  .notices .notice { margin-top: 0; }
+  :root { font-size: 9.2pt; } body { background: #fff; line-height: 1.4; }
+  main { max-width: none; padding: 0; min-height: 0; } header { margin-bottom: .7rem; } .figures { margin: .5rem 0; }
+  h1 { font-size: 1.6rem; } h2 { margin: 1.1rem 0 .4rem; } figure { margin: .6rem 0; } .notice { margin: 0 0 .8rem; }
+  td, th { padding-top: .14rem; padding-bottom: .14rem; } h2, h3, caption { break-after: avoid; } figure, tr, .caution, .figures { break-inside: avoid; }
   thead { display: table-header-group; } .wide { overflow: visible; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }

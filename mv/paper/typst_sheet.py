@@ -71,7 +71,10 @@ SHEET = r"""
 #let draw(b) = {
   if b.kind == "Prose" { prose(b) } else if b.kind == "Listing" { listing(b.items, b.numbered) }
   else if b.kind == "Facts" { facts(b.pairs) } else if b.kind == "Grid" { grid-of(b) }
-  else if b.kind == "Drawing" { drawing(b) } else if b.kind == "Caution" { boxed(b) }
+  else if b.kind == "Drawing" { drawing(b) }
+  else if b.kind == "Pair" {
+    grid(columns: (1fr, 1fr), column-gutter: 14pt, drawing(b.left), drawing(b.right))
+  } else if b.kind == "Caution" { boxed(b) }
   else if b.kind == "Figures" { leading(b) } else if b.kind == "Notice" { notice(b) }
   else if b.kind == "Heading" { heading(level: 2, b.text) } else { lines(b.roles) }
 }
@@ -83,7 +86,8 @@ SHEET = r"""
   heading(level: 1, if s.letter != "" [
     #text(fill: inks.muted, weight: "regular", s.letter) #h(0.5em) #s.title] else [#s.title])
   for (n, b) in s.blocks.enumerate() {
-    let leads = b.kind == "Prose" and n + 1 < s.blocks.len() and s.blocks.at(n + 1).kind in ("Grid", "Drawing")
+    let after = s.blocks.at(n + 1, default: (kind: "none")).kind
+    let leads = b.kind == "Prose" and after in ("Grid", "Drawing")
     if leads { block(sticky: true, draw(b)) } else { draw(b) }
   }
 }
