@@ -31,31 +31,41 @@ AGREED = {
 class Known:
     """Minute by minute: motion, sun, opening, the old lamps and each stage of the new ones."""
 
-    def __init__(self, *, step: int = 5, dims: bool = True) -> None:
-        rng = np.random.default_rng(42)
+    def __init__(
+        self,
+        *,
+        step: int = 5,
+        dims: bool = True,
+        seed: int = 42,
+        here: tuple[float, float] = (7.5, 18.0),
+        high: float = HIGH,
+        low: float = LOW,
+        hold: int = HOLD,
+    ) -> None:
+        rng = np.random.default_rng(seed)
         minutes = DAYS * 1440
         index = pd.date_range("2024-01-01", periods=minutes, freq="1min", tz="UTC")
         hour = np.asarray(index.hour + index.minute / 60.0)
         self.open = (hour >= 7) & (hour < 19) & np.asarray(index.day_of_week < 5)
-        here = self.open & (hour >= 7.5) & (hour < 18)
-        motion = here & (rng.random(minutes // 20).repeat(20) < 0.6)
+        present = self.open & (hour >= here[0]) & (hour < here[1])
+        motion = present & (rng.random(minutes // 20).repeat(20) < 0.6)
         motion |= np.repeat(rng.random(minutes // 20) < 0.01, 20)
         self.motion, self.index, self.step = motion, index, step
         self.sun = 40.0 * np.sin((hour - 8.0) / 8.0 * np.pi)
         held = np.zeros(minutes, dtype=bool)
-        for shift in range(HOLD + 1):
+        for shift in range(hold + 1):
             held |= np.roll(motion, shift)
-        level = np.full(minutes, HIGH)
+        level = np.full(minutes, high)
         if dims:
-            level = np.where(self.sun > 0, HIGH - 0.4 * self.sun / 40.0, HIGH)
-        old_on = here | motion
-        low_lit = np.minimum(LOW, level)
+            level = np.where(self.sun > 0, high - 0.4 * self.sun / 40.0, high)
+        old_on = present | motion
+        low_lit = np.minimum(low, level)
         off = self.open
         self.stages = [
             BEFORE_KW * old_on + EGRESS_KW,
             AFTER_KW * old_on + EGRESS_KW,
-            AFTER_KW * HIGH * old_on + EGRESS_KW,
-            AFTER_KW * np.where(held, HIGH, LOW) + EGRESS_KW,
+            AFTER_KW * high * old_on + EGRESS_KW,
+            AFTER_KW * np.where(held, high, low) + EGRESS_KW,
             AFTER_KW * np.where(held, level, low_lit) + EGRESS_KW,
             AFTER_KW * np.where(held, level, low_lit * off) + EGRESS_KW,
         ]
@@ -247,3 +257,25 @@ def test_no_meter_at_all_leaves_all_unexplained() -> None:
     total = Estimate(100.0, 90.0, 110.0, 0.9)
     bridge = baseline_to_reporting([], avoided_kwh=total, timezone=ZONE)
     assert _told(bridge)["unexplained"].estimate == 100.0
+
+
+def test_two_zones_on_one_meter_are_told_apart_by_their_motion(known: Known) -> None:
+    other = Known(seed=7, here=(9.0, 16.0), high=0.6, low=0.1, hold=5)
+    one, two = known.meter(), other.meter()
+    assert isinstance(one.avoided_kwh, Estimate) and isinstance(two.avoided_kwh, Estimate)
+    assert one.baseline_power_kw is not None and two.baseline_power_kw is not None
+    avoided = float(one.avoided_kwh.estimate + two.avoided_kwh.estimate)
+    both = replace(
+        one,
+        avoided_kwh=Estimate(avoided, avoided - 70.0, avoided + 70.0, 0.90),
+        actual_kwh=one.actual_kwh + two.actual_kwh,
+        power_kw=one.power_kw + two.power_kw,
+        baseline_power_kw=one.baseline_power_kw + two.baseline_power_kw,
+        zones=(one.zones[0], replace(two.zones[0], zone="office")),
+    )
+    found = _told(_bridge(both))
+    for name in (LAMPS, TRIM, OCCUPANCY, DAYLIGHT, SCHEDULE, STANDBY):
+        true = known.truth[name] + other.truth[name]
+        low, high = found[name].low, found[name].high
+        assert low is not None and high is not None
+        assert low <= true <= high or abs(found[name].estimate - true) <= 0.05 * abs(true), name

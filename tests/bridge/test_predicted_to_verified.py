@@ -119,6 +119,33 @@ def test_standby_that_nobody_told_apart_is_said_to_lie_in_the_controls() -> None
     assert "no log; it lies in the control fraction" in step.kwh.why
 
 
+def test_the_control_step_is_shown_by_strategy_and_standby_comes_from_the_measures() -> None:
+    meter = VerifiedMeter(
+        "LP-1",
+        (InstalledZone("hall", 10.0, 4.0),),
+        before_kwh=_about(30_000.0),
+        after_kwh=_about(9_400.0),
+        measures_kwh={
+            "high trim": _about(2_000.0, 50.0),
+            "occupancy sensing": _about(-500.0, 100.0),
+            "daylight dimming": CannotSay("daylight dimming", "no log"),
+            "standby": _about(-400.0, 20.0),
+        },
+    )
+    bridge = predicted_to_verified(
+        predicted_kwh=21_000.0, verified_kwh=_about(20_600.0), rows=[_row()], meters=[meter]
+    )
+    control = next(step for step in bridge.steps if step.step == CONTROL)
+    parts = {
+        name: answer.estimate for name, answer in control.by_strategy.items() if isinstance(answer, Estimate)
+    }
+    assert parts["promised"] == pytest.approx(-3_000.0)
+    assert (parts["high trim"], parts["occupancy sensing"]) == (2_000.0, -500.0)
+    assert parts["not told apart"] == pytest.approx(1_500.0)
+    assert sum(parts.values()) == pytest.approx(_kwh(bridge)[CONTROL])
+    assert _kwh(bridge)[STANDBY] == pytest.approx(-400.0)
+
+
 @pytest.mark.parametrize(
     ("meter", "reason"),
     [
