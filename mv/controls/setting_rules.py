@@ -31,6 +31,7 @@ from mv.controls.verdicts import EPOCH, Scale, cannot_tell, day_date, numeric_fi
 
 TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
 NO_LOAD = "the connected load after the retrofit is not known: give fixtures and watts_after"
+LEVEL_DOUBT = 0.003  # level; drivers are not quite linear, lamps warm up; common practice, no source
 LOOSE_HOLD = "the time from last motion to the fall of the load varies too much to be one setting"
 LIT_SHARE = 0.7  # of vacant closed time with lamps on, above which a zone is not off; no source
 OFF_ROOM = 0.015  # level within which vacant lamps count as at the floor; common practice, no source
@@ -282,7 +283,7 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
         agreed=_number(agreed),
         levels=found,
         tolerance=tolerance,
-        scale=Scale("the load with lamps off", "W a fixture", 2, 0.01 + 0.05 * step, evidence.confidence),
+        scale=Scale("the load with lamps off", "W a fixture", 2, 0.006 + 0.03 * step, evidence.confidence),
         last_day=evidence.last_day,
     )
     if finding.verdict != "moved" or not isinstance(finding.observed, Estimate):
@@ -309,7 +310,7 @@ def _standby_text(evidence: ZoneEvidence, watts: float) -> str:
 
 def hold_doubt(evidence: ZoneEvidence) -> float:
     """Half-width, minutes, that no number of events narrows: the grid and the log's own stamps."""
-    return float(np.hypot(0.10 + 0.012 * evidence.record.table.minutes, 0.5 * evidence.record.stamp_minutes))
+    return float(np.hypot(0.08 + 0.006 * evidence.record.table.minutes, 0.5 * evidence.record.stamp_minutes))
 
 
 def _load_reason(evidence: ZoneEvidence) -> str | None:
@@ -364,7 +365,10 @@ def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:
 
 def _level_doubt(evidence: ZoneEvidence, size: float) -> float:
     """Half-width of a level that days do not narrow: the meter's class, the always-on load."""
-    return float(np.hypot(METER_CLASS * size, 0.1 * evidence.record.step_level)) + evidence.floor.doubt
+    return (
+        float(np.hypot(METER_CLASS * size, LEVEL_DOUBT + 0.1 * evidence.record.step_level))
+        + evidence.floor.doubt
+    )
 
 
 def _low_reason(evidence: ZoneEvidence) -> str | None:

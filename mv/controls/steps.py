@@ -14,7 +14,7 @@ import numpy as np
 from mv.base.step_changes import segment_starts
 from mv.controls.daily import Daily, FloatArray
 
-LEAST_DAYS = 3  # days with readings that make a level; common practice, no source
+LEAST_DAYS = 5  # days with readings that make a level; common practice, no source
 SURE_RATIO = 5.0  # step over its standard error, two-sided about 6e-7 a look; common practice, no source
 PENALTY_FACTOR = 12.0  # squared noise units times log n a level: above independent-noise BIC; no source
 

@@ -11,6 +11,7 @@ from mv.controls.steps import Level
 from mv.controls.tolerances import Tolerance
 
 EPOCH = date(1970, 1, 1)
+SPELL_DAYS = 7  # days with readings for a spell that is over to be told; common practice, no source
 STALE_DAYS = 45  # a setting last seen so long before the period's end is said to be so; no source
 
 
@@ -100,7 +101,7 @@ def past_spells(
     apart = [_apart(level, levels[0], float(agreed), tolerance) for level in levels]
     spells = []
     for at in range(1, len(levels) - 1):
-        if apart[at] and not apart[at - 1]:
+        if apart[at] and not apart[at - 1] and levels[at].days >= SPELL_DAYS:
             end = at
             while apart[end + 1]:
                 end += 1

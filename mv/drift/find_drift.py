@@ -21,6 +21,7 @@ from mv.drift.step_search import Search, Step, search
 
 DAYS_A_MONTH = 30.4375  # 365.25 / 12
 MATCH_DAYS = 12  # a step of the energy so near a setting's change is the same event; no source
+CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
 FEWEST_DAYS = 40  # usable days for an expectation of its own; common practice, no source
 
 
@@ -72,6 +73,7 @@ def _event_finding(
     confidence: float,
 ) -> DriftFinding:
     home = _series_of(event.zone, series)
+    since = event.since
     energy = event_energy(event)
     evidence = None
     look = looks.get(home.where) if home is not None else None
@@ -84,12 +86,13 @@ def _event_finding(
             taken.add((home.where, ending.at))
         if match is not None:
             taken.add((home.where, match.at))
+            since = _sooner(since, plan, match)
             if home.zones in ((event.zone,), ()) or isinstance(energy, CannotSay):
                 energy = _step_energy(plan, match, confidence)
     return DriftFinding(
         where=event.zone,
         what="; ".join(finding.why for finding in event.findings),
-        since=event.since,
+        since=since,
         kwh_per_month=energy,
         cost_per_month=None,
         likely_causes=texts(event.causes),
@@ -154,6 +157,12 @@ def _matching_step(plan: Design, result: Search, since: date | None) -> Step | N
         step for step in result.steps if abs(plan.days[step.at].date() - since) <= timedelta(days=MATCH_DAYS)
     ]
     return max(near, key=lambda step: step.statistic) if near else None
+
+
+def _sooner(since: date | None, plan: Design, step: Step) -> date | None:
+    """A setting is dated by the first day it is read; a clear step of energy may show it sooner."""
+    day = plan.days[step.at].date()
+    return day if since is not None and day < since and step.statistic >= CLEAR_STEP else since
 
 
 def _step_energy(plan: Design, step: Step, confidence: float) -> Estimate:

@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
-from settings_cases import Case, cases, kept, site_design
+from settings_cases import Case, cases, inferred, kept, looked_at, site_design
 
 from mv.base.estimate import Estimate
-from mv.controls import ZoneSettings, infer_settings
+from mv.controls import ZoneSettings
 
 INTERVALS = (1, 5, 15)
 WITHIN = {
@@ -25,26 +25,27 @@ WITHIN = {
 }
 
 
-def inferred(case: Case) -> ZoneSettings:
-    return infer_settings(
-        case.zone,
-        case.meter,
-        case.motion,
-        case.conditions,
-        reporting=case.reporting,
-        timezone=case.timezone,
-        confidence=0.90,
-    )
+def false_drift(case: Case, result: ZoneSettings) -> int:
+    """Findings of drift that rest on no setting, in a zone where nothing changed."""
+    _, findings = looked_at(case, result)
+    bare = [f for f in findings if f.kind != "gap" and not f.settings]
+    for finding in bare:
+        print(f"drift: seed {case.seed} {case.zone.id} {case.minutes} min {finding.kind}: {finding.what}")
+    for sign in result.signs:
+        print(f"sign: seed {case.seed} {case.zone.id} {case.minutes} min {sign.setting}: {sign.why}")
+    return len(bare) + sum(sign.verdict == "moved" for sign in result.signs)
 
 
 def main(zones: int = 300, first: int = 1, *, loud: bool = True) -> None:
     rows = defaultdict(list)
     seconds = defaultdict(list)
+    drifted: dict[int, int] = defaultdict(int)
     for seed in range(first, first + zones):
         for case in kept(f"quiet-{seed}", lambda s=seed: cases(site_design(s), s, INTERVALS)):
             began = time.perf_counter()
             result = inferred(case)
             seconds[case.minutes].append(time.perf_counter() - began)
+            drifted[case.minutes] += false_drift(case, result)
             for finding in result.findings:
                 truth = case.truth["end"][finding.setting]
                 rows[case.minutes, finding.setting].append((case, finding, truth))
@@ -55,7 +56,10 @@ def main(zones: int = 300, first: int = 1, *, loud: bool = True) -> None:
     for (minutes, setting), entries in sorted(rows.items()):
         print(_line(minutes, setting, entries))
     for minutes, values in seconds.items():
-        print(f"{minutes} min: median {np.median(values):.2f} s, longest {max(values):.2f} s a zone-year")
+        print(
+            f"{minutes} min: median {np.median(values):.2f} s, longest {max(values):.2f} s a zone-year; "
+            f"{drifted[minutes]} false signs or drift in {len(values)} quiet zone-years"
+        )
 
 
 def _line(minutes: int, setting: str, entries: list) -> str:

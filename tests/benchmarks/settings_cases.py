@@ -6,18 +6,27 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
-from mv.base.ledger import Ledger
 from mv.base.series import MeterSeries, MotionLog
 from mv.base.study_records import Commissioned, Span, Study, Zone
+from mv.controls import ZoneSettings, infer_settings
+from mv.drift import DriftFinding, DriftSeries, find_drift
 from mv.drivers import daily_drivers, interval_conditions
-from mv.simulate import SettingChange, SiteDesign, random_site, simulate_site, true_settings
-from mv.simulate.meter import MeterDesign, read_meter
+from mv.simulate import (
+    SimulatedSite,
+    SiteDesign,
+    default_meters,
+    meter_series,
+    motion_log,
+    random_site,
+    simulate_site,
+    true_settings,
+    zone_changes,
+)
+from mv.simulate.zone_kinds import KINDS
 
-EMPTY = Ledger("bench", 0, 0, {}, 0, None, None, None, None, {})
-INDOOR = ("workshop", "stores", "office", "hall", "corridor")
+INDOOR = tuple(kind for kind in KINDS if kind != "outdoor")
 SKIPPED_UNSENSED = ("low_level", "hold_minutes")
 SKIPPED_OUTDOOR = ("low_level", "hold_minutes", "daylight_dimming", "scheduled_off")
 
@@ -36,14 +45,15 @@ class Case:
     conditions: pd.DataFrame
     reporting: Span
     truth: dict
-    minute_kw: np.ndarray
 
     @property
     def timezone(self) -> str:
         return self.study.site.timezone
 
 
-def site_design(seed: int, *, kinds: tuple[str, ...] = INDOOR, sensed: bool | None = True) -> SiteDesign:
+def site_design(
+    seed: int, *, kinds: tuple[str, ...] | None = INDOOR, sensed: bool | None = True
+) -> SiteDesign:
     """A site of one zone; drawn again until its zone has sensors where `sensed` asks for them."""
     for attempt in range(50):
         design = random_site(
@@ -99,45 +109,39 @@ def zone_record(design: SiteDesign, name: str) -> Zone:
     )
 
 
-def cases(
-    design: SiteDesign,
-    seed: int,
-    intervals: tuple[int, ...],
-    *,
-    changes: tuple[SettingChange, ...] = (),
-) -> list[Case]:
+def cases(design: SiteDesign, seed: int, intervals: tuple[int, ...]) -> list[Case]:
     """The site's first zone at each metering interval."""
-    design = design.with_changes(*changes) if changes else design
-    site = simulate_site(design, seed)
+    return cases_of(simulate_site(design, seed), intervals)
+
+
+def cases_of(site: SimulatedSite, intervals: tuple[int, ...]) -> list[Case]:
+    """The same of a site already simulated."""
+    design = site.design
     study = study_of(design)
     zone = study.zone[0]
+    first = pd.Timestamp(design.reporting[0], tz=design.timezone).tz_convert("UTC")
+    truth = {
+        "start": true_settings(design.zone(zone.id)),
+        "end": true_settings(design.zone(zone.id), changes=zone_changes(design, zone.id)),
+    }
+    sensed = design.zone(zone.id).commissioned.occupancy_sensing and not design.zone(zone.id).outdoor
     found = []
     for minutes in intervals:
-        resolution = 0.001 if minutes >= 15 else 0.0001
-        gain = float(np.round(1.0 + 0.005 * np.random.default_rng(seed).standard_normal(), 5))
-        plan = MeterDesign("M", (zone.id,), minutes, resolution=resolution, gain=gain)
-        readings = read_meter(site, plan)
-        index = pd.DatetimeIndex(readings.stamps)
-        energy = pd.Series(np.asarray(readings.values, dtype=float), index)
-        reporting = Span(first=design.reporting[0], last=design.reporting[1])
-        keep = index >= pd.Timestamp(design.reporting[0], tz=design.timezone).tz_convert("UTC")
-        truth = {
-            "start": true_settings(design.zone(zone.id)),
-            "end": true_settings(design.zone(zone.id), changes=design.changes),
-        }
+        meter = meter_series(site, default_meters(site, minutes)[0])
+        keep = meter.energy_kwh.index >= first
+        meter = replace(meter, energy_kwh=meter.energy_kwh[keep], estimated=meter.estimated[keep])
         found.append(
             Case(
-                seed,
-                minutes,
-                design,
-                zone,
-                study,
-                MeterSeries("M", float(minutes), energy[keep], pd.Series(False, index[keep]), EMPTY),
-                _motion(site, zone.id),
-                interval_conditions(index[keep], study, zone),
-                reporting,
-                truth,
-                site.zone(zone.id).actual_kw[site.reporting],
+                seed=site.seed,
+                minutes=minutes,
+                design=design,
+                zone=zone,
+                study=study,
+                meter=meter,
+                motion=motion_log(site, zone.id) if sensed else None,
+                conditions=interval_conditions(pd.DatetimeIndex(meter.energy_kwh.index), study, zone),
+                reporting=Span(first=design.reporting[0], last=design.reporting[1]),
+                truth=truth,
             )
         )
     return found
@@ -157,19 +161,6 @@ def kept(name: str, make: Callable[[], list[Case]]) -> list[Case]:
     return found
 
 
-def _motion(site, zone: str) -> MotionLog:
-    people = site.zone(zone).scene.people
-    start = site.clock.start
-    stamps = np.concatenate((people.motion_start_s, people.motion_end_s))
-    state = np.concatenate((np.ones(len(people.motion_start_s)), np.zeros(len(people.motion_end_s))))
-    order = np.lexsort((state, stamps))
-    index = start + pd.to_timedelta(stamps[order], unit="s")
-    first = pd.Timestamp(site.design.reporting[0], tz=site.design.timezone).tz_convert("UTC")
-    keep = index >= first
-    series = pd.Series(state[order].astype("int8"), index)[keep]
-    return MotionLog(zone, series, first, start + pd.Timedelta(minutes=site.clock.n), EMPTY)
-
-
 def drivers_of(case: Case) -> pd.DataFrame:
     """Daily drivers of the case, motion included."""
     return daily_drivers(
@@ -183,10 +174,34 @@ def drivers_of(case: Case) -> pd.DataFrame:
 
 def daily_energy(case: Case) -> pd.Series:
     """Metered energy by naive local midnight."""
-    day = case.conditions["local_day"]
-    return case.meter.energy_kwh.groupby(day.to_numpy()).sum()
+    groups = case.meter.energy_kwh.groupby(case.conditions["local_day"].to_numpy())
+    return groups.sum().where(groups.count() >= 0.98 * groups.size())
 
 
 def unlogged(case: Case) -> Case:
     """The same case without a motion log."""
     return replace(case, motion=None)
+
+
+def inferred(case: Case) -> ZoneSettings:
+    """The settings stage on a case."""
+    return infer_settings(
+        case.zone,
+        case.meter,
+        case.motion,
+        case.conditions,
+        reporting=case.reporting,
+        timezone=case.timezone,
+        confidence=0.90,
+    )
+
+
+def looked_at(
+    case: Case, settings: ZoneSettings | None = None
+) -> tuple[ZoneSettings, tuple[DriftFinding, ...]]:
+    """Settings and drift of a case."""
+    settings = settings or inferred(case)
+    outdoor = case.design.zones[0].outdoor
+    energy = daily_energy(case)
+    series = DriftSeries(case.zone.id, energy, drivers_of(case), (case.zone.id,), outdoor)
+    return settings, find_drift([series], [settings], confidence=0.90)
