@@ -46,7 +46,9 @@ def handover_board(result: Mapping[str, Any]) -> html.Div | None:
         for zone in zones
     ]
     caption = "What was agreed at hand-over, and what became of it"
-    return table(["zone", *names.values(), ""], body, caption=caption, stacked=True, kind="board")
+    heads = ["zone", *names.values(), "kept"]
+    last = [len(heads) - 1]
+    return table(heads, body, caption=caption, stacked=True, kind="board", only_narrow=last)
 
 
 def _cell(verdict: str | None, name: str) -> html.Td:

@@ -91,7 +91,7 @@ def _alternatives(model: Record, name: str) -> Any:
         ]
         for entry in tried
     ]
-    heads = ["form", "terms", "error on days left out", "", "why"]
+    heads = ["form", "terms", "error on days left out", "choice", "why"]
     grid = table(heads, body, caption=f"Forms tried for {name}", numeric=[1, 2], stacked=True)
     return html.Details([html.Summary(f"Other forms that were tried ({len(tried)})"), grid])
 

@@ -13,6 +13,7 @@ def table(
     heads: Sequence[str],
     body: Sequence[Sequence[Any]],
     *,
+    only_narrow: Sequence[int] = (),
     caption: str,
     numeric: Sequence[int] = (),
     stacked: bool = False,
@@ -22,9 +23,12 @@ def table(
 
     On a narrow screen a `stacked` table shows its rows one below the other, each cell under its head;
     any other table can be pushed sideways. The roles keep it a table to a screen reader either way.
-    A cell that is a Td already stands as it is.
+    A cell that is a Td already stands as it is; the columns `only_narrow` are for narrow screens.
     """
-    kinds = ["number" if place in numeric else "" for place in range(len(heads))]
+    kinds = [
+        "number" if place in numeric else "narrow" if place in only_narrow else ""
+        for place in range(len(heads))
+    ]
     head = [
         html.Th(text, scope="col", className=kind, role="columnheader")
         for text, kind in zip(heads, kinds, strict=True)

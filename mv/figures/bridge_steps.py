@@ -154,7 +154,7 @@ def _fill(stair: Stair, colours: Any) -> tuple[str, str]:
 
 
 def _signed(stair: Stair) -> str:
-    sign = "+" if stair.kwh > 0 and not stair.is_total else ""
+    sign = "+" if stair.kwh >= 0.5 and not stair.is_total else ""
     return sign + wording.number(stair.kwh)
 
 

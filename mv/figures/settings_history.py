@@ -161,7 +161,7 @@ def _since_line(figure: Any, found: Mapping[str, Any], colour: str) -> None:
         x=when,
         y=1,
         yref="paper",
-        text=f"▲ {when}",
+        text="▲",
         showarrow=False,
         font={"color": colour, "size": 11},
         xanchor="center",
