@@ -12,7 +12,7 @@ from mv.base.setting_records import SettingFinding
 from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, daily_mean
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
-from mv.controls.setting_rules import LIT_SHARE, nights_lit
+from mv.controls.nights import LIT_SHARE, nights_lit
 from mv.controls.steps import levels
 from mv.controls.tolerances import TRIM
 from mv.controls.verdicts import Scale, day_date, numeric_finding, quantile_factor

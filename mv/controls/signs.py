@@ -11,8 +11,10 @@ from mv.base.setting_records import SettingFinding
 from mv.controls.common_changes import CommonChange
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
+from mv.controls.nights import night_spells
+from mv.controls.readings import past_spells_of
 from mv.controls.schedule_clock import schedule_signs
-from mv.controls.setting_rules import RULES, night_spells, past_spells_of
+from mv.controls.setting_rules import RULES
 from mv.controls.shared_signs import LAMPS_OR_TRIM, SHARE_DOUBT, added_sign
 from mv.controls.steps import levels
 from mv.controls.tolerances import TRIM

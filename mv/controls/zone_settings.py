@@ -11,7 +11,8 @@ from mv.controls.evidence import ZoneEvidence, gathered
 from mv.controls.month_extras import extra_rows
 from mv.controls.month_rows import month_rows
 from mv.controls.monthly import Row, monthly_table
-from mv.controls.outdoor import is_outdoor, outdoor_settings
+from mv.controls.outdoor import outdoor_settings
+from mv.controls.outdoor_nights import is_outdoor
 from mv.controls.setting_rules import RULES
 from mv.controls.signs import further_signs
 from mv.controls.verdicts import cannot_tell

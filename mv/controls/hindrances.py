@@ -1,0 +1,75 @@
+"""Why a setting cannot be told, in a sentence for the reader."""
+
+from mv.base.estimate import Estimate
+from mv.controls.evidence import ZoneEvidence
+from mv.controls.hold_time import COARSEST_MINUTES, FEWEST_EVENTS, typical_hold
+
+TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
+NO_LOAD = "the connected load after the retrofit is not known: give fixtures and watts_after"
+LOOSE_HOLD = "the time from last motion to the fall of the load varies too much to be one setting"
+
+
+def standby_text(evidence: ZoneEvidence, watts: float) -> str:
+    if evidence.floor.kind == "unknown":
+        return "the lamps were never seen off"
+    return (
+        f"the load never falls below {watts * evidence.floor.base:.1f} W a fixture, more than the standby "
+        "agreed or plausible: lighting that burns always (egress, night lighting), another load, or "
+        "a higher standby cannot be separated"
+    )
+
+
+def load_reason(evidence: ZoneEvidence) -> str | None:
+    if not evidence.record.load_known:
+        return NO_LOAD
+    if evidence.trim and evidence.trim[0].value > TOO_HIGH:
+        return (
+            f"the meter shows {100 * evidence.trim[0].value:.0f} % of the connected load: check the count of "
+            "fixtures, their watts and the meter's multiplier"
+        )
+    return None
+
+
+def too_loose(hold: Estimate) -> bool:
+    assert hold.low is not None and hold.high is not None
+    return (hold.high - hold.low) / 2 > max(5.0, 0.5 * float(hold.estimate))
+
+
+def by_hand(evidence: ZoneEvidence) -> str | None:
+    if evidence.follows_sensors:
+        return None
+    return "with people moving the lamps burn at all sorts of levels: they are switched or dimmed by hand"
+
+
+def hold_reason(evidence: ZoneEvidence) -> str | None:
+    minutes = evidence.record.table.minutes
+    if not evidence.has_motion:
+        return "a hold time needs a motion log"
+    if minutes > COARSEST_MINUTES:
+        return f"readings every {minutes:.0f} minutes are too coarse for a hold time"
+    events = evidence.events
+    if events is None or len(events.minutes) < FEWEST_EVENTS:
+        if events is not None and len(events.undropped_minutes) >= FEWEST_EVENTS:
+            return "lamps do not fall after motion ends, so no hold time shows"
+        return "too few gaps in motion are long enough to see lamps fall"
+    if typical_hold(events.minutes, events.half)[0] is None and len(evidence.hold) < 2:
+        return LOOSE_HOLD
+    return None
+
+
+def low_reason(evidence: ZoneEvidence) -> str | None:
+    if evidence.floor.kind == "open":
+        return never_off_text(evidence)
+    if evidence.low:
+        return None
+    if evidence.has_motion:
+        return "the zone is never vacant long enough in opening hours to see it"
+    return "without a motion log, no second plateau of the load shows in opening hours"
+
+
+def never_off_text(evidence: ZoneEvidence) -> str:
+    return (
+        f"the load never falls below {100 * evidence.floor.base:.0f} % of the connected load: "
+        "whether lamps stay at a low level or other lighting burns always (egress, "
+        "night lighting) cannot be separated"
+    )

@@ -1,0 +1,91 @@
+"""Lamps outside opening hours: is the zone off when nobody is there?"""
+
+from mv.base.estimate import Estimate
+from mv.base.setting_records import SettingFinding
+from mv.controls import effects
+from mv.controls.daily import Daily
+from mv.controls.evidence import ZoneEvidence
+from mv.controls.hindrances import never_off_text
+from mv.controls.readings import OFF_ROOM
+from mv.controls.steps import levels
+from mv.controls.tolerances import (
+    NIGHT_SHARE,
+)
+from mv.controls.vacant_days import LIT_ABOVE_BASE
+from mv.controls.verdicts import cannot_tell, day_date
+
+LIT_SHARE = 0.7  # of vacant closed time with lamps on, above which a zone is not off; no source
+
+
+def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
+    """Whether lamps are off outside opening hours when the zone is vacant."""
+    zone, wanted = evidence.zone.id, None if agreed is None else bool(agreed)
+    closed = ~evidence.record.table.is_open
+    if closed.all() or not closed.any():
+        why = "no opening hours are given" if closed.all() else "the zone is open at all hours"
+        return cannot_tell(zone, "scheduled_off", agreed, why)
+    nights = levels(nights_lit(evidence), least_step=NIGHT_SHARE.step)
+    if not nights:
+        return cannot_tell(zone, "scheduled_off", agreed, "the zone was never vacant outside opening hours")
+    if evidence.floor.kind == "open":
+        return cannot_tell(zone, "scheduled_off", agreed, never_off_text(evidence))
+    off = [level.value < LIT_SHARE for level in nights]
+    observed = Estimate(off[-1], None, None, evidence.confidence)
+    share = 100.0 * nights[-1].value
+    why = f"lamps burn in {share:.0f} % of vacant time outside opening hours"
+    first = len(off) - 1
+    while first > 0 and off[first - 1] == off[-1]:
+        first -= 1
+    if off[-1] == wanted or (wanted is None and first == 0):
+        return SettingFinding(zone, "scheduled_off", agreed, observed, "kept", None, why)
+    if off[-1] and _off_anyway(evidence):
+        why = "lamps go off whenever the zone is vacant, so whether a schedule acts does not show"
+        return cannot_tell(zone, "scheduled_off", agreed, why)
+    since = day_date(nights[first].first_day) if first else None
+    why += f", since {since}" if since else ", and were never seen otherwise"
+    effect = effects.night_effect(
+        evidence.record,
+        first_day=nights[first].first_day,
+        base=evidence.floor.base,
+        confidence=evidence.confidence,
+    )
+    earlier = Estimate(not off[-1], None, None, evidence.confidence) if since else None
+    priced = None if off[-1] else effect
+    return SettingFinding(zone, "scheduled_off", agreed, observed, "moved", since, why, priced, earlier)
+
+
+def night_spells(evidence: ZoneEvidence) -> list[SettingFinding]:
+    """Spells, now over, in which lamps burnt on outside opening hours."""
+    nights = levels(nights_lit(evidence), least_step=NIGHT_SHARE.step)
+    spells = []
+    for at in range(1, len(nights) - 1):
+        lit = [level.value >= LIT_SHARE for level in nights]
+        if lit[at] and not lit[at - 1] and not lit[-1]:
+            since, until = day_date(nights[at].first_day), day_date(nights[at].last_day)
+            why = f"lamps burnt on outside opening hours from {since} to {until}, and no longer do"
+            observed = Estimate(False, None, None, evidence.confidence)
+            spells.append(
+                SettingFinding(
+                    evidence.zone.id, "scheduled_off", None, observed, "moved", since, why, until=until
+                )
+            )
+    return spells
+
+
+def nights_lit(evidence: ZoneEvidence) -> Daily:
+    """Share of vacant closed time with lamps on, a day; a load added to the circuit is no lamp."""
+    lit, night = evidence.series("night_on"), evidence.series("night")
+    added = [change for change in evidence.common if change.kind == "added"]
+    if not added:
+        return lit
+    value = lit.value.copy()
+    level = dict(zip(night.day.tolist(), night.value.tolist(), strict=True))
+    for i, day in enumerate(lit.day.tolist()):
+        extra = sum(change.added for change in added if day >= change.day)
+        if level.get(day, 0.0) - extra <= evidence.floor.base + LIT_ABOVE_BASE:
+            value[i] = 0.0
+    return Daily(lit.day, value, lit.count)
+
+
+def _off_anyway(evidence: ZoneEvidence) -> bool:
+    return not evidence.low or evidence.low[-1].value <= evidence.floor.base + OFF_ROOM

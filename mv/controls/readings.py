@@ -1,0 +1,122 @@
+"""A numeric setting as levels over time, with what counts as apart and how it is spoken of."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mv.base.setting_records import SettingFinding
+from mv.controls.always_on import AlwaysOn
+from mv.controls.evidence import ZoneEvidence
+from mv.controls.hold_time import typical_hold
+from mv.controls.steps import Level
+from mv.controls.tolerances import (
+    LOW,
+    METER_CLASS,
+    TRIM,
+    Tolerance,
+    hold_tolerance,
+)
+from mv.controls.verdicts import Scale, past_spells
+
+LEVEL_DOUBT = 0.003  # level; drivers are not quite linear, lamps warm up; common practice, no source
+OFF_ROOM = 0.015  # level within which vacant lamps count as at the floor; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A numeric setting's levels, with how far apart counts and how it is spoken of."""
+
+    levels: list[Level]
+    tolerance: Tolerance
+    scale: Scale
+
+
+def trim_reading(evidence: ZoneEvidence) -> Reading:
+    """Full-on levels, the always-on load taken off."""
+    return Reading(
+        [_shifted(level, -evidence.floor.extra) for level in evidence.trim],
+        _widened(TRIM, evidence.floor.doubt),
+        Scale("the full-on level", "%", 1, _level_doubt(evidence, 0.8), evidence.confidence),
+    )
+
+
+def low_reading(evidence: ZoneEvidence) -> Reading:
+    """Levels when vacant in opening hours; the floor is off."""
+    return Reading(
+        [_above_floor(level, evidence.floor) for level in evidence.low],
+        _widened(LOW, evidence.floor.doubt),
+        Scale("the level when vacant", "%", 1, _level_doubt(evidence, 0.2), evidence.confidence),
+    )
+
+
+def hold_reading(evidence: ZoneEvidence) -> Reading:
+    """Hold times, restated from all events of each stretch."""
+    agreed = evidence.zone.commissioned.hold_minutes
+    return Reading(
+        [_mode_in(evidence, level) for level in evidence.hold],
+        hold_tolerance(evidence.record.table.minutes, agreed),
+        Scale("the hold time", "min", 1, hold_doubt(evidence), evidence.confidence),
+    )
+
+
+def past_spells_of(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -> list[SettingFinding]:
+    """Spells, now over, in which a numeric setting was not as agreed."""
+    spells = []
+    for finding in findings:
+        if finding.setting in READINGS:
+            reading = READINGS[finding.setting](evidence)
+            spells += past_spells(finding, reading.levels, reading.tolerance, reading.scale)
+    return spells
+
+
+def hold_doubt(evidence: ZoneEvidence) -> float:
+    """Half-width, minutes, that no number of events narrows: the grid and the log's own stamps."""
+    return float(np.hypot(0.08 + 0.006 * evidence.record.table.minutes, 0.5 * evidence.record.stamp_minutes))
+
+
+def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:
+    """The level restated from all events of its days together."""
+    events = evidence.events
+    if events is None:
+        return level
+    inside = (events.day >= level.first_day) & (events.day <= level.last_day)
+    mode, spread = typical_hold(events.minutes[inside], events.half[inside])
+    if mode is None:
+        return level
+    return replace(level, value=mode - (evidence.lag_minutes or 0.0), noise=max(spread, level.noise))
+
+
+def _level_doubt(evidence: ZoneEvidence, size: float) -> float:
+    """Half-width of a level that days do not narrow: the meter's class, the always-on load."""
+    return (
+        float(np.hypot(METER_CLASS * size, LEVEL_DOUBT + 0.1 * evidence.record.step_level))
+        + evidence.floor.doubt
+    )
+
+
+def _above_floor(level: Level, floor: AlwaysOn) -> Level:
+    """Vacant level without the always-on load; at the floor it is 0, off, unless lamps never are."""
+    if floor.kind != "lamps" and level.value <= floor.base + OFF_ROOM:
+        return replace(level, value=0.0)
+    return replace(level, value=level.value - floor.extra)
+
+
+def _widened(tolerance: Tolerance, doubt: float) -> Tolerance:
+    """A level that is itself uncertain by `doubt` must lie that much further off to be apart."""
+    return Tolerance(tolerance.step, tolerance.apart + doubt)
+
+
+def _shifted(level: Level, by: float) -> Level:
+    return replace(level, value=level.value + by)
+
+
+def scaled(level: Level, by: float) -> Level:
+    return replace(level, value=level.value * by, noise=level.noise * by)
+
+
+READINGS: Mapping[str, Callable[[ZoneEvidence], Reading]] = {
+    "high_trim": trim_reading,
+    "low_level": low_reading,
+    "hold_minutes": hold_reading,
+}
