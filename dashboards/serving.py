@@ -95,7 +95,7 @@ def _named(host: str) -> str:
 def _tell(address: str, host: str, wanted: int, got: int) -> None:
     if got != wanted:
         print(f"Port {wanted} is taken; using {got}.")
-    print(f"The dashboard is at {address}  (Ctrl+C ends it)")
+    print(f"The dashboard is at {address}  (Ctrl+C ends it)", flush=True)
     if host not in LOOPBACK:
         print(
             "Others can reach it. Put a TLS proxy before it: "
