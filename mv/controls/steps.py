@@ -120,19 +120,26 @@ def _without_doubtful(daily: Daily, starts: list[int], least_step: float, least_
     return starts
 
 
-def _usual_spread(daily: Daily, starts: list[int], ends: list[int]) -> float:
-    """Standard deviation of days about their level, odd days included, in the longest stretch.
+def _usual_spread(daily: Daily, starts: list[int], ends: list[int]) -> tuple[float, float]:
+    """Standard deviation of days in the longest stretch, odd days included, and what wandering adds.
 
-    A few days that agree by chance must not pass for a level of their own.
+    A few days that agree by chance must not pass for a level of their own; neighbouring days that
+    go together (lag-1 autocorrelation) count as fewer.
     """
     start, end = max(zip(starts, ends, strict=True), key=lambda pair: pair[1] - pair[0])
-    part = daily.value[start:end]
-    return float(np.std(part)) if len(part) > 2 else 0.0
+    part = daily.value[start:end] - np.mean(daily.value[start:end])
+    if len(part) < LEAST_DAYS:
+        return 0.0, 1.0
+    variance = float(np.mean(part**2))
+    rho = float(np.mean(part[1:] * part[:-1])) / variance if variance > 0 else 0.0
+    rho = min(max(rho, 0.0), 0.95)
+    return float(np.sqrt(variance)), float(np.sqrt((1.0 + rho) / (1.0 - rho)))
 
 
-def _surplus(left: Level, right: Level, least_step: float, usual: float) -> float:
+def _surplus(left: Level, right: Level, least_step: float, usual: tuple[float, float]) -> float:
     """Smaller than 1 where the step between two levels is too small or not sure."""
     step = abs(right.value - left.value)
-    errors = [max(part.noise, usual) / np.sqrt(part.days) for part in (left, right)]
-    noise = float(np.hypot(*errors))
+    spread, wandering = usual
+    errors = [max(part.noise, spread) / np.sqrt(part.days) for part in (left, right)]
+    noise = wandering * float(np.hypot(*errors))
     return float(min(step / least_step, step / (SURE_RATIO * noise) if noise > 0 else np.inf))
