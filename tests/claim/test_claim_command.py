@@ -221,9 +221,10 @@ def test_the_checklist_names_whose_task_each_missing_thing_is(made: Any) -> None
     assert state["plan agreed before installation"] == "missing"
 
 
-def test_a_folder_with_other_things_is_refused_and_left_alone(
-    made: Any, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+def test_a_folder_with_other_things_is_refused_before_any_work_and_left_alone(
+    made: Any, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(claim_package, "verify_study", lambda *_, **__: pytest.fail("verified in vain"))
     (tmp_path / "diary.txt").write_text("mine")
     assert main(["claim", str(made.study), "--out", str(tmp_path)]) == 2
     assert "holds other things" in capsys.readouterr().err

@@ -24,11 +24,16 @@ def without_cached_values(path: Path, target: Path, **changes: float) -> None:
     book.save(target)
 
 
-def test_libreoffice_recalculates_every_total_to_the_results_number(
-    made: Any, recalculated: Recalculate, tmp_path: Path
-) -> None:
-    without_cached_values(made.folder / "workbook.xlsx", tmp_path / "bare.xlsx")
-    rows, savings = summary_rows(recalculated(tmp_path / "bare.xlsx")), made.result["savings"]
+@pytest.fixture(scope="module")
+def book(made: Any, recalculated: Recalculate, tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """The workbook as made, without its stored values, recalculated."""
+    bare = tmp_path_factory.mktemp("book") / "bare.xlsx"
+    without_cached_values(made.folder / "workbook.xlsx", bare)
+    return recalculated(bare)
+
+
+def test_libreoffice_recalculates_every_total_to_the_results_number(made: Any, book: Any) -> None:
+    rows, savings = summary_rows(book), made.result["savings"]
     assert rows["avoided in the reporting period, by meter"][2] == pytest.approx(
         savings["avoided_kwh"]["estimate"], abs=1e-6
     )
@@ -42,12 +47,6 @@ def test_libreoffice_recalculates_every_total_to_the_results_number(
         stated = month["avoided_kwh"]["estimate"]
         assert rows[f"avoided in {month['month']}"][2] == pytest.approx(stated, abs=1e-6)
     assert rows["All recomputed totals agree"][5] == "yes"
-
-
-@pytest.fixture(scope="module")
-def book(made: Any, recalculated: Recalculate) -> Any:
-    """The workbook as made, recalculated."""
-    return recalculated(made.folder / "workbook.xlsx")
 
 
 def test_every_meters_sums_recalculate_to_its_own_number(made: Any, book: Any) -> None:

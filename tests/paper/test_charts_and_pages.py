@@ -11,7 +11,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from mv.base.document import Document, Drawing, Facts, Grid, Prose, Section, SignatureLines, grid
+from mv.base.document import (
+    Block,
+    Caution,
+    Document,
+    Drawing,
+    Facts,
+    Figure,
+    Figures,
+    Grid,
+    Heading,
+    Listing,
+    Notice,
+    Pair,
+    Prose,
+    Section,
+    SignatureLines,
+    grid,
+)
 from mv.paper import (
     CalendarDay,
     ChainStep,
@@ -189,6 +206,37 @@ def test_html_escapes_every_text_and_keeps_the_charts() -> None:
     assert "<script" not in text and "http://" not in text
     assert text.count("<svg") == 1 and 'aria-label="spoken"' in text
     assert '<tr class="total">' in text
+
+
+def every_block(words: str) -> tuple[Block, ...]:
+    drawing = Drawing(words, month_bars(bars(), INKS, words, width=340), words, words, "")
+    return (
+        Prose(words, "lead"),
+        Heading(words),
+        Listing((words,), numbered=True),
+        Facts(((words, words),)),
+        grid(words, [(words, "left", 1)], [(words,)], note=words),
+        drawing,
+        Pair(drawing, drawing),
+        Caution(words, (words,)),
+        Figures((Figure(words, words, words),)),
+        Notice(words, words, (words,), (words,), words),
+        SignatureLines((words,)),
+    )
+
+
+def test_every_kind_of_block_escapes_all_of_its_texts() -> None:
+    text = as_html(
+        Document(HOSTILE, HOSTILE, (Section(HOSTILE, every_block(HOSTILE), HOSTILE),), foot=HOSTILE)
+    )
+    assert "<script" not in text and "alert(1)</" not in text
+    assert text.count("alert(1)") >= 30
+
+
+def test_every_kind_of_block_is_printed_in_the_pdf() -> None:
+    document = Document("Title", "sub", (Section("Section", every_block("wordy"), "Z"),), foot="foot")
+    printed = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(as_pdf(document))).pages)
+    assert printed.count("wordy") >= 20
 
 
 def test_a_row_that_does_not_fit_its_columns_is_a_defect() -> None:
