@@ -77,7 +77,7 @@ def fit_bills(
         lag1_autocorrelation=figures["lag1_autocorrelation"],
         durbin_watson=figures["durbin_watson"],
         tests=tuple(acceptance_tests(y, matrix, figures, reported, table)),
-        findings=(*confounding_findings(matrix, columns, times), *_few(len(y))),
+        findings=(*confounding_findings(matrix[:, : len(form.terms)], form.terms, times), *_few(len(y))),
         alternatives=tuple(tried),
         persistence=belief.noise_summary(),
         fitted=pd.Series(modelled, index=energy_kwh.index),

@@ -136,7 +136,7 @@ def _fitted(
     errors = np.array([term.standard_error for term in terms])
     findings = [
         *sign_findings(columns, belief.coefficients, errors),
-        *confounding_findings(matrix[~far], columns, times),
+        *confounding_findings(matrix[~far][:, : len(form.terms)], form.terms, times),
         *_far_findings(away),
     ]
     figures = model_figures(
