@@ -45,6 +45,8 @@ def make_grid(table: Readings, intervals: dict[int, int | None], stated_minutes:
     and of the offsets between their stamps, not below a minute."""
     used = table.used & (table.seconds > 0)
     if not used.any():
+        used = table.seconds > 0  # nothing usable: an empty series over what was read
+    if not used.any():
         first = int(table.start[0]) if len(table.start) else 0
         return Grid(first, 900, 0)
     every = bool(used.all())
@@ -106,6 +108,8 @@ def onto_grid(table: Readings, grid: Grid, *, states: bool = False) -> Cells:
     long they last; else a reading longer than a cell is marked as spread.
     """
     rows = table.used & (table.seconds > 0)
+    if not rows.any():
+        return Cells(np.full(grid.count, np.nan), np.zeros(grid.count, bool), None)
     everything = bool(rows.all())
     start = table.start if everything else table.start[rows]
     seconds = table.seconds if everything else table.seconds[rows]

@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from mv.base.raw import RawFile
 
 WAVER_SHARE = 0.10  # of the interval: stamps this near a grid are meant to stand on it; no source
+WAVER_SECONDS = 180  # a stamp further off is not meant for the grid; no source
 NEARLY_ALL = 0.99
 CREEP_SHARE = 0.20  # steps this near the interval follow one another; no source
 
@@ -20,13 +21,19 @@ def even_stamps(
     """
     step = file.interval_seconds
     start = file.start
-    if step is None or file.seconds is not None or file.quantity == "power" or len(start) < 3:
+    if (
+        step is None
+        or step >= 86_400
+        or file.seconds is not None
+        or file.quantity == "power"
+        or len(start) < 3
+    ):
         return start, seconds, ""
     phase = (start - start[0]) % step
     if not phase.any():
         return start, seconds, ""
     off = _off_grid(start, step)
-    near = np.abs(off) <= WAVER_SHARE * step
+    near = np.abs(off) <= min(WAVER_SHARE * step, WAVER_SECONDS)
     if near.mean() >= NEARLY_ALL:
         moved = np.where(near, start - off, start)
         if len(np.unique(moved)) == len(np.unique(start)):

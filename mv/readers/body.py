@@ -113,7 +113,7 @@ def _frames(
     dtype: dict[int, Any] = {
         column: f"S{_width(layout, column, margin)}"
         for column, time in times
-        if time.form == "text" or (time.form in ("hour", "hhmm") and column == time.date)
+        if time.form == "text" or (time.form in ("hour", "hhmm", "hhmmss") and column == time.date)
     }
     dtype |= dict.fromkeys(texts, "category")
     columns = sorted({column for column, _ in times} | set(values) | set(texts))
@@ -240,6 +240,24 @@ def _blank_rows(
     return blank
 
 
+def _fill_down(date: Stamps, clock: Stamps, cells: NDArray[Any]) -> None:
+    """A report may write the date once and leave it out on the rows below: there it is the same."""
+    if cells.dtype.kind != "S":
+        return
+    empty = (_first_bytes(cells) == 0) & clock.readable
+    if not empty.any() or not date.readable.any():
+        return
+    last = np.maximum.accumulate(np.where(date.readable, np.arange(len(cells)), -1))
+    rows = np.flatnonzero(empty & (last >= 0))
+    source = last[rows]
+    date.day[rows] = date.day[source]
+    date.readable[rows] = True
+    if date.undecided is not None and date.pair is not None:
+        date.undecided[rows] = date.undecided[source]
+        for part in date.pair:
+            part[rows] = part[source]
+
+
 def _first_bytes(cells: NDArray[Any]) -> NDArray[np.uint8]:
     if len(cells) == 0:
         return np.zeros(0, np.uint8)
@@ -252,11 +270,12 @@ def _moments(frame: pd.DataFrame, time: TimeColumns) -> Stamps:
     date = read_stamps(_bare(frame[time.date].to_numpy()))
     if time.clock is None:
         return date
-    if time.form in ("hour", "hhmm"):
+    if time.form in ("hour", "hhmm", "hhmmss"):
         numbers = pd.to_numeric(frame[time.clock], errors="coerce").to_numpy(float)
-        clock = hours_of_day(numbers, digits=time.form == "hhmm")
+        clock = hours_of_day(numbers, form=time.form)
     else:
         clock = read_stamps(_bare(frame[time.clock].to_numpy()))
+    _fill_down(date, clock, frame[time.date].to_numpy())
     date.second = np.where(clock.readable, clock.second, 0).astype(np.int32)
     date.readable &= clock.readable
     date.has_clock = True
@@ -298,13 +317,17 @@ def instants(numbers: NDArray[np.float64], form: str) -> Stamps:
     return stamps
 
 
-def hours_of_day(numbers: NDArray[np.float64], *, digits: bool) -> Stamps:
+def hours_of_day(numbers: NDArray[np.float64], *, form: str) -> Stamps:
     """Hour numbers, or clocks written 15 for 00:15 and 2400; the unit stays hours for `ordinal` columns."""
-    good = np.isfinite(numbers) & (numbers >= 0) & (numbers <= 2400) & (numbers == np.floor(numbers))
+    greatest = 240_000 if form == "hhmmss" else 2400
+    good = np.isfinite(numbers) & (numbers >= 0) & (numbers <= greatest) & (numbers == np.floor(numbers))
     whole = np.where(good, numbers, 0).astype(np.int32)
-    if digits or (good.any() and whole.max() > 100):
-        good &= whole % 100 < 60
-        second = (whole // 100) * 3600 + (whole % 100) * 60
+    seconds = whole % 100 if form == "hhmmss" else np.zeros_like(whole)
+    if form == "hhmmss":
+        whole = whole // 100
+    if form != "hour" or (good.any() and whole.max() > 100):
+        good &= (whole % 100 < 60) & (seconds < 60)
+        second = (whole // 100) * 3600 + (whole % 100) * 60 + seconds
     else:
         second = whole * 3600
     return Stamps(good, np.zeros(len(whole), np.int32), second.astype(np.int32), shapes=["hour number"])

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from mv.base.errors import ReadingError
 from mv.readers.choice import ChoiceError
-from mv.readers.layout import SERIAL_DAYS, Layout
+from mv.readers.layout import SERIAL_DAYS, Layout, number_with_unit
 from mv.readers.unit_names import Unit, unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (
@@ -40,7 +40,7 @@ _OF_PURPOSE = {
 class TimeColumns:
     """Where a moment is written: one column, or a date beside a clock or an hour number.
 
-    `form` is text, epoch, serial, hour or hhmm.
+    `form` is text, epoch, serial, hour, hhmm or hhmmss.
     """
 
     date: int
@@ -201,7 +201,13 @@ def _multiplier(layout: Layout, heads: list[str], taken: set[int]) -> tuple[int,
 
 
 def _column_unit(layout: Layout, column: int) -> Unit | None:
-    return unit_of(layout.units[column].strip("[]() ")) or unit_in(layout.header[column])
+    named = unit_of(layout.units[column].strip("[]() ")) or unit_in(layout.header[column])
+    if named:
+        return named
+    written = {
+        found[1] for row in layout.rows if column < len(row) and (found := number_with_unit(row[column]))
+    }
+    return unit_of(written.pop()) if len(written) == 1 else None
 
 
 def _time_columns(
@@ -211,6 +217,10 @@ def _time_columns(
         return _stated_time(layout, kinds, heads, wanted, file)
     moments = [c for c, kind in enumerate(kinds) if kind in ("stamp", "epoch") and not _other_use(heads[c])]
     stamps = [c for c in moments if kinds[c] == "stamp"] or _epochs(layout, moments)
+    if stamps and "clock" in kinds:  # a workbook writes a date as its midnight
+        at_midnight = [c for c in stamps if _all_midnight(layout, c)]
+        kinds = ["date" if c in at_midnight else kind for c, kind in enumerate(kinds)]
+        stamps = [c for c in stamps if c not in at_midnight]
     if not stamps:
         return _date_and_clock(layout, kinds, heads, wanted, file)
     if len(stamps) > 1:
@@ -226,6 +236,11 @@ def _time_columns(
     if not starts and ends and len(stamps) == 1:
         return None, TimeColumns(ends[0], form=forms[ends[0]]), heads[ends[0]]
     return TimeColumns(chosen, form=forms[chosen]), None, heads[chosen]
+
+
+def _all_midnight(layout: Layout, column: int) -> bool:
+    cells = [row[column].strip() for row in layout.rows if column < len(row) and row[column].strip()]
+    return bool(cells) and all(re.search(r"[T ]00:00(:00)?$", cell) for cell in cells)
 
 
 def _other_use(head: str) -> bool:
@@ -357,8 +372,9 @@ def _clock_beside(layout: Layout, kinds: list[str], heads: list[str], date: int)
     if not hours:
         return None
     cells = [row[hours[0]].strip() for row in layout.rows if hours[0] < len(row) and row[hours[0]].strip()]
-    digits = all(len(cell) == 4 and cell.isdigit() for cell in cells)
-    return TimeColumns(date, hours[0], "hhmm" if digits else "hour")
+    digits = {len(cell) if cell.isdigit() else 0 for cell in cells}
+    form = {4: "hhmm", 6: "hhmmss"}.get(digits.pop(), "hour") if len(digits) == 1 else "hour"
+    return TimeColumns(date, hours[0], form)
 
 
 def _serials(layout: Layout, column: int) -> bool:
@@ -533,6 +549,9 @@ def _by_words(heads: list[str], columns: list[int], wanted: Wanted) -> list[int]
     if len(columns) > 1:
         plainly = [c for c in columns if not IDENTIFIER.search(heads[c])]
         columns = plainly or columns
+    if len(columns) > 1:
+        mean = [c for c in columns if not re.search(r"\b(max|min|peak|high|low)(imum)?\b", heads[c])]
+        columns = mean or columns
     if len(columns) > 1:
         total = [
             c for c in columns if re.search(r"\b(total|sum|tot|all phases|3ph|combined|sigma)\b", heads[c])

@@ -6,7 +6,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from mv.readers.stamp_shapes import shape_of, shape_text
-from mv.readers.words import OFF, ON, plain
+from mv.readers.unit_names import unit_of
+from mv.readers.words import NO_VALUE_WORDS, OFF, ON, plain
 
 SAMPLE_LINES = 400
 FIRST_LINES = 40
@@ -48,7 +49,22 @@ def cell_kind(cell: str) -> str:
             return "stamp" if shape.has_clock else "date"
         return "clock"
     word = plain(text)
+    if NO_VALUE_WORDS.match(word):
+        return "blank"
+    if number_with_unit(text):
+        return "number"
     return "state" if ON.match(word) or OFF.match(word) else "word"
+
+
+_WITH_UNIT = re.compile(r"^([-+]?[\d.,]+)\s*([A-Za-z°%][A-Za-z·²³]{0,9})$")
+
+
+def number_with_unit(text: str) -> tuple[str, str] | None:
+    """The number and the unit of a cell such as "1.5 kWh"; None where it is no such cell."""
+    match = _WITH_UNIT.match(text.strip())
+    if match and any(mark.isdigit() for mark in match.group(1)) and unit_of(match.group(2)):
+        return match.group(1), match.group(2)
+    return None
 
 
 def _epoch_like(text: str) -> bool:
@@ -180,8 +196,6 @@ def _heading_above(
     rows: list[list[str]], kinds: list[list[str]], first: int
 ) -> tuple[int | None, int | None]:
     """The heading's and the unit row's numbers, looking up from the first reading."""
-    from mv.readers.unit_names import unit_of
-
     unit_row = None
     for number in range(first - 1, max(first - 6, -1), -1):
         cells = [cell for cell in rows[number] if cell]

@@ -328,7 +328,7 @@ def _channel_units(
 ) -> dict[int, Unit | None]:
     units: dict[int, Unit | None] = {}
     for number, label in labels.items():
-        unit = unit_in(label)
+        unit = unit_in(label) if len(label) > 2 else None
         if roles.unit is not None:
             numbers, words = codes(roles.unit)
             own = np.unique(numbers[combos == number])
@@ -410,7 +410,7 @@ def _unit_from_channel(parsed: Parsed, codes: _Texts, roles: TextColumns) -> Non
     for column in roles.keys:
         numbers, words = codes(column)
         used = [words[n] for n in np.unique(numbers) if n >= 0]
-        units = {unit_in(word) or unit_of(word) for word in used}
+        units = {unit_in(word) if len(word) > 2 else None for word in used}
         if len(units) == 1 and None not in units:
             parsed.unit, parsed.unit_why = units.pop(), f"from {used[0]!r}"
             return

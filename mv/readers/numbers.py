@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mv.base.errors import ReadingError
-from mv.readers.layout import Layout
+from mv.readers.layout import Layout, number_with_unit
 from mv.readers.words import OFF, ON, plain
 
 _THOUSANDS_COMMA = re.compile(r"^[-+]?[1-9]\d{0,2}(,\d{3})+$")
@@ -94,6 +94,9 @@ def number_of(cell: object, marks: Marks) -> float:
         if "." in text:
             return float("nan")
         text = text.replace(marks.decimal, ".")
+    with_unit = None if text[-1].isdigit() else number_with_unit(text)
+    if with_unit:
+        text = with_unit[0]
     try:
         return float(text) if text[-1] in "0123456789." and "_" not in text else _state(text)
     except ValueError:

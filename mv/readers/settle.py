@@ -30,11 +30,14 @@ from mv.readers.wall_clock import (
 )  # fmt: skip
 from mv.readers.wanted import Wanted
 
+NEARLY_ALL = 0.8  # share that shows a custom of the file; common practice, no source
+WAVERING_SHARE = 0.05  # of the steps: fewer odd ones are gaps and slips; no source
 REGULAR_SHARE = 0.5  # share of steps of one length that makes a regular log; common practice, no source
 REGISTER_RISING = 0.95  # share of rising or level steps of a register; trade practice is 0.99 without resets
 FIRST_LOOK = 2000  # readings whose course rules a register out
 REGISTER_RATIO = 20.0  # a register stands this far above its usual step; common practice, no source
 REGISTER_SURE_RATIO = 500.0  # so far above that less than a day of readings tells; no source
+REGISTER_READINGS = 200  # fewer may rise throughout by chance or by construction; no source
 REGISTER_DAYS = 3  # energy per interval does not go without a fall for so long; no source
 
 
@@ -173,11 +176,24 @@ def find_interval(file: Parsed, wall: Wall, wanted: Wanted) -> None:
     if share < REGULAR_SHARE:
         sizes, counts = np.unique(steps, return_counts=True)
         middle, share = int(sizes[counts.argmax()]), float(counts.max() / len(steps))
-    near = float((np.abs(steps - middle) <= max(0.05 * middle, 1)).mean())
-    if max(share, near) >= REGULAR_SHARE:
+    close = np.abs(steps - middle) <= max(0.05 * middle, 1)
+    near = float(close.mean())
+    if near >= REGULAR_SHARE and near - share > WAVERING_SHARE:
+        file.interval_seconds = _even_step(float(steps[close].mean()))
+        file.interval_why = "the mean of steps that waver"
+    elif share >= REGULAR_SHARE:
         file.interval_seconds = middle
         if share < 1:
             file.interval_why = f"{share:.1%} of the steps"
+
+
+EVEN_STEPS = (1, 2, 5, 10, 15, 20, 30, 60, 120, 180, 300, 360, 600, 900, 1200, 1800, 3600, 7200, 86_400)
+
+
+def _even_step(seconds: float) -> int:
+    """The usual interval a wavering step stands for, where one is within two per cent."""
+    nearest = min(EVEN_STEPS, key=lambda step: abs(step - seconds))
+    return nearest if abs(nearest - seconds) <= 0.02 * nearest else round(seconds)
 
 
 def ordered(wall: Wall) -> Wall:
@@ -198,12 +214,34 @@ def _lengths(file: Parsed, wall: Wall) -> bool:
         return False
     sizes, counts = np.unique(good, return_counts=True)
     usual = int(sizes[counts.argmax()])
-    file.interval_seconds = usual
     file.interval_why = "end less start"
+    for short in (1, 60):  # ends written as the last second or minute of the interval
+        if (usual + short) % 300 == 0 and usual % 300:
+            lengths = np.where(lengths > 0, lengths + short, lengths)
+            usual += short
+            file.interval_why = (
+                f"end less start, the end being the interval's last {'second' if short == 1 else 'minute'}"
+            )
+            break
+    extra = _inclusive_days(wall, lengths, usual, file)
+    usual, lengths = usual + extra, np.where(lengths > 0, lengths + extra, lengths)
+    file.interval_seconds = usual
     odd = (lengths > 0) & (lengths != usual) & (np.abs(lengths - usual) != 3600)
     if odd.mean() > 0.01:
         file.seconds = np.where(lengths > 0, lengths, usual)
     return True
+
+
+def _inclusive_days(wall: Wall, lengths: NDArray[np.int64], usual: int, file: Parsed) -> int:
+    """Bills name their last day, which belongs to them: a day is added where the next begins a day on."""
+    if usual < DAY_SECONDS or usual % DAY_SECONDS or len(wall) < 2:
+        return 0
+    order = np.argsort(wall, kind="stable")
+    gap = wall[order][1:] - (wall[order][:-1] + lengths[order][:-1])
+    if float((gap == DAY_SECONDS).mean()) < NEARLY_ALL:
+        return 0
+    file.interval_why = "start to the last day, which belongs to the period"
+    return DAY_SECONDS
 
 
 def find_sides(group: list[Parsed], walls: list[Wall], wanted: Wanted) -> None:
@@ -248,6 +286,8 @@ def _unproven(file: Parsed, wanted: Wanted) -> Remark:
 
 def _side_by_midnight(file: Parsed, wall: Wall) -> None:
     step = file.interval_seconds or 0
+    if step >= DAY_SECONDS and not file.stamps.has_clock:
+        file.side, file.side_why = "start", "a date alone names the day that begins with it"
     if step <= 0 or step > DAY_SECONDS // 2:
         return
     if (file.stamps.second == DAY_SECONDS).any():
@@ -353,6 +393,9 @@ def _raw(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> Ra
         )
     if file.stamps.shapes:
         inferred.setdefault("time format", "; ".join(file.stamps.shapes[:4]))
+    if (file.interval_seconds or 0) >= DAY_SECONDS and not instants and file.ordinal is None and len(wall):
+        start, file.seconds = _whole_days(file, wall, clock[0], wanted)
+        inferred["interval"] = "whole days, months or billing periods by the calendar"
     values = file.values if unit.factor == 1.0 else file.values * unit.factor
     if file.factor is not None:
         values = values * file.factor
@@ -378,6 +421,38 @@ def _raw(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> Ra
         inferred=inferred,
         remarks=(*file.remarks, *notes),
     )
+
+
+def _month_lengths(wall: Wall) -> NDArray[np.int64]:
+    """Seconds from each first of a month to the next."""
+    months = wall.astype("datetime64[s]").astype("datetime64[M]")
+    following = (months + np.timedelta64(1, "M")).astype("datetime64[s]").astype(np.int64)
+    first = months.astype("datetime64[s]").astype(np.int64)
+    return np.where(first == wall, following - wall, 31 * DAY_SECONDS)
+
+
+def _whole_days(file: Parsed, wall: Wall, clock: str, wanted: Wanted) -> tuple[Wall, NDArray[np.int64]]:
+    """Starts and lengths of readings of days and more, by the calendar: a day in spring has 23 hours,
+    and a month lasts until the next one begins."""
+    step = file.interval_seconds or DAY_SECONDS
+    lengths = file.seconds if file.seconds is not None else np.full(len(wall), step, np.int64)
+    if file.seconds is None and step >= 27 * DAY_SECONDS and len(wall) > 1:
+        order = np.argsort(wall, kind="stable")
+        gaps = np.diff(wall[order])
+        lengths = lengths.copy()
+        lengths[order] = np.append(gaps, step) if file.side != "end" else np.insert(gaps, 0, step)
+        if bool((file.stamps.second == 0).all()) and file.side != "end":
+            lengths = np.where(lengths == step, _month_lengths(wall), lengths)
+        lengths = np.where((lengths > 27 * DAY_SECONDS) & (lengths < 32 * DAY_SECONDS), lengths, step)
+    begin = wall - lengths if file.side == "end" else wall
+    offset, fixed = file.stamps.offset, fixed_offset(clock)
+    if offset is not None and bool((offset != NO_OFFSET).all()):
+        return begin - offset, lengths
+    if fixed is not None:
+        return begin - fixed, lengths
+    zone = wanted.site_timezone if clock == "site" else clock
+    start = to_utc(begin, zone)[0]
+    return start, to_utc(begin + lengths, zone)[0] - start
 
 
 def to_utc_starts(
@@ -548,7 +623,10 @@ def _is_register(file: Parsed, wall: Wall) -> bool:
     lasting = int(wall.max()) - int(wall.min()) >= DAY_SECONDS
     if ratio > (REGISTER_RATIO if lasting else REGISTER_SURE_RATIO):
         return True
-    return bool((steps >= 0).all()) and int(wall.max()) - int(wall.min()) >= REGISTER_DAYS * DAY_SECONDS
+    many = len(values) >= REGISTER_READINGS
+    return (
+        many and bool((steps >= 0).all()) and int(wall.max()) - int(wall.min()) >= REGISTER_DAYS * DAY_SECONDS
+    )
 
 
 def moment_text(second: int) -> str:

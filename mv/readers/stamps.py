@@ -410,6 +410,8 @@ def order_of_pairs(stamps: Stamps) -> tuple[str, str] | None:
     first, second, third = (part[stamps.undecided] for part in stamps.pair)
     if (third < 100).all() and (first > 31).any():
         return "year first", f"the first number reaches {int(first.max())}"
+    if (third < 100).all() and _runs_year_first(first, second, third):
+        return "year first", "read so the days follow one another"
     day_first, month_first = bool((first > 12).any()), bool((second > 12).any())
     if day_first and month_first:
         raise ReadingError(
@@ -424,6 +426,17 @@ def order_of_pairs(stamps: Stamps) -> tuple[str, str] | None:
     if month_first:
         return "month first", f"{_pair_text(first, second, third, second > 12)} can only be month first"
     return _order_by_run(first, second, third)
+
+
+def _runs_year_first(first: NDArray[np.int16], second: NDArray[np.int16], third: NDArray[np.int16]) -> bool:
+    """Two-digit years in front: the last number then runs through the days."""
+    numbers = [part.astype(np.int32) for part in (first, second, third)]
+    years = full_year(numbers[0])
+    if not valid_date(years, numbers[1], numbers[2]).all() or len(np.unique(numbers[2])) < 3:
+        return False
+    steps = np.abs(np.diff(days_from_civil(years, numbers[1], numbers[2])))
+    steps = steps[steps > 0]
+    return len(np.unique(numbers[0])) <= 3 and len(steps) >= 2 and float((steps > 1).mean()) <= 0.2
 
 
 def _order_by_run(

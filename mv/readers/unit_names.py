@@ -51,6 +51,7 @@ _PER_INTERVAL = re.compile(
     r"interval|"
     r"quarter|period|half[- ]hour|hh|qh|slot|day|tag|jour|dia)\.?$"
 )
+_SPELLED = re.compile(r"\b(kilo|mega)?watt[\s\-]*hours?\b", re.IGNORECASE)
 _LETTER_NEEDS = {
     "w": r"pow|watt|load|demand|leistung|puissance|potencia|potenza|vermogen|effekt|^p[_ .]|^w$",
     "a": r"curr|amp|strom|courant|corriente|corrente|stroom|^i[_ .]|^a$",
@@ -81,16 +82,25 @@ def unit_in(header: str) -> Unit | None:
     A single letter counts in brackets, or where another word of the heading speaks for it, so that
     "Phase A" is not read as amperes.
     """
+    header = _SPELLED.sub(lambda match: f"{match.group(1) or ''}watthour", header)
     for inner in _BRACKETS.findall(header):
         unit = unit_of(inner)
         if unit:
             return unit
         if "/" in inner and not _PER_INTERVAL.search(inner.casefold()):
             return None  # W/m2, kg/kWh: a ratio, not an amount
+        unit = _last_unit(inner)
+        if unit:
+            return unit
     plain = _BRACKETS.sub(" ", header).strip()
     whole = unit_of(plain)
     if whole and (len(plain) > 1 or plain in ("W", "A", "V")):
         return whole
+    return _last_unit(plain)
+
+
+def _last_unit(plain: str) -> Unit | None:
+    """The last word of a heading that is a unit."""
     found = None
     for token in [part for part in _SPLIT.split(_camel_apart(plain)) if part]:
         unit = unit_of(token)

@@ -113,7 +113,7 @@ def to_utc(wall: Wall, zone: str) -> tuple[Wall, NDArray[np.bool_], int]:
     for low, high in changes.doubled:
         rows = np.flatnonzero((wall >= low) & (wall < high))
         if len(rows):
-            later, single = _later_pass(wall[rows])
+            later, single = _later_pass(wall[rows], newest_first=bool(wall[0] > wall[-1]))
             utc[rows[later]] += high - low
             unpaired += single
     return utc, impossible, unpaired
@@ -136,11 +136,11 @@ def _less_offsets(wall: Wall, changes: ClockChanges) -> Wall:
     return utc
 
 
-def _later_pass(wall: Wall) -> tuple[NDArray[np.bool_], int]:
+def _later_pass(wall: Wall, *, newest_first: bool) -> tuple[NDArray[np.bool_], int]:
     """Which stamps of one doubled hour belong to its second pass; how many stand once only."""
     order = np.arange(len(wall))
-    if len(wall) > 1 and (np.diff(wall) < 0).sum() > (np.diff(wall) > 0).sum():
-        order = order[::-1]  # newest first
+    if newest_first:
+        order = order[::-1]
     run = wall[order]
     later = np.zeros(len(run), dtype=bool)
     back = np.flatnonzero(np.diff(run) < 0)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mv.base.errors import ReadingError
-from mv.readers.body import read_body
+from mv.readers.body import Body, read_body
 from mv.readers.columns import TimeColumns, column_kinds, text_roles
 from mv.readers.layout import Layout
 from mv.readers.long_table import apply_texts, unit_from_preamble
@@ -14,8 +14,9 @@ from mv.readers.numbers import find_marks
 from mv.readers.parsed import NOT_NUMBER, Parsed
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps
+from mv.readers.unit_names import unit_in
 from mv.readers.wanted import Wanted
-from mv.readers.words import plain
+from mv.readers.words import ESTIMATED, QUALITY, plain
 
 FEWEST = 20  # labelled columns that make a day's row; hourly has 24
 _COUNTS = (24, 48, 96, 144, 288, 1440)
@@ -129,9 +130,10 @@ def read_wide(source: Source, layout: Layout, day: DayRow, wanted: Wanted) -> Pa
     """Each filled cell is one reading of its day and interval."""
     rest = _without(layout, day)
     date = _date_column(layout, day, wanted, source.name)
-    texts = text_roles(rest, {*day.columns, date.date})
+    flag_columns = _flag_columns(layout, day)
+    texts = text_roles(rest, {*day.columns, *flag_columns, date.date})
     marks = find_marks(layout, day.columns, file=source.name, table=wanted.table)
-    body = read_body(source, layout, date, None, day.columns, texts.all, marks)
+    body = read_body(source, layout, date, None, day.columns, (*texts.all, *flag_columns), marks)
     assert body.start is not None
     keep = ~body.blank
     days = Stamps(
@@ -152,10 +154,26 @@ def read_wide(source: Source, layout: Layout, day: DayRow, wanted: Wanted) -> Pa
     )
     rows.keep(keep)
     unit_from_preamble(rows, layout, "")
+    named = {unit_in(layout.header[column]) for column in day.columns}
+    if len(named) == 1 and (unit := named.pop()) is not None:
+        rows.unit, rows.unit_why = unit, "from the headings of the intervals"
     if marks.why:
         rows.inferred["number style"] = marks.why
     apply_texts(rows, body, rest, texts, wanted)
-    return _cells(rows, np.column_stack(body.values), day)
+    flags = _flags(body, flag_columns)
+    if flags is not None and flags.any():
+        rows.inferred["quality"] = "flags behind each interval's column"
+    return _cells(rows, np.column_stack(body.values), day, flags)
+
+
+def _flag_columns(layout: Layout, day: DayRow) -> tuple[int, ...]:
+    """Columns of quality flags, one behind each interval's column; none where there are no such."""
+    beside = tuple(column + 1 for column in day.columns)
+    if set(beside) & set(day.columns) or max(beside) >= layout.width:
+        return ()
+    heads = {re.sub(r"[\d: .]+$", "", plain(layout.header[column])) for column in beside}
+    flags = all(QUALITY.search(head) or re.match(r"^(q|f|qc|st)\b", head) for head in heads)
+    return beside if flags and len(heads) == 1 else ()
 
 
 def _without(layout: Layout, day: DayRow) -> Layout:
@@ -188,7 +206,35 @@ def _date_column(layout: Layout, day: DayRow, wanted: Wanted, file: str) -> Time
     return TimeColumns(dates[0])
 
 
-def _cells(rows: Parsed, matrix: "np.ndarray[tuple[int, int], np.dtype[np.float64]]", day: DayRow) -> Parsed:
+def _flags(body: Body, columns: tuple[int, ...]) -> "np.ndarray[tuple[int, int], np.dtype[np.bool_]] | None":
+    """Which cells their own flag calls estimated, a row a day."""
+    if not columns:
+        return None
+    marked = []
+    for column in columns:
+        codes, words = body.texts[column]
+        bad = [n for n, word in enumerate(words) if plain(word) and ESTIMATED.match(plain(word))]
+        marked.append(np.isin(codes, bad))
+    return np.column_stack(marked)
+
+
+def _estimated(
+    rows: Parsed,
+    repeat: "np.ndarray[tuple[int], np.dtype[np.intp]]",
+    own: "np.ndarray[tuple[int], np.dtype[np.bool_]] | None",
+) -> "np.ndarray[tuple[int], np.dtype[np.bool_]] | None":
+    by_row = None if rows.estimated is None else rows.estimated[repeat]
+    if own is None or by_row is None:
+        return by_row if own is None else own
+    return own | by_row
+
+
+def _cells(
+    rows: Parsed,
+    matrix: "np.ndarray[tuple[int, int], np.dtype[np.float64]]",
+    day: DayRow,
+    flags: "np.ndarray[tuple[int, int], np.dtype[np.bool_]] | None",
+) -> Parsed:
     """One reading a cell; an empty cell beyond the usual day is no reading."""
     which = rows.values.astype(np.intp)
     matrix = matrix[which]
@@ -217,7 +263,7 @@ def _cells(rows: Parsed, matrix: "np.ndarray[tuple[int, int], np.dtype[np.float6
         values=values,
         lines=rows.lines[repeat],
         ordinal=order,
-        estimated=None if rows.estimated is None else rows.estimated[repeat],
+        estimated=_estimated(rows, repeat, None if flags is None else flags[which].ravel()),
         factor=None if rows.factor is None else rows.factor[repeat],
         unreadable={why: np.repeat(lines, usual) for why, lines in rows.unreadable.items()},
         unit=rows.unit,

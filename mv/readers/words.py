@@ -66,6 +66,11 @@ NO_READING = re.compile(
     r"absent|rejected|"
     r"not available|n/?a$|suspect|outage|defaut|ungultig|ongeldig|x$"
 )
+NO_VALUE_WORDS = re.compile(
+    r"^(null|nil|none|nan|n/?a|na|#n/?a|#value!|#div/0!|#ref!|#num!|#name\?|-+|\.+|\?+|missing|no data|"
+    r"data loss|no reading|no value|not available|bad|fault|error|err|offline|"
+    r"comm? ?loss|---+|invalid|void|empty|x)$"
+)
 EXPORT = re.compile(
     r"export|inject|inyect|product|einspeis|generat|returned|received from|outflow|teruglever|solar|"
     r"feed.?in|reverse"
