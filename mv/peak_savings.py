@@ -7,8 +7,9 @@ import pandas as pd
 
 from mv.base.clock import period_bounds
 from mv.base.estimate import Answer, CannotSay
+from mv.base.programme_records import Peak
 from mv.base.series import WeatherSeries
-from mv.base.study_records import Peak, Span, Study
+from mv.base.study_records import Span, Study
 from mv.meter_savings import MeterSavings, events_of
 from mv.peak import hottest_days, peak_window_mask, window_fits, window_mean_kw
 from mv.regression import FittedModel, fit

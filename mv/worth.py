@@ -7,7 +7,8 @@ import pandas as pd
 
 from mv.base.clock import period_bounds
 from mv.base.estimate import Answer, CannotSay
-from mv.base.study_records import Span, Study, Tariff
+from mv.base.programme_records import Tariff
+from mv.base.study_records import Span, Study
 from mv.meter_savings import MeterSavings
 from mv.money import AvoidedProfile, MoneyAccount, MonthlyDemand, money_account, monthly_peak_kw
 

@@ -32,8 +32,8 @@ class FileAccount:
 class Ledger:
     """One meter's (or log's) account. `rows_read == rows_used + sum(set_aside.values())`.
 
-    `energy_used_kwh` is the energy of the used rows. `set_aside_lines` keeps where the rows stand, reason -> compact line ranges by file.
-    Energies are kWh; None for a log that measures no energy.
+    `energy_used_kwh` is the energy of the used rows. `set_aside_lines` keeps where the rows stand,
+    reason -> compact line ranges by file. Energies are kWh; None for a log that measures no energy.
     """
 
     meter: str

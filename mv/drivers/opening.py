@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from mv.base.study_records import Hours, Study, Zone
+from mv.base.opening_hours import Hours
+from mv.base.study_records import Study, Zone
 
 FloatArray = npt.NDArray[np.float64]
 

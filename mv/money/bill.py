@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.study_records import Tariff
+from mv.base.programme_records import Tariff
 from mv.money.combine import sum_of_answers
 from mv.money.demand import MonthlyDemand, demand_saving
 from mv.money.valued import AvoidedProfile, valued

@@ -1,7 +1,7 @@
 """Emissions spared, by an annual factor or by month and hour."""
 
 from mv.base.estimate import Answer
-from mv.base.study_records import Carbon
+from mv.base.programme_records import Carbon
 from mv.money.valued import AvoidedProfile, valued
 
 

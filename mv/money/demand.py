@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.study_records import DemandPrice, Tariff
+from mv.base.programme_records import DemandPrice, Tariff
 
 FEWEST_MONTHS = 3
 """Months of highest kW, before and after, below which no saving is given. No source."""

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.study_records import Incentive
+from mv.base.programme_records import Incentive
 
 
 @dataclass(frozen=True, slots=True)

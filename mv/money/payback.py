@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.study_records import Guarantee
+from mv.base.programme_records import Guarantee
 
 
 def simple_payback_years(

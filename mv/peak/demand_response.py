@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.study_records import DemandEvent, DemandResponse
+from mv.base.programme_records import DemandEvent, DemandResponse
 
 FEWEST_PLACEBO_DAYS = 5
 """Quiet days needed to see how far the rule errs. Common practice, no source."""

@@ -9,7 +9,7 @@ import pandas as pd
 
 from mv.base.clock import local_days
 from mv.base.estimate import CannotSay
-from mv.base.study_records import Peak
+from mv.base.programme_records import Peak
 from mv.peak.window import eligible_day_mask
 
 WHOLE_DAY_SHARE = 0.9

@@ -9,7 +9,7 @@ import pandas as pd
 
 from mv.base.clock import local_days
 from mv.base.estimate import CannotSay
-from mv.base.study_records import Peak
+from mv.base.programme_records import Peak
 
 Mask = npt.NDArray[np.bool_]
 

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from mv.base.clock import local_midnight
-from mv.base.study_records import Hours
+from mv.base.opening_hours import Hours
 from mv.simulate.arrays import Bools, Ints
 from mv.simulate.design import HoursText
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from mv.base.study_records import Hours
+from mv.base.opening_hours import Hours
 from mv.simulate.arrays import stream
 from mv.simulate.design import SiteDesign, ZoneDesign
 from mv.simulate.study_text import StudyExtras

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from mv.base.files import write_whole
-from mv.base.study_records import Peak
+from mv.base.programme_records import Peak
 from mv.simulate.arrays import Floats, stream
 from mv.simulate.file_faults import with_faults
 from mv.simulate.layouts import gzipped, meter_text, number_texts, stamp_texts, table_text

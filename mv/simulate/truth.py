@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from mv.base.study_records import Peak
+from mv.base.programme_records import Peak
 from mv.simulate.design import INTERFACE_SETTINGS, Setting, SettingChange, SiteDesign, ZoneDesign
 from mv.simulate.new_lamps import Measures
 from mv.simulate.site import SimulatedSite, SimulatedZone, actual_power_kw

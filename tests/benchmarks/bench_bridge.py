@@ -17,7 +17,8 @@ import numpy as np
 import pandas as pd
 
 from mv.base.estimate import CannotSay, Estimate
-from mv.base.study_records import Commissioned, Hours, Occupancy, Site, Span, Study, Zone
+from mv.base.opening_hours import Hours
+from mv.base.study_records import Commissioned, Occupancy, Site, Span, Study, Zone
 from mv.bridge import (
     Bridge,
     InstalledZone,

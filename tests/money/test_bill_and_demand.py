@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from mv.base.estimate import CannotSay, Estimate
-from mv.base.study_records import DemandPrice, PricePeriod, Tariff
+from mv.base.programme_records import DemandPrice, PricePeriod, Tariff
 from mv.money import (
     AvoidedProfile,
     MonthlyDemand,

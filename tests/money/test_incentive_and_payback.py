@@ -7,16 +7,8 @@ import pytest
 from pydantic import ValidationError
 
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.study_records import (
-    Carbon,
-    CarbonPeriod,
-    Guarantee,
-    Incentive,
-    IncentiveTier,
-    Site,
-    Study,
-    Tariff,
-)
+from mv.base.programme_records import Carbon, CarbonPeriod, Guarantee, Incentive, IncentiveTier, Tariff
+from mv.base.study_records import Site, Study
 from mv.money import (
     AvoidedProfile,
     carbon_spared_kg,

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from mv.base.estimate import CannotSay, Estimate
-from mv.base.study_records import DemandEvent, DemandResponse
+from mv.base.programme_records import DemandEvent, DemandResponse
 from mv.peak import load_drop, load_drops
 
 ZONE = "America/New_York"

@@ -8,7 +8,7 @@ import pytest
 from pydantic import ValidationError
 
 from mv.base.estimate import CannotSay, Estimate
-from mv.base.study_records import Peak
+from mv.base.programme_records import Peak
 from mv.peak import (
     coincidence_factor,
     effective_days,

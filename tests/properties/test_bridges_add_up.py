@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mv.base.estimate import CannotSay, Estimate
-from mv.base.study_records import Incentive
+from mv.base.programme_records import Incentive
 from mv.bridge import InstalledZone, VerifiedMeter, predicted_to_verified
 from mv.bridge.records import BridgeStep, closed
 from mv.money import incentive_amount

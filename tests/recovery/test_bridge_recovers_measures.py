@@ -12,8 +12,9 @@ import pandas as pd
 import pytest
 
 from mv.base.estimate import CannotSay, Estimate
+from mv.base.opening_hours import Hours
 from mv.base.setting_records import SettingFinding, ZoneSettings
-from mv.base.study_records import Hours, Occupancy, Site, Study, Zone
+from mv.base.study_records import Occupancy, Site, Study, Zone
 from mv.bridge import Bridge, MeterEvidence, ZoneEvidence, baseline_to_reporting
 from mv.drivers import interval_conditions
 from mv.simulate import (

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from mv.base.study_records import Peak
+from mv.base.programme_records import Peak
 from mv.peak import hottest_days, peak_window_mask, window_mean_kw
 
 ZONE = "America/New_York"
