@@ -35,8 +35,7 @@ def kept(shelf: Shelf, key: str, who: str, why: str) -> list[Any]:
     try:
         standing = acknowledged_now(folder).get(key)
         finding = finding_named(rows(verification.result, "drift"), key)
-        state = "reopened" if standing else "acknowledged"
-        acknowledge(folder, finding, who=who, why=why, state=state)
+        acknowledge(folder, finding, who=who, why=why, state="reopened" if standing else "acknowledged")
         return note_words(key, acknowledged_now(folder).get(key))
     except TallyluxError as error:
         return note_words(key, standing, str(error))

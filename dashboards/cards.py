@@ -4,12 +4,18 @@ from typing import Any
 
 from dash import dcc, html
 
+from dashboards.aria import aria
 from dashboards.choice import Choice
 from dashboards.drawn import draw
 from mv.base.verification import Verification
 from mv.figures import FigureWithWords, Scheme
 
-QUIET = {"displayModeBar": False, "responsive": True, "scrollZoom": False, "doubleClick": "reset+autosize"}
+QUIET: Any = {
+    "displayModeBar": False,
+    "responsive": True,
+    "scrollZoom": False,
+    "doubleClick": "reset+autosize",
+}
 
 
 def card(
@@ -34,7 +40,7 @@ def laid_out(words: FigureWithWords, name: str, choice: Choice, *, wide: bool = 
                 role="img",
                 id={"type": "drawing", "key": key},
                 className="drawing",
-                **{"aria-label": words.accessible_name},
+                **aria(label=words.accessible_name),
             ),
             html.Figcaption(words.caption, id={"type": "caption", "key": key}),
             _opener(words.title, key, name, choice),
@@ -49,13 +55,13 @@ def _opener(title: str, key: str, name: str, choice: Choice) -> html.Div:
         id={"type": "opener", "key": key},
         n_clicks=0,
         className="link",
-        **{"aria-expanded": "false", "aria-label": f"Show as table: {title}"},
+        **aria(expanded="false", label=f"Show as table: {title}"),
     )
     file = html.A(
         "Numbers as CSV",
         href=f"/numbers/{name}.csv{choice.query()}",
         className="link",
-        **{"aria-label": f"Numbers as CSV: {title}"},
+        **aria(label=f"Numbers as CSV: {title}"),
     )
     return html.Div(
         [html.Div([button, file], className="openers"), html.Div(id={"type": "table", "key": key})]
@@ -68,10 +74,10 @@ def chooser(label: str, options: list[tuple[str, str, bool]]) -> html.Nav:
         html.Li(
             dcc.Link(text, href=href, className="chosen" if chosen else "")
             if not chosen
-            else html.Span(text, className="chosen", **{"aria-current": "true"})
+            else html.Span(text, className="chosen", **aria(current="true"))
         )
         for text, href, chosen in options
     ]
     return html.Nav(
-        [html.Span(label, className="label"), html.Ul(links)], className="chooser", **{"aria-label": label}
+        [html.Span(label, className="label"), html.Ul(links)], className="chooser", **aria(label=label)
     )

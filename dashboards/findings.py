@@ -5,6 +5,7 @@ from typing import Any
 
 from dash import dcc, html
 
+from dashboards.aria import aria
 from mv.acknowledge import Acknowledgement, acknowledged_now, finding_key
 from mv.base.errors import TallyluxError
 from mv.base.verification import Verification
@@ -37,7 +38,7 @@ def _known(verification: Verification) -> dict[str, Acknowledgement]:
 
 
 def _finding(row: Row, currency: str, note: Acknowledgement | None) -> list[Any]:
-    sign = html.Span("▲ ", className="sign", **{"aria-hidden": "true"})
+    sign = html.Span("▲ ", className="sign", **aria(hidden="true"))
     lines: list[Any] = [
         html.H3([sign, f"{row.get('where')}: {row.get('what')}"]),
         html.P(_when(row), className="muted"),

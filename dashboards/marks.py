@@ -5,6 +5,7 @@ from typing import Any
 
 from dash import dcc, html
 
+from dashboards.aria import aria, data
 from dashboards.choice import Choice
 from dashboards.tables import table
 from mv.figures import rows, setting_words
@@ -14,7 +15,7 @@ SIGNS = {"kept": "●", "moved": "▲", "cannot tell": "○"}
 
 def verdict_mark(verdict: str) -> html.Span:
     """The mark and the word."""
-    sign = html.Span(SIGNS.get(verdict, "○"), className="sign", **{"aria-hidden": "true"})
+    sign = html.Span(SIGNS.get(verdict, "○"), className="sign", **aria(hidden="true"))
     return html.Span([sign, f" {verdict}"], className=f"verdict {verdict.replace(' ', '-')}")
 
 
@@ -23,7 +24,7 @@ def test_mark(passed: Any) -> html.Span:
     sign, word = {True: ("●", "met"), False: ("▲", "not met")}.get(passed, ("○", "not judged"))
     kind = {True: "kept", False: "moved"}.get(passed, "cannot-tell")
     return html.Span(
-        [html.Span(sign, className="sign", **{"aria-hidden": "true"}), f" {word}"],
+        [html.Span(sign, className="sign", **aria(hidden="true")), f" {word}"],
         className=f"verdict {kind}",
     )
 
@@ -55,10 +56,10 @@ def _cell(verdict: str | None, name: str) -> html.Td:
     """One setting of one zone; on a narrow screen only what is not kept is shown."""
     quiet = "quiet" if verdict in (None, "kept") else ""
     shown = verdict_mark(verdict) if verdict else html.Span("–", title="not agreed", className="muted")
-    return html.Td(shown, className=quiet, role="cell", **{"data-head": name})
+    return html.Td(shown, className=quiet, role="cell", **data(head=name))
 
 
 def _kept_count(verdicts: list[str | None]) -> html.Td:
     agreed = [verdict for verdict in verdicts if verdict]
     kept = sum(verdict == "kept" for verdict in agreed)
-    return html.Td(f"{kept} of {len(agreed)}", className="narrow", role="cell", **{"data-head": "kept"})
+    return html.Td(f"{kept} of {len(agreed)}", className="narrow", role="cell", **data(head="kept"))

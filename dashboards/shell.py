@@ -1,11 +1,11 @@
 """The frame around every page: skip link, header with the pages' names, content, foot."""
 
 import hashlib
-from collections.abc import Mapping
 from dataclasses import asdict
 
 from dash import dcc, html
 
+from dashboards.aria import aria
 from mv.base.verification import Verification
 from mv.figures import DARK, LIGHT, Palette, rows
 
@@ -30,11 +30,11 @@ def frame() -> html.Div:
 
 def masthead(pages: list[tuple[str, str]], current: str, title: str, site: str) -> list[html.Div | html.Nav]:
     """Mark, study and the pages' names; the current one is marked for eye and ear alike."""
-    strokes = html.Span([html.Span() for _ in range(5)], className="tally", **{"aria-hidden": "true"})
+    strokes = html.Span([html.Span() for _ in range(5)], className="tally", **aria(hidden="true"))
     links = [
-        html.Li(dcc.Link(name, href=href, className="page", **_current(href == current)))
+        html.Li(dcc.Link(name, href=href, className="page"))
         if href != current
-        else html.Li(html.A(name, href=href, className="page here", **{"aria-current": "page"}))
+        else html.Li(html.A(name, href=href, className="page here", **aria(current="page")))
         for name, href in pages
     ]
     study = html.Div(
@@ -42,7 +42,7 @@ def masthead(pages: list[tuple[str, str]], current: str, title: str, site: str) 
     )
     return [
         html.Div([strokes, html.Span(NAME, className="wordmark"), study], className="mark"),
-        html.Nav(html.Ul(links), className="pages", **{"aria-label": "Pages"}),
+        html.Nav(html.Ul(links), className="pages", **aria(label="Pages")),
     ]
 
 
@@ -56,10 +56,6 @@ def changed_note(verification: Verification) -> html.P | None:
         return None
     again = dcc.Link("Verify again", href="/method")
     return html.P([f"{STUDY_FILE} has changed since this result was made. ", again, "."], className="cannot")
-
-
-def _current(is_current: bool) -> Mapping[str, str]:
-    return {"aria-current": "page"} if is_current else {}
 
 
 def index_page() -> str:

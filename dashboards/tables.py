@@ -6,6 +6,8 @@ from typing import Any
 import pandas as pd
 from dash import html
 
+from dashboards.aria import aria, data
+
 ROWS_SHOWN = 400  # a longer table is given as a file; about what a page can carry, no source
 
 
@@ -38,7 +40,7 @@ def table(
         html.Thead(html.Tr(head, role="row"), role="rowgroup"),
         html.Tbody(lines, role="rowgroup"),
     ]
-    named = {"aria-label": caption}
+    named = aria(label=caption)
     grid = html.Table(parts, className=f"{kind} stacked" if stacked else kind, role="table", **named)
     scroller = html.Div(grid, className="scroller", tabIndex="0", role="region", **named)
     return html.Div([html.P(caption, className="table-title"), scroller])
@@ -47,9 +49,7 @@ def table(
 def _cells(row: Sequence[Any], heads: Sequence[str], kinds: Sequence[str]) -> list[Any]:
     first = html.Th(row[0], scope="row", role="rowheader")
     others = [
-        cell
-        if isinstance(cell, html.Td)
-        else html.Td(cell, className=kind, role="cell", **{"data-head": head})
+        cell if isinstance(cell, html.Td) else html.Td(cell, className=kind, role="cell", **data(head=head))
         for cell, head, kind in zip(row[1:], heads[1:], kinds[1:], strict=True)
     ]
     return [first, *others]

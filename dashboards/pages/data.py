@@ -26,7 +26,7 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
     return [
         html.H1("What was read, used and set aside"),
         _ledger_table(ledgers),
-        chooser("File or meter", links),
+        chooser("Meter", links),
         *(_one(verification, chosen, choice, scheme) if chosen else []),
     ]
 
