@@ -43,7 +43,7 @@ def set_aside_repeats(table: Readings) -> None:
     start = table.start
     if len(start) < 2:
         return
-    same = (start[1:] == start[:-1]) & (table.seconds[1:] > 0) & (table.seconds[:-1] > 0)
+    same = (start[1:] == start[:-1]) & (table.seconds[1:] > 0) & (table.seconds[1:] == table.seconds[:-1])
     if same.any():
         _settle_repeats(table, np.flatnonzero(same))
     if len(table.names) > 1 or bool((start[1:] - start[:-1] < table.seconds[:-1]).any()):
@@ -57,7 +57,7 @@ def _settle_repeats(table: Readings, pairs: "np.ndarray[tuple[int], np.dtype[np.
     estimated = np.zeros(len(table.start), bool)
     rows = np.unique(np.concatenate([pairs, pairs + 1]))
     rows = rows[table.used[rows]]
-    groups = np.split(rows, np.flatnonzero(np.diff(table.start[rows])) + 1)
+    groups = np.split(rows, np.flatnonzero(np.diff(table.start[rows]) | np.diff(table.seconds[rows])) + 1)
     for group in groups:
         if len(group) < 2:
             continue

@@ -177,8 +177,8 @@ def _joined(parts: list[Readings], names: list[str]) -> Readings:
     if len(parts) > 1:
         table = _concatenated(parts)
     table.names = names
-    if len(table.start) > 1 and not bool((table.start[1:] >= table.start[:-1]).all()):
-        order = np.argsort(table.start, kind="stable")
+    if len(parts) > 1 or not bool((table.start[1:] >= table.start[:-1]).all()):
+        order = np.lexsort((table.seconds, table.start))
         for name in ("start", "seconds", "kwh", "line", "file", "estimated", "reason", "spread"):
             array = getattr(table, name)
             if array is not None:

@@ -98,9 +98,9 @@ def number_of(cell: object, marks: Marks) -> float:
     if with_unit:
         text = with_unit[0]
     try:
-        return float(text) if text[-1] in "0123456789." and "_" not in text else _state(text)
+        return float(text) if text[-1] in "0123456789." and "_" not in text else _state(str(cell))
     except ValueError:
-        return _state(text)
+        return _state(str(cell))
 
 
 def _state(text: str) -> float:

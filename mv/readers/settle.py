@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.base.raw import Quantity, RawFile
-from mv.readers.parsed import NO_VALUE, SKIPPED_HOUR, Parsed
+from mv.readers.parsed import NO_VALUE, NOT_NUMBER, SKIPPED_HOUR, Parsed
 from mv.readers.stamps import DAY_SECONDS, NO_OFFSET, order_of_pairs, settle_pairs
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wall_clock import (
@@ -32,6 +32,7 @@ from mv.readers.wanted import Wanted
 
 NEARLY_ALL = 0.8  # share that shows a custom of the file; common practice, no source
 WAVERING_SHARE = 0.05  # of the steps: fewer odd ones are gaps and slips; no source
+LARGEST_NUMBER = 1e100  # no meter reads more; sums of more would overflow
 REGULAR_SHARE = 0.5  # share of steps of one length that makes a regular log; common practice, no source
 REGISTER_RISING = 0.95  # share of rising or level steps of a register; trade practice is 0.99 without resets
 FIRST_LOOK = 2000  # readings whose course rules a register out
@@ -150,11 +151,13 @@ def _mend_midnights(file: Parsed, wall: Wall) -> None:
 
 def drop_missing(file: Parsed, wall: Wall) -> Wall:
     """Set aside the readings without a value, whose stamps have told the interval by now."""
-    missing = np.isnan(file.values)
-    if not missing.any():
+    plain = np.abs(file.values) < LARGEST_NUMBER  # false for what is missing, too
+    if plain.all():
         return wall
-    file.set_aside(NO_VALUE, missing)
-    return wall[~missing]
+    missing = np.isnan(file.values)
+    file.set_aside(NOT_NUMBER, ~plain & ~missing)
+    file.set_aside(NO_VALUE, np.isnan(file.values))
+    return wall[plain]
 
 
 def find_interval(file: Parsed, wall: Wall, wanted: Wanted) -> None:
@@ -491,6 +494,8 @@ def _counted(
 ) -> tuple[Wall, NDArray[np.bool_], list[Remark]]:
     """The nth interval of a local day. A day of 23 or 25 hours has fewer or more of them, unless its
     row is filled by the clock: as many cells as on any day, with the skipped hour empty or zero."""
+    if len(day) == 0:
+        return day, np.zeros(0, bool), []
     days, where = np.unique(day, return_inverse=True)
     midnights = to_utc(np.append(days, days + DAY_SECONDS), zone)[0]
     begins, lengths = midnights[: len(days)], midnights[len(days) :] - midnights[: len(days)]

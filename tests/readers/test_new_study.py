@@ -1,0 +1,114 @@
+"""A study drafted from files holds what they say, and marks what only a person can tell."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from mv.base.errors import OutputError, ReadingError
+from mv.base.study_records import Study
+from mv.cleaning import clean_meter
+from mv.new_study import FILL_IN, write_new_study
+from mv.readers import read_meter
+
+SITE = 'latitude = 41.9\nlongitude = -87.6\ntimezone = "America/Chicago"\n'
+
+
+def meter_file(path: Path, year: int, *, head: str = "timestamp,kWh", months: int = 3) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    rows = [
+        f"{year}-{month:02d}-{day:02d} {hour:02d}:00,{hour % 5}"
+        for month in range(1, months + 1) for day in range(1, 29) for hour in range(24)
+        if not (month == 3 and hour == 2)
+    ]  # fmt: skip
+    path.write_text("\n".join([head, *rows]) + "\n")
+    return path
+
+
+def filled(text: str) -> Study:
+    """The draft with the three keys that every study needs."""
+    lines = [
+        line for line in text.splitlines() if not line.startswith(("# latitude", "# longitude", "# timezone"))
+    ]
+    at = lines.index("[site]")
+    return Study.model_validate(tomllib.loads("\n".join([*lines[: at + 1], SITE, *lines[at + 1 :]])))
+
+
+def test_a_file_before_and_one_after_are_one_meter(tmp_path):
+    before = meter_file(tmp_path / "in" / "LP-1 before.csv", 2023)
+    after = meter_file(tmp_path / "in" / "LP-1 after.csv", 2024)
+    path = write_new_study(tmp_path / "study", [before], [after])
+    study = filled(path.read_text())
+    assert [meter.id for meter in study.meter] == ["LP-1"]
+    assert study.meter[0].files == ("meters/LP-1 before.csv", "meters/LP-1 after.csv")
+    assert str(study.periods.baseline.first) == "2023-01-01"
+    assert str(study.periods.reporting.last) == "2024-03-28"
+
+
+def test_a_filled_draft_reads_and_cleans(tmp_path):
+    before = meter_file(tmp_path / "study" / "before.csv", 2023)
+    after = meter_file(tmp_path / "study" / "data" / "after.csv", 2024)
+    path = write_new_study(tmp_path / "study", [before], [after])
+    study = filled(path.read_text())
+    assert study.meter[0].files == ("before.csv", "data/after.csv")
+    raw = read_meter(study.meter[0], path.parent, study.site.timezone)
+    ledger = clean_meter(raw, study.meter[0], study).ledger
+    assert ledger.rows_read == ledger.rows_used + sum(ledger.set_aside.values())
+    assert ledger.rows_used > 0
+
+
+def test_circuits_of_one_file_become_meters(tmp_path):
+    head = "timestamp,hall (W),shop (W)"
+    text = "\n".join(
+        [head, *(f"2023-01-{d:02d} {h:02d}:00,{h},{2 * h}" for d in range(1, 9) for h in range(24))]
+    )
+    (tmp_path / "panel.csv").write_text(text)
+    path = write_new_study(tmp_path / "study", [tmp_path / "panel.csv"], [])
+    study = filled(path.read_text())
+    assert [meter.value_column for meter in study.meter] == ["hall (W)", "shop (W)"]
+    assert len({meter.id for meter in study.meter}) == 2
+
+
+def test_what_a_file_does_not_say_is_marked(tmp_path):
+    file = meter_file(tmp_path / "m.csv", 2023, head="when,value")
+    text = write_new_study(tmp_path / "study", [file], []).read_text()
+    marked = "\n".join(line for line in text.splitlines() if FILL_IN in line)
+    assert "latitude" in marked
+    assert "timezone" in marked
+    assert "nothing says what the numbers measure" in marked
+    filled(text)
+
+
+def test_motion_occupancy_and_weather_files_find_their_place(tmp_path):
+    meter = meter_file(tmp_path / "m.csv", 2023)
+    (tmp_path / "motion hall.csv").write_text("time,state\n2023-01-10 08:00:00,1\n2023-01-10 08:10:30,0\n")
+    (tmp_path / "weather.csv").write_text("time,temp_C\n2023-01-10 08:00,1\n2023-01-10 09:00,2\n")
+    (tmp_path / "occupancy.csv").write_text("time,people\n2023-01-10 08:00,1\n2023-01-10 09:00,12\n")
+    extra = [tmp_path / name for name in ("motion hall.csv", "weather.csv", "occupancy.csv")]
+    text = write_new_study(tmp_path / "study", [meter], extra).read_text()
+    study = filled(text)
+    assert study.weather.files == ("meters/weather.csv",)
+    assert study.occupancy.files == ("meters/occupancy.csv",)
+    assert 'motion = ["meters/motion hall.csv"]' in text
+
+
+def test_names_with_quotes_stay_valid(tmp_path):
+    file = meter_file(tmp_path / 'pan"el\\1.csv', 2023)
+    study = filled(write_new_study(tmp_path / "study", [file], []).read_text())
+    assert study.meter[0].files == ('meters/pan"el\\1.csv',)
+
+
+def test_nothing_is_overwritten(tmp_path):
+    file = meter_file(tmp_path / "m.csv", 2023)
+    write_new_study(tmp_path / "study", [file], [])
+    with pytest.raises(OutputError, match="already"):
+        write_new_study(tmp_path / "study", [file], [])
+
+
+def test_a_file_that_cannot_be_read_is_named_and_nothing_is_written(tmp_path):
+    (tmp_path / "letter.txt").write_text("Dear customer,\nyour data.\n")
+    with pytest.raises(ReadingError, match=r"letter\.txt"):
+        write_new_study(tmp_path / "study", [tmp_path / "letter.txt"], [])
+    assert not (tmp_path / "study").exists()
+    with pytest.raises(ReadingError, match="no such file"):
+        write_new_study(tmp_path / "study", [tmp_path / "missing.csv"], [])
