@@ -40,6 +40,8 @@ def design(series: DriftSeries) -> Design:
     is_open = _open_days(days, drivers)
     if not series.outdoor:
         columns |= _kinds_of_day(days, drivers, is_open)
+        if "dark_hours" in drivers and drivers["dark_hours"].notna().all():
+            columns["closed_dark"] = np.where(is_open, 0.0, drivers["dark_hours"].to_numpy(dtype=np.float64))
     for name in OUTDOOR_DRIVERS if series.outdoor else INDOOR_DRIVERS:
         if name in drivers and drivers[name].notna().mean() >= KNOWN_SHARE:
             value = drivers[name].to_numpy(dtype=np.float64, copy=True)

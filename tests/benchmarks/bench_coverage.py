@@ -114,6 +114,13 @@ def tables(rows: pd.DataFrame) -> None:
                     print(line(f"{column} {value}", some, flags))
 
 
+def _save(rows: list[Row], out: Path | None, family: str) -> pd.DataFrame:
+    table = pd.DataFrame(rows)
+    if out:
+        table.to_csv(out.with_stem(f"{out.stem}_{family}"), index=False)
+    return table
+
+
 def main() -> None:
     """Print the tables of the families asked for."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -128,9 +135,9 @@ def main() -> None:
         began, rows = time.time(), []
         for seed in range(chosen.first, chosen.first + chosen.sites):
             rows += one(seed, tuple(chosen.months))
-        table = pd.DataFrame(rows)
-        if chosen.out:
-            table.to_csv(chosen.out.with_stem(f"{chosen.out.stem}_{family}"), index=False)
+            if chosen.out and seed % 20 == 0:  # so that a long run can be watched, and cut short
+                _save(rows, chosen.out, family)
+        table = _save(rows, chosen.out, family)
         print(f"\n### {family} sites, seeds {chosen.first} to {seed}, {time.time() - began:.0f} s")
         tables(table)
 
