@@ -12,7 +12,18 @@ from mv import __version__
 from mv.base.errors import OutputError
 from mv.base.result_parts import part
 from mv.base.verification import Verification
-from mv.claim import Item, Material, Space, checklist, ledger_csv, missing, proof, report, workbook
+from mv.claim import (
+    Item,
+    Material,
+    Space,
+    checklist,
+    contradictions,
+    ledger_csv,
+    missing,
+    proof,
+    report,
+    workbook,
+)
 from mv.claim_drawings import claim_drawings
 from mv.evidence import absent_attachments, fingerprints, write_evidence
 from mv.paper import as_html, as_pdf
@@ -33,6 +44,7 @@ class ClaimPackage:
     folder: Path
     met: bool
     items: tuple[Item, ...]
+    contradictions: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:
@@ -43,9 +55,9 @@ class ClaimPackage:
         for who in ("analyst", "contractor", "owner", "programme"):
             theirs = [item for item in open_items if item.who == who]
             lines += [f"{who} ({len(theirs)}): {'; '.join(i.what for i in theirs)}"] if theirs else []
-        return "\n".join(
-            [*lines, "" if self.met else "Not every acceptance test is met; the report says which."]
-        )
+        lines += [f"Contradiction: {sentence}" for sentence in self.contradictions]
+        lines += [] if self.met else ["Not every acceptance test is met; the report says which."]
+        return "\n".join(lines)
 
 
 def write_claim(study: Path | str, out: Path, *, step: Step = no_progress) -> ClaimPackage:
@@ -64,7 +76,7 @@ def package_of(verification: Verification, study_file: Path, out: Path) -> Claim
     """Write the package of a verification into `out`."""
     _refuse_foreign(out)
     material = material_of(verification)
-    items = checklist(material)
+    items, against = checklist(material), contradictions(material)
 
     def fill(folder: Path) -> None:
         document = report(material)
@@ -79,10 +91,10 @@ def package_of(verification: Verification, study_file: Path, out: Path) -> Claim
             ledger=ledger_csv(material),
             software=dict(material.software),
         )
-        (folder / CONTENTS).write_text(_contents(folder, items), encoding="utf-8", newline="\n")
+        (folder / CONTENTS).write_text(_contents(folder, items, against), encoding="utf-8", newline="\n")
 
     _whole(out, fill)
-    return ClaimPackage(out, bool(part(verification.result, "acceptance", "met")), items)
+    return ClaimPackage(out, bool(part(verification.result, "acceptance", "met")), items, against)
 
 
 def material_of(verification: Verification) -> Material:
@@ -123,12 +135,13 @@ def _spaces(verification: Verification) -> tuple[Space, ...]:
     )  # fmt: skip
 
 
-def _contents(folder: Path, items: tuple[Item, ...]) -> str:
+def _contents(folder: Path, items: tuple[Item, ...], against: tuple[str, ...]) -> str:
     """The package's list: what is in it, what is not and whose task that is, fingerprints of all files."""
     lines = [MARK, "", "Contents and completeness"]
     for item in items:
         todo = f" | {item.who}: {item.todo}" if item.todo else ""
         lines.append(f"{item.part} | {item.state} | {item.what}{todo}")
+    lines += ["", "Contradictions", *against] if against else []
     return "\n".join([*lines, "", "Files (SHA-256)", fingerprints(folder)])
 
 

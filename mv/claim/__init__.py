@@ -2,6 +2,7 @@
 
 from mv.claim.asked_item import Item
 from mv.claim.checklist import checklist, missing
+from mv.claim.contradictions import contradictions
 from mv.claim.energy_account import MeterAccount, accounts, counted_days
 from mv.claim.ledger_sheet import ledger_csv
 from mv.claim.material import Material, Space
@@ -19,6 +20,7 @@ __all__ = [
     "Space",
     "accounts",
     "checklist",
+    "contradictions",
     "counted_days",
     "harmless",
     "ledger_csv",

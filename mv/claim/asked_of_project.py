@@ -64,8 +64,8 @@ def scope(material: Material) -> list[Item]:
     described = sum(
         z.fixtures is not None and z.watts_before is not None and z.watts_after is not None for z in zones
     )
-    sources = {entry.zone for entry in material.claim.controls if entry.watts_source}
-    types = {e.zone for e in material.claim.controls if e.control_before and e.control_after}
+    sources = {entry.zone for entry in material.controls if entry.watts_source}
+    types = {e.zone for e in material.controls if e.control_before and e.control_after}
     return [
         one(
             "B",
@@ -112,7 +112,7 @@ def controls(material: Material) -> list[Item]:
     """C: how it is meant to run."""
     zones = material.study.zone
     agreed = sum(any(v is not None for v in zone.commissioned.model_dump().values()) for zone in zones)
-    records = material.claim.controls
+    records = material.controls
     where = "under [[claim.controls]]"
     return [
         some(
@@ -152,7 +152,7 @@ def controls(material: Material) -> list[Item]:
 
 def measurement(material: Material) -> list[Item]:
     """D: what measured, and how."""
-    meters, tools = material.study.meter, material.claim.instrument
+    meters, tools = material.study.meter, material.instruments
     described = sum(bool(tool.kind and tool.accuracy) for tool in tools)
     calibrated = sum(bool(tool.calibrated) for tool in tools)
     dated = sum(bool(tool.installed) for tool in tools)

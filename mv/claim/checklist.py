@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 
-from mv.base.document import Block, Prose, grid
+from mv.base.document import Block, Caution, Prose, grid
 from mv.claim.asked_item import Item
 from mv.claim.asked_of_project import controls, identity, measurement, papers, scope
 from mv.claim.asked_of_result import adjustments, models, money, quality, results
 from mv.claim.cells import NONE
+from mv.claim.contradictions import contradictions
 from mv.claim.material import Material
 
 ASKED_FOR = (identity, scope, controls, measurement, quality, models, adjustments, results, money, papers)
@@ -47,7 +48,9 @@ def checklist_blocks(material: Material) -> tuple[Block, ...]:
         [("part", "left", 1.5), ("here", "right", 0.8), ("missing, or only in part", "left", 6)],
         [_of_part(letter, [item for item in items if item.part == letter]) for letter in PART_NAMES],
     )
-    return Prose(words), table
+    against = contradictions(material)
+    told = (Caution("Stated papers and data contradict each other", against),) if against else ()
+    return Prose(words), table, *told
 
 
 def _of_part(letter: str, items: Sequence[Item]) -> tuple[str, str, str]:

@@ -107,7 +107,7 @@ def _inventory(material: Material) -> Block:
 
 
 def _zones(material: Material) -> Block:
-    control = {entry.zone: entry for entry in material.claim.controls}
+    control = {entry.zone: entry for entry in material.controls}
     listed = []
     for zone in material.study.zone:
         record = control.get(zone.id, ControlRecord(zone=zone.id))
@@ -145,7 +145,7 @@ def _zones(material: Material) -> Block:
 def controls(material: Material) -> Section:
     """C: settings as commissioned, sequence of operation, tests and signatures."""
     blocks: list[Block] = [_settings(material)]
-    records = [entry for entry in material.claim.controls if _says(entry)]
+    records = [entry for entry in material.controls if _says(entry)]
     for entry in records:
         blocks.append(
             Facts(
@@ -195,7 +195,7 @@ def _settings(material: Material) -> Block:
 def measurement(material: Material) -> Section:
     """D: points, instruments, intervals and clocks."""
     claim = material.claim
-    instruments = {entry.meter: entry for entry in claim.instrument}
+    instruments = {entry.meter: entry for entry in material.instruments}
     cleaning = {str(row.get("meter")): row for row in rows(material.result, "cleaning")}
     points, tools = [], []
     for meter in material.study.meter:

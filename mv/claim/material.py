@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from mv.base.claim_records import Claim
+from mv.base.claim_records import Claim, ControlRecord, Instrument
 from mv.base.document import Drawing
 from mv.base.result_parts import part, rows
 from mv.base.study_records import Study
@@ -55,6 +55,18 @@ class Material:
     def claim(self) -> Claim:
         """[claim] of the study."""
         return self.study.claim
+
+    @property
+    def controls(self) -> tuple[ControlRecord, ...]:
+        """[[claim.controls]] of zones that the study has."""
+        zones = {zone.id for zone in self.study.zone}
+        return tuple(entry for entry in self.claim.controls if entry.zone in zones)
+
+    @property
+    def instruments(self) -> tuple[Instrument, ...]:
+        """[[claim.instrument]] of meters that the study has."""
+        meters = {meter.id for meter in self.study.meter}
+        return tuple(entry for entry in self.claim.instrument if entry.meter in meters)
 
     @property
     def currency(self) -> str:

@@ -26,7 +26,10 @@ CLAIM = {
     "option": "B",
     "commissioned": "2024-02-20",
     "instrument": [{"meter": "@LP", "kind": "-2+3", "accuracy": "1 %", "calibrated": "2023-11-01"}],
-    "controls": [{"zone": HOSTILE, "sequence": "on by motion", "tested": "2024-02-19", "signed_by": FORMULA}],
+    "controls": [
+        {"zone": HOSTILE, "sequence": "on by motion", "tested": "2024-02-19", "signed_by": FORMULA},
+        {"zone": "attic"},
+    ],
     "attachment": [
         {"kind": "invoice", "file": "papers/in voice <1>.txt"},
         {"kind": "permit", "file": "papers/not-there.pdf"},

@@ -221,6 +221,12 @@ def test_the_checklist_names_whose_task_each_missing_thing_is(made: Any) -> None
     assert state["plan agreed before installation"] == "missing"
 
 
+def test_contradictions_stand_in_the_report_and_in_the_contents(made: Any, pdf: str) -> None:
+    sentence = "[[claim.controls]] names the zone 'attic', which the study does not have."
+    assert sentence in words_of(made.folder / "report.html") and sentence in pdf
+    assert sentence in (made.folder / "contents.txt").read_text(encoding="utf-8")
+
+
 def test_a_folder_with_other_things_is_refused_before_any_work_and_left_alone(
     made: Any, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
