@@ -41,8 +41,8 @@ def main(zones: int = 300, first: int = 1, out: str = "") -> None:
     rows = defaultdict(list)
     seconds = defaultdict(list)
     drifted = 0
-    record = Path(out).open("a") if out else None
     for seed in range(first, first + zones):
+        lines = []
         for case in kept(f"quiet-{seed}", lambda s=seed: cases(site_design(s), s, INTERVALS)):
             began = time.perf_counter()
             result = inferred(case)
