@@ -52,16 +52,10 @@ def main(zones: int = 300, first: int = 1, out: str = "") -> None:
                 truth = case.truth["end"][finding.setting]
                 rows[case.minutes, finding.setting].append(_outcome(finding, truth))
                 _tell(case, finding, truth)
-                if record:
-                    print(
-                        seed,
-                        case.minutes,
-                        finding.setting,
-                        *rows[case.minutes, finding.setting][-1],
-                        file=record,
-                    )
-        if record:
-            print(seed, 0, "drift", drifted, file=record, flush=True)
+                lines.append((seed, case.minutes, finding.setting, *rows[case.minutes, finding.setting][-1]))
+        if out:
+            with Path(out).open("a") as record:
+                record.writelines(" ".join(map(str, line)) + "\n" for line in lines)
     table(rows, zones)
     for minutes, values in seconds.items():
         print(f"{minutes} min: median {np.median(values):.2f} s, longest {max(values):.2f} s a zone-year")
