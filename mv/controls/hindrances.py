@@ -62,6 +62,8 @@ def low_reason(evidence: ZoneEvidence) -> str | None:
         return never_off_text(evidence)
     if evidence.low:
         return None
+    if not evidence.record.table.is_open.any():
+        return "no opening hours are given, and the level is that when vacant in opening hours"
     if evidence.has_motion:
         return "the zone is never vacant long enough in opening hours to see it"
     return "without a motion log, no second plateau of the load shows in opening hours"
