@@ -300,7 +300,7 @@ def judge_site(seed: int, *, verbose: bool = False) -> list[Scored]:
 def _show(seed, zone, minutes, bridge, truth, old, design) -> None:
     truth = with_rest(bridge, truth)
     changes = [(c.day.isoformat(), c.setting) for c in design.changes if c.zone == zone.id]
-    print(f"-- seed {seed} {zone.id} {minutes} min, old use {old:,.0f} kWh {changes}")
+    print(f"-- seed {seed} {zone.id} {minutes} min, old use {old:,.0f} kWh {changes}", flush=True)
     for step in bridge.steps:
         true = truth[TRUE_NAMES.get(step.step, step.step)]
         if isinstance(step.kwh, CannotSay):
