@@ -28,12 +28,12 @@ def write_daily(sheet: Sheet, table: pd.DataFrame) -> int:
         "day",
         "month",
         "meter",
-        "counted",
+        ">counted",
         "why not counted",
-        "metered, kWh (measured)",
-        "stand-in, kWh (modelled)",
-        "expected, kWh (modelled)",
-        "avoided, kWh",
+        ">metered, kWh (measured)",
+        ">stand-in, kWh (modelled)",
+        ">expected, kWh (modelled)",
+        ">avoided, kWh",
     ]
     sheet.head(HEAD_ROW, titles, [11, 9, 14, 8, 26, 13, 13, 13, 13])
     for place, day in enumerate(table.to_dict("records")):
@@ -108,14 +108,14 @@ def write_monthly(sheet: Sheet, material: Material, table: pd.DataFrame, last: i
 def _sum_head(sheet: Sheet, key: str) -> None:
     titles = [
         key,
-        "days counted",
-        "metered, kWh (measured)",
-        "stand-in, kWh (modelled)",
-        "events, kWh (adjusted)",
-        "expected, kWh (modelled)",
-        "avoided, kWh",
-        "low, kWh",
-        "high, kWh",
+        ">days counted",
+        ">metered, kWh (measured)",
+        ">stand-in, kWh (modelled)",
+        ">events, kWh (adjusted)",
+        ">expected, kWh (modelled)",
+        ">avoided, kWh",
+        ">low, kWh",
+        ">high, kWh",
     ]
     sheet.head(HEAD_ROW, titles, [14, 9, 14, 14, 14, 14, 14, 12, 12])
 

@@ -10,7 +10,7 @@ HEAD_ROW, FIRST = 3, 4
 
 def write_models(sheet: Sheet, material: Material) -> None:
     """Coefficients, then statistics and limits, of every model."""
-    titles = ["meter", "period", "kind", "name", "value", "standard error or limit", "t, or met", "source"]
+    titles = ["meter", "period", "kind", "name", ">value", ">standard error or limit", ">t, or met", "source"]
     sheet.head(HEAD_ROW, titles, [14, 11, 13, 46, 16, 16, 10, 60])
     row = FIRST
     for model in rows(material.result, "models"):
@@ -33,13 +33,14 @@ def write_models(sheet: Sheet, material: Material) -> None:
         for line in lines:
             for column, value in enumerate((model["meter"], model["period"], *line)):
                 if value is not None:
-                    sheet.cell(row, column, value)
+                    number = isinstance(value, int | float) and not isinstance(value, bool)
+                    sheet.cell(row, column, value, sheet.looks.fine if number else None)
             row += 1
 
 
 def write_settings(sheet: Sheet, material: Material) -> None:
     """Agreed and seen settings, with their intervals."""
-    titles = ["zone", "setting", "agreed", "seen", "low", "high", "verdict", "since", "why"]
+    titles = ["zone", "setting", ">agreed", ">seen", ">low", ">high", "verdict", "since", "why"]
     sheet.head(HEAD_ROW, titles, [18, 18, 10, 10, 10, 10, 12, 12, 80])
     for row, entry in enumerate(rows(material.result, "settings"), FIRST):
         seen = estimate(entry, "observed") or {}
@@ -56,7 +57,8 @@ def write_settings(sheet: Sheet, material: Material) -> None:
         )
         for column, value in enumerate(values):
             if value is not None:
-                sheet.cell(row, column, value)
+                number = isinstance(value, float)
+                sheet.cell(row, column, value, sheet.looks.fine if number else None)
 
 
 def write_findings(sheet: Sheet, material: Material) -> None:
@@ -66,9 +68,9 @@ def write_findings(sheet: Sheet, material: Material) -> None:
         "what",
         "since",
         "until",
-        "kWh a month",
-        "low",
-        "high",
+        ">kWh a month",
+        ">low",
+        ">high",
         f"{material.currency} a month",
         "likely causes",
         "check first",
@@ -97,15 +99,15 @@ def write_quality(sheet: Sheet, material: Material) -> None:
     """Rows read, used and set aside, whose balance is a formula; then each reason with its lines."""
     titles = [
         "meter",
-        "rows read",
-        "rows used",
-        "set aside",
-        "balance (must be 0)",
-        "estimated",
-        "kWh used (measured)",
-        "kWh filled (modelled)",
-        "baseline covered",
-        "reporting covered",
+        ">rows read",
+        ">rows used",
+        ">set aside",
+        ">balance (must be 0)",
+        ">estimated",
+        ">kWh used (measured)",
+        ">kWh filled (modelled)",
+        ">baseline covered",
+        ">reporting covered",
     ]
     sheet.head(HEAD_ROW, titles, [18, 12, 12, 12, 12, 11, 15, 15, 11, 11])
     entries = rows(material.result, "cleaning")
@@ -140,13 +142,13 @@ def write_inventory(sheet: Sheet, material: Material) -> None:
     titles = [
         "space",
         "zone",
-        "fixtures",
-        "W before",
-        "W after",
-        "hours a year",
-        "control saving",
-        "kW before",
-        "kW after",
+        ">fixtures",
+        ">W before",
+        ">W after",
+        ">hours a year",
+        ">control saving",
+        ">kW before",
+        ">kW after",
     ]
     sheet.head(HEAD_ROW, titles, [34, 18, 10, 10, 10, 12, 12, 12, 12])
     for row, item in enumerate(material.spaces, FIRST):
@@ -173,7 +175,7 @@ def write_inventory(sheet: Sheet, material: Material) -> None:
 
 def write_inputs(sheet: Sheet, material: Material) -> None:
     """Files and fingerprints."""
-    sheet.head(HEAD_ROW, ["file", "bytes", "SHA-256"], [48, 14, 70])
+    sheet.head(HEAD_ROW, ["file", ">bytes", "SHA-256"], [48, 14, 70])
     for row, entry in enumerate(rows(material.result, "inputs"), FIRST):
         sheet.text(row, 0, entry["name"])
         sheet.number(row, 1, float(entry["bytes"]), sheet.looks.whole)
@@ -185,14 +187,14 @@ def write_unsaid(sheet: Sheet, material: Material) -> None:
     sheet.head(HEAD_ROW, ["what", "why"], [44, 110])
     row = FIRST
     for entry in rows(material.result, "cannot_say"):
-        sheet.text(row, 0, entry["what"], sheet.looks.wrapped)
-        sheet.text(row, 1, entry["why"], sheet.looks.wrapped)
+        sheet.long_text(row, 0, str(entry["what"]), 44)
+        sheet.long_text(row, 1, str(entry["why"]), 110)
         row += 1
     row += 1
     sheet.text(row, 0, "Cautions", sheet.looks.head)
     for caution in material.result.get("cautions") or []:
         row += 1
-        sheet.text(row, 1, caution, sheet.looks.wrapped)
+        sheet.long_text(row, 1, str(caution), 110)
 
 
 def write_checklist(sheet: Sheet, material: Material) -> None:

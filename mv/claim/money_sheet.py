@@ -25,7 +25,7 @@ class _Amount:
 
 def write_money(sheet: Sheet, material: Material, annual_cell: str | None) -> list[Check]:
     """Prices as stated; `annual_cell` holds the yearly saving. Returns the checks of what is recomputed."""
-    sheet.head(HEAD_ROW, ["item", "value", "low", "high", "source or formula"], [46, 16, 14, 14, 60])
+    sheet.head(HEAD_ROW, ["item", ">value", ">low", ">high", "source or formula"], [46, 16, 14, 14, 60])
     stated = _stated(material)
     for row, (name, value, source) in enumerate(stated, FIRST):
         sheet.text(row, 0, name)

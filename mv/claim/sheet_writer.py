@@ -6,6 +6,7 @@ from typing import Any
 
 RISKY_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 LONGEST_TEXT = 32_000  # a cell holds 32,767 characters
+LINE_POINTS = 15.0  # height of a line of text
 NAME_CHARACTERS = 31  # of a sheet's name
 
 
@@ -28,12 +29,14 @@ class Looks:
     """The workbook's formats. Formula cells are set in ink, stated values in the expected's colour."""
 
     head: Any
+    right_head: Any
     text: Any
     wrapped: Any
     title: Any
     note: Any
     whole: Any
     exact: Any
+    fine: Any
     share: Any
     date: Any
     total: Any
@@ -46,17 +49,19 @@ class Looks:
         head = {"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom", "font_color": "#4f6068"}
         return cls(
             head=book.add_format(head),
+            right_head=book.add_format({**head, "align": "right"}),
             text=book.add_format({"valign": "top"}),
             wrapped=book.add_format({"valign": "top", "text_wrap": True}),
             title=book.add_format({"bold": True, "font_size": 14}),
             note=book.add_format({"font_color": "#4f6068", "text_wrap": True, "valign": "top"}),
             whole=book.add_format({"num_format": "#,##0"}),
-            exact=book.add_format({"num_format": "#,##0.000"}),
+            exact=book.add_format({"num_format": "#,##0.0"}),
+            fine=book.add_format({"num_format": "0.0000"}),
             share=book.add_format({"num_format": "0.0 %"}),
             date=book.add_format({"num_format": "yyyy-mm-dd", "align": "left"}),
             total=book.add_format({"num_format": "#,##0", "bold": True, "top": 1}),
-            total_exact=book.add_format({"num_format": "#,##0.000", "bold": True, "top": 1}),
-            agrees=book.add_format({"bold": True, "font_color": "#0d6480"}),
+            total_exact=book.add_format({"num_format": "#,##0.0", "bold": True, "top": 1}),
+            agrees=book.add_format({"bold": True, "font_color": "#0d6480", "align": "center"}),
         )
 
 
@@ -66,6 +71,7 @@ class Sheet:
     def __init__(self, book: Any, looks: Looks, name: str, *, heading: str, note: str = "") -> None:
         self.name, self.looks = name[:NAME_CHARACTERS], looks
         self.page = book.add_worksheet(self.name)
+        self._lines: dict[int, int] = {}
         self.page.hide_gridlines(2)
         self.page.set_landscape()
         self.page.set_paper(9)  # A4
@@ -75,9 +81,13 @@ class Sheet:
             self.text(1, 0, note, looks.text)
 
     def head(self, row: int, titles: Sequence[str], widths: Sequence[float]) -> None:
-        """Column heads; they stay in view and are repeated on every printed page."""
+        """Column heads; they stay in view and are repeated on every printed page.
+
+        A title that begins with > stands above numbers, at the right.
+        """
         for column, (title, width) in enumerate(zip(titles, widths, strict=True)):
-            self.text(row, column, title, self.looks.head)
+            look = self.looks.right_head if title.startswith(">") else self.looks.head
+            self.text(row, column, title.removeprefix(">"), look)
             self.page.set_column(column, column, width)
         self.page.freeze_panes(row + 1, 0)
         self.page.repeat_rows(row)
@@ -86,6 +96,13 @@ class Sheet:
         """A text, whatever it looks like."""
         shown = "" if text is None else harmless(text)
         self.page.write_string(row, column, shown, look or self.looks.text)
+
+    def long_text(self, row: int, column: int, text: str, width: int) -> None:
+        """A text that wraps within `width` characters; the row grows to hold it."""
+        self.text(row, column, text, self.looks.wrapped)
+        lines = -(-len(text) // width) or 1
+        self._lines[row] = max(lines, self._lines.get(row, 1))
+        self.page.set_row(row, LINE_POINTS * self._lines[row])
 
     def number(self, row: int, column: int, value: float | None, look: Any = None) -> None:
         """A number; an empty cell where there is none."""
@@ -96,7 +113,7 @@ class Sheet:
         """A number or a text, by what it is."""
         if isinstance(value, bool) or value is None or not isinstance(value, int | float):
             words = ("yes" if value else "no") if isinstance(value, bool) else value
-            self.text(row, column, words, look or self.looks.wrapped)
+            self.text(row, column, words, look)
         else:
             self.number(row, column, float(value), look)
 

@@ -1,6 +1,7 @@
 """The summary: every total recomputed by formula beside the number that result.json holds."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from mv.base.result_parts import estimate, part, rows
 from mv.claim.daily_sheets import BY_METER, MONTHLY, SUM_AVOIDED, SUM_EXPECTED, SUM_METERED, SUM_STAND_IN
@@ -25,16 +26,17 @@ class Check:
 
 def write_summary(sheet: Sheet, checks: list[Check], given: list[tuple[str, str, float]]) -> None:
     """Recomputed totals first, then numbers that a spreadsheet cannot recompute, said to be so."""
-    titles = ["quantity", "unit", "recomputed here", "in result.json", "difference", "agrees"]
-    sheet.head(HEAD_ROW, titles, [52, 10, 18, 18, 14, 9])
+    titles = ["quantity", "unit", ">recomputed here", ">in result.json", ">difference", "agrees"]
+    sheet.head(HEAD_ROW, titles, [72, 9, 18, 16, 13, 9])
     for place, check in enumerate(checks):
         row = FIRST + place
         sheet.text(row, NAME, check.name)
         sheet.text(row, UNIT, check.unit)
-        sheet.formula(row, FORMULA, check.formula, check.stated)
-        sheet.number(row, STATED, check.stated)
+        look = _look(sheet, check.unit)
+        sheet.formula(row, FORMULA, check.formula, check.stated, look)
+        sheet.number(row, STATED, check.stated, look)
         recomputed, stated = (address(row, column, fixed=False) for column in (FORMULA, STATED))
-        sheet.formula(row, APART, f"={recomputed}-{stated}", 0.0)
+        sheet.formula(row, APART, f"={recomputed}-{stated}", 0.0, sheet.looks.fine)
         apart = address(row, APART, fixed=False)
         sheet.formula(
             row, AGREES, f'=IF(ABS({apart})<={LARGEST_DIFFERENCE},"yes","NO")', "yes", sheet.looks.agrees
@@ -53,7 +55,18 @@ def _given(sheet: Sheet, row: int, given: list[tuple[str, str, float]]) -> None:
     for place, (name, unit, value) in enumerate(given, row + 1):
         sheet.text(place, NAME, name)
         sheet.text(place, UNIT, unit)
-        sheet.number(place, STATED, value)
+        sheet.number(place, STATED, value, _look(sheet, unit))
+
+
+def _look(sheet: Sheet, unit: str) -> Any:
+    """How numbers of the unit are shown; the cells hold every digit."""
+    looks = {
+        "kWh": sheet.looks.whole,
+        "share": sheet.looks.share,
+        "kW": sheet.looks.exact,
+        "years": sheet.looks.exact,
+    }
+    return looks.get(unit, sheet.looks.whole)
 
 
 def energy_checks(material: Material, meter_total: int, month_total: int) -> list[Check]:
@@ -98,7 +111,7 @@ def write_annual(sheet: Sheet, material: Material) -> list[Check]:
     """The typical year by meter (from the models), its sum, the realisation rate, and how widths join."""
     sheet.head(
         HEAD_ROW,
-        ["meter", "typical year, kWh", "low, kWh", "high, kWh", "half-width, kWh"],
+        ["meter", ">typical year, kWh", ">low, kWh", ">high, kWh", ">half-width, kWh"],
         [30, 16, 14, 14, 16],
     )
     known = [
@@ -173,7 +186,9 @@ def _annual_checks(sheet: Sheet, material: Material, total: int, annual: object)
 
 def write_bridges(sheet: Sheet, material: Material, names: dict[str, str]) -> list[Check]:
     """Both bridges with their sums; the steps add up to the totals."""
-    sheet.head(HEAD_ROW, ["step", "kWh", "low, kWh", "high, kWh", "how it was found"], [34, 15, 15, 15, 90])
+    sheet.head(
+        HEAD_ROW, ["step", ">kWh", ">low, kWh", ">high, kWh", "how it was found"], [34, 15, 15, 15, 90]
+    )
     row, checks = FIRST, []
     for name, title in names.items():
         steps = rows(material.result, "bridge", name)
