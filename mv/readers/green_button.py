@@ -6,16 +6,16 @@ sample files of the format).
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 from xml.sax import SAXException, SAXParseException
-from xml.sax.handler import ContentHandler
 
 import numpy as np
 
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.readers.choice import ChoiceError
+from mv.readers.espi_events import Block, Entry, Handler, whole_number
 from mv.readers.parsed import NO_TIME, OTHER_CHANNEL, OTHER_UNIT, Parsed
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps
@@ -38,8 +38,14 @@ _UNITS = {
     119: Unit("cubic feet", "other", ""),
     128: Unit("US gallon", "other", ""),
 }
+
+
 _ESTIMATED = {8, 9, 12}  # reference day, linear interpolation, projected
+
+
 _NO_READING = {10}  # questionable readings are kept; only a missing value is none
+
+
 _CUMULATIVE = {1, 2, 3, 9}  # bulk quantity, continuous cumulative, cumulative, summation
 
 
@@ -51,111 +57,12 @@ def is_green_button(head: str) -> bool:
     )
 
 
-@dataclass
-class Block:
-    """Readings under one entry: the links tell the meter reading and its type."""
-
-    links: dict[str, list[str]]
-    start: list[int] = field(default_factory=list)
-    length: list[int] = field(default_factory=list)
-    value: list[float] = field(default_factory=list)
-    quality: list[int] = field(default_factory=list)
-    line: list[int] = field(default_factory=list)
-
-
-@dataclass
-class Entry:
-    """One Atom entry: its links, title and the ESPI resource it holds."""
-
-    links: dict[str, list[str]] = field(default_factory=dict)
-    title: str = ""
-    kind: str = ""
-    fields: dict[str, str] = field(default_factory=dict)
-
-
-class _Handler(ContentHandler):
-    """Collects entries and readings with their lines; knows elements by their local name."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.entries: list[Entry] = []
-        self.blocks: list[Block] = []
-        self._entry = Entry()
-        self._path: list[str] = []
-        self._text: list[str] = []
-        self._reading: dict[str, Any] | None = None
-
-    def startElement(self, name: str, attrs: Any) -> None:  # noqa: N802
-        tag = name.rpartition(":")[2]
-        self._path.append(tag)
-        self._text = []
-        if len(self._path) > 64:
-            raise SAXException("elements nested too deeply")
-        if tag == "entry":
-            self._entry = Entry()
-            self.entries.append(self._entry)
-        elif tag == "link":
-            self._entry.links.setdefault(attrs.get("rel", ""), []).append(attrs.get("href", ""))
-        elif tag in ("UsagePoint", "ReadingType", "MeterReading", "LocalTimeParameters", "IntervalBlock"):
-            self._entry.kind = tag
-            if tag == "IntervalBlock":
-                self.blocks.append(Block(self._entry.links))
-        elif tag == "IntervalReading":
-            locator = getattr(self, "_locator", None)  # set by the parser
-            self._reading = {"line": (locator.getLineNumber() if locator else 0) or 0}
-
-    def characters(self, content: str) -> None:
-        if sum(map(len, self._text)) < 10_000:
-            self._text.append(content)
-
-    def endElement(self, name: str) -> None:  # noqa: N802
-        tag = name.rpartition(":")[2]
-        text = "".join(self._text).strip()
-        self._text = []
-        self._path.pop()
-        if tag == "IntervalReading" and self._reading is not None:
-            self._close_reading(self._reading)
-            self._reading = None
-        elif self._reading is not None:
-            if tag in ("start", "duration", "value", "quality"):
-                self._reading[tag] = text
-        elif self._entry.kind in ("ReadingType", "LocalTimeParameters", "UsagePoint") and text:
-            self._entry.fields.setdefault(tag, text)
-        if tag == "title" and text:
-            self._entry.title = text
-
-    def _close_reading(self, reading: dict[str, Any]) -> None:
-        if not self.blocks:
-            self.blocks.append(Block({}))
-        block = self.blocks[-1]
-        block.start.append(_whole(reading.get("start"), -1))
-        block.length.append(_whole(reading.get("duration"), -1))
-        block.value.append(_number(reading.get("value")))
-        block.quality.append(_whole(reading.get("quality"), 0))
-        block.line.append(int(reading["line"]))
-
-
-def _whole(text: object, missing: int) -> int:
-    try:
-        number = int(str(text))
-    except ValueError:
-        return missing
-    return number if abs(number) < 10**11 else missing
-
-
-def _number(text: object) -> float:
-    try:
-        return float(str(text))
-    except ValueError:
-        return float("nan")
-
-
 def read_green_button(source: Source, wanted: Wanted) -> Parsed:
     """The one meter reading of electric energy. Raises ReadingError where several may be meant."""
     import defusedxml.sax
     from defusedxml.common import DefusedXmlException
 
-    handler = _Handler()
+    handler = Handler()
     try:
         with source.stream() as stream:
             defusedxml.sax.parse(stream, handler, forbid_dtd=True)
@@ -186,14 +93,14 @@ class _Group:
     blocks: list[Block]
 
     def field(self, name: str, missing: int) -> int:
-        return missing if self.type_entry is None else _whole(self.type_entry.fields.get(name), missing)
+        return missing if self.type_entry is None else whole_number(self.type_entry.fields.get(name), missing)
 
     @property
     def unit(self) -> Unit | None:
         return _UNITS.get(self.field("uom", -1))
 
 
-def _groups(handler: _Handler) -> list[_Group]:
+def _groups(handler: Handler) -> list[_Group]:
     """Blocks by the meter reading they belong to, with its reading type."""
     types = {href: e for e in handler.entries if e.kind == "ReadingType" for href in e.links.get("self", [])}
     readings = {h: e for e in handler.entries if e.kind == "MeterReading" for h in e.links.get("self", [])}
@@ -224,7 +131,7 @@ def _groups(handler: _Handler) -> list[_Group]:
     return [group for group in groups.values() if any(block.start for block in group.blocks)]
 
 
-def _parsed(handler: _Handler, name: str, wanted: Wanted) -> Parsed:
+def _parsed(handler: Handler, name: str, wanted: Wanted) -> Parsed:
     groups = _groups(handler)
     if not groups:
         raise ReadingError(

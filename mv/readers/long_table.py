@@ -5,44 +5,32 @@ import re
 import numpy as np
 from numpy.typing import NDArray
 
-from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.readers.body import Body, read_body
-from mv.readers.choice import ChoiceError
-from mv.readers.columns import Roles, TextColumns, find_roles
+from mv.readers.columns import find_roles
 from mv.readers.layout import Layout
 from mv.readers.numbers import find_marks
 from mv.readers.parsed import (
-    FLAGGED,
     FOOTER,
     NO_TIME,
     NOT_NUMBER,
-    OTHER_CHANNEL,
-    OTHER_UNIT,
     Parsed,
 )  # fmt: skip
+from mv.readers.roles import Roles
+from mv.readers.row_words import apply_texts
 from mv.readers.source import Source
-from mv.readers.stamps import DAY_SECONDS, Stamps
-from mv.readers.unit_names import Unit, unit_in, unit_of
+from mv.readers.stamps import DAY_SECONDS
+from mv.readers.unit_names import unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (
     END,
-    ESTIMATED,
-    ESTIMATED_HEAD,
-    EXPORT,
-    IMPORT,
-    LIGHT,
-    NO_READING,
     REGISTER,
     START,
-    YES,
     plain,
 )  # fmt: skip
 from mv.readers.words import (
     FOOTER as FOOTER_WORDS,
 )
-
-_ACTIVE = ("energy", "power", "current", "pulses")
 
 
 def read_long(source: Source, layout: Layout, wanted: Wanted) -> Parsed:
@@ -50,7 +38,7 @@ def read_long(source: Source, layout: Layout, wanted: Wanted) -> Parsed:
     roles = find_roles(layout, wanted, file=source.name)
     marks = find_marks(layout, roles.values, file=source.name, table=wanted.table)
     body = read_body(source, layout, roles.start, roles.end, roles.values, roles.texts.all, marks)
-    parsed = _parsed(source, layout, roles, body, wanted)
+    parsed = _rows_of(source, layout, roles, body, wanted)
     if marks.why:
         parsed.inferred["number style"] = marks.why
     _drop_blank(parsed, body)
@@ -59,59 +47,7 @@ def read_long(source: Source, layout: Layout, wanted: Wanted) -> Parsed:
     return parsed
 
 
-def apply_texts(parsed: Parsed, body: Body, layout: Layout, roles: TextColumns, wanted: Wanted) -> None:
-    """Let the word columns speak: one register is kept, units and quality flags are heeded."""
-    codes = _Texts(body, parsed)
-    _heed_multiplier(parsed, layout, roles, wanted)
-    _choose_channel(parsed, codes, layout, roles, wanted)
-    _interval_words(parsed, codes, layout, roles)
-    _choose_unit(parsed, codes, roles, wanted)
-    _apply_quality(parsed, codes, layout, roles)
-
-
-_DURATION = re.compile(r"^PT(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?$")
-
-
-def _interval_words(parsed: Parsed, codes: "_Texts", layout: Layout, roles: TextColumns) -> None:
-    """A column of ISO 8601 durations ("PT30M") states the interval."""
-    for column in roles.keys:
-        numbers, words = codes(column)
-        used = [words[n] for n in np.unique(numbers) if n >= 0]
-        if len(used) != 1 or not (match := _DURATION.match(used[0])):
-            continue
-        hours, minutes, seconds = (int(part or 0) for part in match.groups())
-        parsed.interval_seconds = hours * 3600 + minutes * 60 + seconds or None
-        parsed.interval_why = f"column {layout.header[column]!r} says {used[0]}"
-
-
-def _heed_multiplier(parsed: Parsed, layout: Layout, roles: TextColumns, wanted: Wanted) -> None:
-    """A column that names a multiplier does not say whether the readings hold it already."""
-    if roles.multiplier is None or roles.multiplier[1] == 1.0 or wanted.multiplier is not None:
-        return
-    column, number = roles.multiplier
-    raise ReadingError(
-        "names a multiplier, and nothing says whether the readings include it",
-        file=parsed.name,
-        place=f"column {layout.header[column]!r}",
-        value=f"{number:g}",
-        remedy=f"Set multiplier in {wanted.table}: {number:g} if the readings are to be multiplied, 1.0 if "
-        "they "
-        "hold it already (compare a month's sum with the bill).",
-    )
-
-
-class _Texts:
-    """The word columns of the readings still kept, in step with `parsed`."""
-
-    def __init__(self, body: Body, parsed: Parsed) -> None:
-        self._body, self._parsed, self._first = body, parsed, int(body.lines[0]) if len(body.lines) else 0
-
-    def __call__(self, column: int) -> tuple[NDArray[np.int32], list[str]]:
-        codes, words = self._body.texts[column]
-        return codes[self._parsed.lines - self._first], words
-
-
-def _parsed(source: Source, layout: Layout, roles: Roles, body: Body, wanted: Wanted) -> Parsed:
+def _rows_of(source: Source, layout: Layout, roles: Roles, body: Body, wanted: Wanted) -> Parsed:
     values = body.values[0]
     if len(body.values) > 1:
         values = np.sum(np.vstack(body.values), axis=0)
@@ -219,235 +155,6 @@ def _missing_phase(parsed: Parsed, layout: Layout, roles: Roles, body: Body) -> 
 def _drop_blank(parsed: Parsed, body: Body) -> None:
     if body.blank.any():
         parsed.keep(~body.blank)  # empty lines are not readings
-
-
-def _choose_channel(
-    parsed: Parsed, codes: _Texts, layout: Layout, roles: TextColumns, wanted: Wanted
-) -> None:
-    """Keep one register or circuit of a file that holds several."""
-    if len(parsed.lines) == 0:
-        return
-    varying = [c for c in roles.keys if len(np.unique(codes(c)[0][codes(c)[0] >= 0])) > 1]
-    if wanted.channel:
-        keep, seen = _rows_of_channel(parsed, codes, roles, wanted.channel)
-        if not keep.any():
-            raise ReadingError(
-                f"holds no register or circuit {wanted.channel!r}",
-                file=parsed.name,
-                value=", ".join(seen[:12]) or None,
-                remedy=f"Set channel in {wanted.table} to one that is there.",
-            )
-        parsed.set_aside(OTHER_CHANNEL, ~keep)
-        varying = [c for c in varying if len(np.unique(codes(c)[0][codes(c)[0] >= 0])) > 1]
-    if not varying or not _stamps_collide(parsed):
-        return
-    combos, labels = _combos(codes, varying)
-    groups = np.unique(combos)
-    parting = [number for number in groups if _parts(parsed, combos, int(number))]
-    if len(groups) < 2 or not parting:
-        return
-    units = _channel_units(parsed, codes, roles, combos, labels)
-    active = [n for n in groups if units[n] is None or ((unit := units[n]) and unit.measures in _ACTIVE)]
-    chosen = _one_channel([int(n) for n in active], labels, units, wanted)
-    if chosen is None:
-        raise ChoiceError(
-            "holds several registers or circuits",
-            key="channel",
-            choices=[labels[int(n)] for n in groups],
-            file=parsed.name,
-            place=f"column {', '.join(repr(layout.header[c]) for c in varying)}",
-            value="; ".join(labels[int(n)] for n in groups[:10]),
-            remedy=f"Set channel in {wanted.table} to the one that is this meter.",
-        )
-    parsed.inferred["channel"] = f"{labels[chosen]!r}: the only one of {len(groups)} that fits"
-    parsed.set_aside(OTHER_CHANNEL, combos != chosen)
-
-
-def _rows_of_channel(
-    parsed: Parsed, codes: _Texts, roles: TextColumns, channel: str
-) -> tuple[NDArray[np.bool_], list[str]]:
-    seen: list[str] = []
-    columns = [*roles.keys, *roles.quality]
-    for column in columns:
-        numbers, words = codes(column)
-        hits = [n for n, word in enumerate(words) if _same_name(word, channel)]
-        if hits:
-            return np.isin(numbers, hits), []
-        seen += [word for word in words if word]
-    parts = [part.strip() for part in channel.split(" / ")]
-    if len(parts) > 1:
-        keep = np.ones(len(parsed.lines), dtype=bool)
-        for part in parts:
-            keep &= _rows_of_channel(parsed, codes, roles, part)[0]
-        return keep, seen
-    return np.zeros(len(parsed.lines), dtype=bool), seen
-
-
-def _same_name(word: str, name: str) -> bool:
-    return plain(word) == plain(name)
-
-
-def _combos(codes: _Texts, columns: list[int]) -> tuple[NDArray[np.int64], dict[int, str]]:
-    """One number a combination of the columns' words, and what each combination is called."""
-    combined = np.zeros(len(codes(columns[0])[0]), dtype=np.int64)
-    for column in columns:
-        numbers, words = codes(column)
-        combined = combined * (len(words) + 1) + (numbers + 1)
-    labels = {}
-    for number in np.unique(combined):
-        row = int(np.argmax(combined == number))
-        parts = [codes(c)[1][codes(c)[0][row]].strip('="') for c in columns if codes(c)[0][row] >= 0]
-        labels[int(number)] = " / ".join(parts) or "(blank)"
-    return combined, labels
-
-
-def _stamps_collide(parsed: Parsed) -> bool:
-    """More than a few rows share their moment with another, beyond what a doubled hour makes."""
-    moments = _moment_numbers(parsed.stamps)[parsed.stamps.readable]
-    if len(moments) < 2:
-        return False
-    return bool((len(moments) - len(np.unique(moments))) > max(0.02 * len(moments), 0))
-
-
-def _moment_numbers(stamps: Stamps) -> NDArray[np.int64]:
-    day = stamps.day.astype(np.int64)
-    if stamps.pair is not None:
-        first, second, third = (part.astype(np.int64) for part in stamps.pair)
-        day = day + (third * 10_000 + second * 100 + first) * 100_000
-    return day * 100_000 + stamps.second
-
-
-def _parts(parsed: Parsed, combos: NDArray[np.int64], number: int) -> bool:
-    """True where a group's own rows do not collide, so that the groups explain the collisions."""
-    moments = _moment_numbers(parsed.stamps)[(combos == number) & parsed.stamps.readable]
-    return len(moments) > 0 and len(moments) - len(np.unique(moments)) <= 0.02 * len(moments) + 8
-
-
-def _channel_units(
-    parsed: Parsed, codes: _Texts, roles: TextColumns, combos: NDArray[np.int64], labels: dict[int, str]
-) -> dict[int, Unit | None]:
-    units: dict[int, Unit | None] = {}
-    for number, label in labels.items():
-        unit = unit_in(label) if len(label) > 2 else None
-        if roles.unit is not None:
-            numbers, words = codes(roles.unit)
-            own = np.unique(numbers[combos == number])
-            if len(own) == 1 and own[0] >= 0:
-                unit = unit_of(words[own[0]])
-        units[number] = unit or parsed.unit
-    return units
-
-
-def _one_channel(
-    active: list[int], labels: dict[int, str], units: dict[int, Unit | None], wanted: Wanted
-) -> int | None:
-    """The only channel that can be meant; None where several can."""
-    if len(active) == 1:
-        return active[0]
-    if wanted.purpose != "meter":
-        return None
-    if wanted.quantity or wanted.unit:
-        stated = unit_of(wanted.unit or "")
-        measures = (
-            stated.measures if stated else {"register": "energy"}.get(wanted.quantity or "", wanted.quantity)
-        )
-        active = [n for n in active if (unit := units[n]) is not None and unit.measures == measures] or active
-    energy = [n for n in active if (unit := units[n]) is not None and unit.measures == "energy"]
-    if len(energy) == 1:
-        return energy[0]
-    lit = [n for n in active if LIGHT.search(plain(labels[n]))]
-    if (
-        wanted.measures == "lighting"
-        and len(lit) == 1
-        and not any(EXPORT.search(plain(labels[n])) or IMPORT.search(plain(labels[n])) for n in active)
-    ):
-        return lit[0]
-    return active[0] if len(active) == 1 else None
-
-
-def _choose_unit(parsed: Parsed, codes: _Texts, roles: TextColumns, wanted: Wanted) -> None:
-    if roles.unit is None or len(parsed.lines) == 0:
-        _unit_from_channel(parsed, codes, roles)
-        return
-    numbers, words = codes(roles.unit)
-    used = [int(n) for n in np.unique(numbers) if n >= 0]
-    units = {n: unit_of(words[n]) for n in used}
-    if len(set(units.values())) <= 1:
-        if used:
-            parsed.unit, parsed.unit_why = units[used[0]], "from the unit column"
-        return
-    active = [n for n in used if (unit := units[n]) is not None and unit.measures in _ACTIVE]
-    measures = {u.measures for n in active if (u := units[n]) is not None}
-    if wanted.quantity:
-        wish = {"register": "energy"}.get(wanted.quantity, wanted.quantity)
-        measures = measures & {wish} or measures
-    if len(measures) != 1:
-        raise ReadingError(
-            "holds readings of several quantities",
-            file=parsed.name,
-            value=", ".join(words[n] for n in used),
-            remedy=f"Set quantity (and channel, if there is one) in {wanted.table}.",
-        )
-    kind = measures.pop()
-    fits = [n for n in active if (unit := units[n]) is not None and unit.measures == kind]
-    factor = np.full(len(words) + 1, np.nan)
-    for n in fits:
-        factor[n] = units[n].factor  # type: ignore[union-attr]
-    parsed.factor = factor[numbers]
-    inside = units[fits[0]]
-    assert inside is not None
-    parsed.unit = Unit(inside.inside, kind, inside.inside)
-    parsed.unit_why = (
-        f"from the unit column, which mixes {', '.join(words[n] for n in fits)}; each in its own"
-    )
-    parsed.set_aside(OTHER_UNIT, ~np.isin(numbers, fits))
-
-
-def _unit_from_channel(parsed: Parsed, codes: _Texts, roles: TextColumns) -> None:
-    """A register's own name may carry the unit ("Import (kWh)")."""
-    if parsed.unit is not None or len(parsed.lines) == 0:
-        return
-    for column in roles.keys:
-        numbers, words = codes(column)
-        used = [words[n] for n in np.unique(numbers) if n >= 0]
-        units = {unit_in(word) if len(word) > 2 else None for word in used}
-        if len(units) == 1 and None not in units:
-            parsed.unit, parsed.unit_why = units.pop(), f"from {used[0]!r}"
-            return
-
-
-def _apply_quality(parsed: Parsed, codes: _Texts, layout: Layout, roles: TextColumns) -> None:
-    """Utility flags: estimated readings are kept as such, readings flagged as none are set aside."""
-    for column in roles.quality:
-        if len(parsed.lines) == 0:
-            return
-        numbers, words = codes(column)
-        head = plain(layout.header[column])
-        yes_means_estimated = ESTIMATED_HEAD.search(head) is not None
-        plains = [plain(word) for word in words]
-        estimated = [
-            n for n, w in enumerate(plains)
-            if w and (ESTIMATED.match(w) or (yes_means_estimated and YES.match(w)))
-        ]  # fmt: skip
-        bad = [n for n, w in enumerate(plains) if w and NO_READING.match(w) and n not in estimated]
-        drop = np.isin(numbers, bad)
-        if bad and drop.mean() < 0.9:
-            flags = np.isin(numbers, estimated)
-            parsed.estimated = flags if parsed.estimated is None else parsed.estimated | flags
-            parsed.inferred["quality"] = _quality_text(layout.header[column], words, estimated, bad)
-            parsed.set_aside(FLAGGED, drop)
-        elif estimated:
-            flags = np.isin(numbers, estimated)
-            if not flags.any():
-                continue
-            parsed.estimated = flags if parsed.estimated is None else parsed.estimated | flags
-            parsed.inferred["quality"] = _quality_text(layout.header[column], words, estimated, [])
-
-
-def _quality_text(head: str, words: list[str], estimated: list[int], bad: list[int]) -> str:
-    said = [f"{', '.join(repr(words[n]) for n in estimated)} as estimated"] if estimated else []
-    said += [f"{', '.join(repr(words[n]) for n in bad)} as no reading"] if bad else []
-    return f"column {head!r}: {' and '.join(said)}"
 
 
 def _drop_unreadable(parsed: Parsed, source: Source, layout: Layout) -> None:

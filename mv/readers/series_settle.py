@@ -8,16 +8,13 @@ from numpy.typing import NDArray
 
 from mv.base.errors import ReadingError
 from mv.base.ledger import FileAccount, Ledger, Remark
+from mv.readers.clock_choice import find_clock
+from mv.readers.day_order import settle_orders
+from mv.readers.interval_ends import find_sides
+from mv.readers.intervals import find_interval
 from mv.readers.parsed import SKIPPED_HOUR, Parsed
-from mv.readers.settle import (
-    drop_missing,
-    find_clock,
-    find_interval,
-    find_sides,
-    settle_orders,
-    to_utc_starts,
-    wall_of,
-)
+from mv.readers.placing import to_utc_starts
+from mv.readers.settle import drop_missing, wall_of
 from mv.readers.wanted import Wanted
 
 

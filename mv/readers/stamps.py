@@ -5,37 +5,17 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from mv.base.errors import ReadingError
+from mv.readers.calendar_days import days_from_civil, full_year, valid_date
 from mv.readers.stamp_shapes import Shape, shape_of
+from mv.readers.stamp_words import ABBREVIATIONS, MONTHS, ZONES
 
 DAY_SECONDS = 86_400
+
+
 NO_OFFSET = np.int32(-(10**6))
+
+
 MAX_SHAPES = 64  # more shapes than this in one column is not a time column; common practice, no source
-YEARS = (1970, 2200)  # a stamp outside is not a meter reading; common practice, no source
-_PIVOT_YEAR = 70  # two-digit years from 70 are 19xx; POSIX strptime's %y rule uses 69
-_MONTHS = {
-    1: "jan january janvier janv januar januari enero ene gennaio gen janeiro jaenner",
-    2: "feb february fevrier fev fevr februar februari febrero febbraio fevereiro",
-    3: "mar march mars marz maerz mrt maart marzo marco mrz",
-    4: "apr april avril avr abril abr aprile",
-    5: "may mai mei mayo maggio mag maj maio",
-    6: "jun june juin juni junio giugno giu junho",
-    7: "jul july juillet juil juli julio luglio lug julho",
-    8: "aug august aout augustus agosto ago agustus",
-    9: "sep september sept septembre septiembre settembre set setembro",
-    10: "oct october octobre oktober okt octubre ottobre ott outubro out",
-    11: "nov november novembre noviembre novembro",
-    12: "dec december decembre dezember dez dic diciembre dicembre desember des dezembro",
-}
-MONTHS = {word: number for number, words in _MONTHS.items() for word in words.split()}
-ZONES = {"z": 0, "utc": 0, "gmt": 0, "ut": 0, "wet": 0}
-ABBREVIATIONS = {  # hours east; only those whose meaning is not shared by two regions' civil time
-    "est": -5, "edt": -4, "cdt": -5, "mst": -7, "mdt": -6, "pst": -8, "pdt": -7, "akst": -9, "akdt": -8,
-    "hst": -10, "cet": 1, "mez": 1, "cest": 2, "mesz": 2, "eet": 2, "eest": 3, "bst": 1, "west": 1,
-    "aest": 10, "aedt": 11, "acst": 9.5, "acdt": 10.5, "awst": 8, "nzst": 12, "nzdt": 13,
-    "jst": 9, "kst": 9, "sgt": 8,
-    "hkt": 8,
-}  # fmt: skip
 
 
 @dataclass
@@ -57,36 +37,6 @@ class Stamps:
     has_clock: bool = True
     has_range: bool = False
     shapes: list[str] = field(default_factory=list)
-
-
-def days_from_civil(
-    year: NDArray[np.int32], month: NDArray[np.int32], day: NDArray[np.int32]
-) -> NDArray[np.int32]:
-    """Days since 1970-01-01 of Gregorian dates; month 1..12.
-
-    Source: the standard era-based day count of the proleptic Gregorian calendar (from memory);
-    checked in tests against Python's own calendar.
-    """
-    y = year - (month <= 2)
-    era_year = y + 4800
-    shifted = (month + 9) % 12
-    day_of_year = (153 * shifted + 2) // 5 + day - 1
-    days = era_year * 365 + era_year // 4 - era_year // 100 + era_year // 400 + day_of_year
-    return (days - 2_472_632).astype(np.int32)
-
-
-_MONTH_DAYS = np.array([0, 31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31], dtype=np.int32)
-
-
-def valid_date(
-    year: NDArray[np.int32], month: NDArray[np.int32], day: NDArray[np.int32]
-) -> NDArray[np.bool_]:
-    """True where the three numbers are a date of the Gregorian calendar within YEARS."""
-    good = (year >= YEARS[0]) & (year < YEARS[1]) & (month >= 1) & (month <= 12) & (day >= 1)
-    good &= day <= _MONTH_DAYS[np.where(good, month, 0)]
-    leap = (year % 4 == 0) & ((year % 100 != 0) | (year % 400 == 0))
-    good &= (month != 2) | (day < 29) | leap
-    return good
 
 
 def read_stamps(cells: NDArray[np.bytes_]) -> Stamps:
@@ -140,9 +90,15 @@ def _read_one_shape(
 
 
 _LUT = np.arange(256, dtype=np.uint8)
+
+
 _LUT[48:58] = ord("0")
+
+
 for _code in (*range(65, 91), *range(97, 123), *range(128, 256)):
     _LUT[_code] = ord("a")
+
+
 _LUT[ord("T")], _LUT[ord("Z")], _LUT[9] = ord("T"), ord("Z"), ord(" ")
 
 
@@ -228,10 +184,10 @@ def _fill_date(
         month = np.array([_month(word) for word in words], dtype=np.int32)[where]
     else:
         month = _number(part, spans["m"], lead)
-    return _keep_days(rows, year, month, day, out)
+    return keep_days(rows, year, month, day, out)
 
 
-def _keep_days(
+def keep_days(
     rows: NDArray[np.intp] | slice,
     year: NDArray[np.int32],
     month: NDArray[np.int32],
@@ -255,11 +211,6 @@ def _month(word: str) -> int:
     return MONTHS.get(plain(word).strip("."), 0)
 
 
-def full_year(two_digits: NDArray[np.int32]) -> NDArray[np.int32]:
-    """The four-digit year two digits stand for."""
-    return two_digits + np.where(two_digits >= _PIVOT_YEAR, 1900, 2000).astype(np.int32)
-
-
 def _fill_compact(
     part: NDArray[np.uint8],
     span: tuple[int, int],
@@ -273,7 +224,7 @@ def _fill_compact(
     day = _number(part, (start + 6, start + 8), lead)
     good = valid_date(year, month, day)
     if good.mean() > 0.5:
-        return _keep_days(rows, year, month, day, out)
+        return keep_days(rows, year, month, day, out)
     first, second = _number(part, (start, start + 2), lead), _number(part, (start + 2, start + 4), lead)
     _keep_pair(rows, first, second, _number(part, (start + 4, start + 8), lead), out)
     return np.ones(part.shape[1], dtype=bool)
@@ -353,22 +304,6 @@ def _fill_offset(
     return good
 
 
-def settle_pairs(stamps: Stamps, order: str) -> None:
-    """Give undecided rows their day under the order named ("day first", "month first", "year first")."""
-    if stamps.undecided is None or stamps.pair is None:
-        return
-    rows = stamps.undecided
-    first, second, third = (part[rows].astype(np.int32) for part in stamps.pair)
-    if order == "year first":
-        year, month, day = full_year(first), second, third
-    else:
-        day, month = (first, second) if order == "day first" else (second, first)
-        year = np.where(third < 100, full_year(third), third)
-    stamps.readable[rows] &= _keep_days(np.flatnonzero(rows), year, month, day, stamps)
-    stamps.undecided = None
-    stamps.pair = None
-
-
 def joined_stamps(parts: list[Stamps]) -> Stamps:
     """Several chunks of one column as one."""
     if len(parts) == 1:
@@ -396,72 +331,3 @@ def joined_stamps(parts: list[Stamps]) -> Stamps:
     out.has_range = any(part.has_range for part in parts)
     out.shapes = list(dict.fromkeys(shape for part in parts for shape in part.shapes))
     return out
-
-
-def order_of_pairs(stamps: Stamps) -> tuple[str, str] | None:
-    """Day first, month first or year first, with the evidence; None where the column cannot tell.
-
-    The numbers decide where one exceeds 12. Else the run of days does: under the right order
-    consecutive rows are mostly of the same or the next day, under the wrong one they leap by months.
-    Raises ReadingError where the column holds both orders.
-    """
-    if stamps.undecided is None or stamps.pair is None or not stamps.undecided.any():
-        return None
-    first, second, third = (part[stamps.undecided] for part in stamps.pair)
-    if (third < 100).all() and (first > 31).any():
-        return "year first", f"the first number reaches {int(first.max())}"
-    if (third < 100).all() and _runs_year_first(first, second, third):
-        return "year first", "read so the days follow one another"
-    day_first, month_first = bool((first > 12).any()), bool((second > 12).any())
-    if day_first and month_first:
-        raise ReadingError(
-            "the dates are day-first in some rows and month-first in others",
-            value=f"{_pair_text(first, second, third, first > 12)} and "
-            f"{_pair_text(first, second, third, second > 12)}",
-            remedy="Split the file where the date order changes, one file an order, "
-            "or give the lines of one order as their own meter with date_order set.",
-        )
-    if day_first:
-        return "day first", f"{_pair_text(first, second, third, first > 12)} can only be day first"
-    if month_first:
-        return "month first", f"{_pair_text(first, second, third, second > 12)} can only be month first"
-    return _order_by_run(first, second, third)
-
-
-def _runs_year_first(first: NDArray[np.int16], second: NDArray[np.int16], third: NDArray[np.int16]) -> bool:
-    """Two-digit years in front: the last number then runs through the days."""
-    numbers = [part.astype(np.int32) for part in (first, second, third)]
-    years = full_year(numbers[0])
-    if not valid_date(years, numbers[1], numbers[2]).all() or len(np.unique(numbers[2])) < 3:
-        return False
-    steps = np.abs(np.diff(days_from_civil(years, numbers[1], numbers[2])))
-    steps = steps[steps > 0]
-    return len(np.unique(numbers[0])) <= 3 and len(steps) >= 2 and float((steps > 1).mean()) <= 0.2
-
-
-def _order_by_run(
-    first: NDArray[np.int16], second: NDArray[np.int16], third: NDArray[np.int16]
-) -> tuple[str, str] | None:
-    year = np.where(third < 100, full_year(third.astype(np.int32)), third.astype(np.int32))
-    numbers = first.astype(np.int32), second.astype(np.int32)
-    leaps = {}
-    for order, (day, month) in {"day first": numbers, "month first": numbers[::-1]}.items():
-        if not valid_date(year, month, day).all():
-            continue
-        steps = np.abs(np.diff(days_from_civil(year, month, day)))
-        steps = steps[steps > 0]
-        if len(steps) < 2:
-            return None
-        leaps[order] = float((steps > 1).mean())
-    if len(leaps) == 2:
-        good, bad = sorted(leaps, key=lambda order: leaps[order])
-        if leaps[good] <= 0.2 and leaps[bad] >= 0.6:  # common practice, no source
-            return good, f"read so the days follow one another; {bad} they would leap by months"
-    return None
-
-
-def _pair_text(
-    first: NDArray[np.int16], second: NDArray[np.int16], third: NDArray[np.int16], where: NDArray[np.bool_]
-) -> str:
-    row = int(np.argmax(where))
-    return f"{first[row]:02d}/{second[row]:02d}/{third[row]:02d}"

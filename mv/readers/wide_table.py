@@ -7,13 +7,16 @@ import numpy as np
 
 from mv.base.errors import ReadingError
 from mv.readers.body import Body, read_body
-from mv.readers.columns import TimeColumns, column_kinds, text_roles
+from mv.readers.column_kinds import column_kinds
 from mv.readers.layout import Layout
-from mv.readers.long_table import apply_texts, unit_from_preamble
+from mv.readers.long_table import unit_from_preamble
 from mv.readers.numbers import find_marks
 from mv.readers.parsed import NOT_NUMBER, Parsed
+from mv.readers.roles import TimeColumns
+from mv.readers.row_words import apply_texts
 from mv.readers.source import Source
 from mv.readers.stamps import DAY_SECONDS, Stamps
+from mv.readers.text_columns import text_roles
 from mv.readers.unit_names import unit_in
 from mv.readers.wanted import Wanted
 from mv.readers.words import ESTIMATED, QUALITY, plain

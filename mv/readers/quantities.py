@@ -1,0 +1,127 @@
+"""What the numbers are: energy, power, a running register, amperes, pulses or states."""
+
+import numpy as np
+
+from mv.base.errors import ReadingError
+from mv.base.ledger import Remark
+from mv.base.raw import Quantity
+from mv.readers.parsed import Parsed
+from mv.readers.stamps import DAY_SECONDS
+from mv.readers.unit_names import Unit, unit_of
+from mv.readers.wall_clock import (
+    Wall,
+)  # fmt: skip
+from mv.readers.wanted import Wanted
+
+REGISTER_RISING = 0.95  # share of rising or level steps of a register; trade practice is 0.99 without resets
+
+
+FIRST_LOOK = 2000  # readings whose course rules a register out
+
+
+REGISTER_RATIO = 20.0  # a register stands this far above its usual step; common practice, no source
+
+
+REGISTER_SURE_RATIO = 500.0  # so far above that less than a day of readings tells; no source
+
+
+REGISTER_READINGS = 200  # fewer may rise throughout by chance or by construction; no source
+
+
+REGISTER_DAYS = 3  # energy per interval does not go without a fall for so long; no source
+
+
+def find_quantity(file: Parsed, wall: Wall, wanted: Wanted) -> tuple[Quantity, Unit]:
+    """What the numbers are. The study's word counts; a heading's unit comes next; else refuse."""
+    stated_unit = unit_of(wanted.unit) if wanted.unit else None
+    if wanted.unit and stated_unit is None:
+        raise ReadingError(
+            f"unit = {wanted.unit!r} is not a unit",
+            place=wanted.table,
+            remedy="Give kWh, Wh, MWh, kW, W, A or pulses.",
+        )
+    if stated_unit and file.unit and file.unit.name != stated_unit.name:
+        _remark_unit(file, stated_unit, wanted)
+    unit = stated_unit or file.unit
+    if stated_unit:
+        file.unit_why = "as the study states"
+    if wanted.quantity == "on-off" or (wanted.quantity is None and unit is None and _is_state(file)):
+        return "on-off", Unit("state", "state", "state")
+    if unit is None:
+        raise _no_unit(file, wanted)
+    if unit.measures not in ("energy", "power", "current", "pulses"):
+        raise ReadingError(
+            f"the readings are {unit.measures} ({unit.name}), not energy or power",
+            file=file.name,
+            remedy=f"Set value_column in {wanted.table} to the energy or power, or leave the file out.",
+        )
+    if wanted.quantity:
+        return _stated_quantity(file, unit, wanted)
+    if unit.measures == "energy" and _is_register(file, wall):
+        file.unit_why += "; a running register: the readings rise throughout and stand far above their steps"
+        return "register", unit
+    return unit.measures, unit  # type: ignore[return-value]
+
+
+def _remark_unit(file: Parsed, stated: Unit, wanted: Wanted) -> None:
+    assert file.unit is not None
+    file.remarks.append(
+        Remark(
+            "unit-contradicted",
+            f"the study states {stated.name}, the file says {file.unit.name} ({file.unit_why})",
+            file=file.name,
+            remedy=f"Check unit in {wanted.table}.",
+        )
+    )
+
+
+def _stated_quantity(file: Parsed, unit: Unit, wanted: Wanted) -> tuple[Quantity, Unit]:
+    quantity = wanted.quantity
+    needs = {"register": "energy"}.get(str(quantity), quantity)
+    if unit.measures != needs:
+        raise ReadingError(
+            f"quantity = {quantity!r} does not go with the unit {unit.name}",
+            file=file.name,
+            place=wanted.table,
+            remedy="Set quantity and unit to what the column holds.",
+        )
+    return quantity, unit  # type: ignore[return-value]
+
+
+def _no_unit(file: Parsed, wanted: Wanted) -> ReadingError:
+    return ReadingError(
+        "nothing says what the numbers measure",
+        file=file.name,
+        place=f"line {int(file.lines[0])}" if len(file.lines) else None,
+        value=float(file.values[0]) if len(file.values) else None,
+        remedy=f'Set quantity and unit in {wanted.table}, e.g. quantity = "energy", unit = "kWh".',
+    )
+
+
+def _is_state(file: Parsed) -> bool:
+    return file.state_words and bool(np.isin(file.values, (0.0, 1.0)).all())
+
+
+def _is_register(file: Parsed, wall: Wall) -> bool:
+    """A running total: hardly ever falls, and stands far above its steps (or the heading says so)."""
+    values = file.values
+    if len(values) < 3:
+        return False
+    first = np.diff(values[:FIRST_LOOK])
+    if max(float((first >= 0).mean()), float((first <= 0).mean())) < REGISTER_RISING:
+        return False
+    if not bool((wall[1:] >= wall[:-1]).all()):
+        values = values[np.argsort(wall, kind="stable")]
+    steps = np.diff(values)
+    if not (steps > 0).any() or float((steps >= 0).mean()) < REGISTER_RISING:
+        return False
+    if file.register_words:
+        return bool((steps >= 0).all()) or len(values) >= 20
+    ratio = float(values.min()) / float(np.median(steps[steps > 0]))
+    lasting = int(wall.max()) - int(wall.min()) >= DAY_SECONDS
+    if ratio > (REGISTER_RATIO if lasting else REGISTER_SURE_RATIO):
+        return True
+    many = len(values) >= REGISTER_READINGS
+    return (
+        many and bool((steps >= 0).all()) and int(wall.max()) - int(wall.min()) >= REGISTER_DAYS * DAY_SECONDS
+    )
