@@ -25,10 +25,11 @@ def plateaus(values: FloatArray, *, smoothing: float = SMOOTHING) -> list[Platea
     good = values[np.isfinite(values)]
     if len(good) < 3:
         return []
-    edges = np.arange(np.floor(good.min() / BIN) - 8, np.ceil(good.max() / BIN) + 9) * BIN
-    count, _ = np.histogram(good, edges)
     width = max(smoothing, SMOOTHING) / BIN
-    reach = np.arange(-int(4 * width), int(4 * width) + 1)
+    wide = int(4 * width)
+    edges = np.arange(np.floor(good.min() / BIN) - wide - 1, np.ceil(good.max() / BIN) + wide + 2) * BIN
+    count, _ = np.histogram(good, edges)
+    reach = np.arange(-wide, wide + 1)
     smooth = np.convolve(count, np.exp(-0.5 * (reach / width) ** 2), mode="same")
     inner = smooth[1:-1]
     peaks = 1 + np.flatnonzero((inner > smooth[:-2]) & (inner >= smooth[2:]))
