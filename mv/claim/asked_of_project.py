@@ -194,7 +194,7 @@ def measurement(material: Material) -> list[Item]:
         one(
             "D",
             "sampling frame and selection, or that all is measured",
-            material.claim.sampling or meters,
+            material.claim.sampling,
             "analyst",
             "State sampling under [claim].",
         ),

@@ -35,7 +35,11 @@ def identity(material: Material) -> Section:
         ("utility meter", said(claim.utility_meter)),
         ("site", site.name),
         ("address", said(claim.site_address)),
-        ("place", f"{site.latitude:g}° north, {site.longitude:g}° east; clock {site.timezone}"),
+        (
+            "place",
+            f"{_degrees(site.latitude, 'north', 'south')}, {_degrees(site.longitude, 'east', 'west')}; "
+            f"clock {site.timezone}",
+        ),
         ("owner", party(claim.owner)),
         ("contractor", party(claim.contractor)),
         ("measurement and verification", party(claim.analyst)),
@@ -267,7 +271,7 @@ def measurement(material: Material) -> Section:
             ),
             Prose(
                 claim.sampling
-                or f"Every one of the {_circuits(material)} of the study is metered; none is sampled."
+                or f"{_circuits(material)} metered; whether these are all there are, or a sample, is not stated."
             ),
         ),
         letter="D",
@@ -288,6 +292,10 @@ def party(found: Party | None) -> str:
     if found is None:
         return NONE
     return f"{found.name} ({found.contact})" if found.contact else found.name
+
+
+def _degrees(value: float, positive: str, negative: str) -> str:
+    return f"{abs(value):g}° {positive if value >= 0 else negative}"
 
 
 def _span(first: object, last: object) -> str:
