@@ -271,7 +271,7 @@ def measurement(material: Material) -> Section:
             ),
             Prose(
                 claim.sampling
-                or f"{_circuits(material)} metered; whether these are all there are, or a sample, is not stated."
+                or f"{_circuits(material)} metered; whether these are all or a sample is not stated."
             ),
         ),
         letter="D",
