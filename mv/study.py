@@ -32,12 +32,26 @@ def study_path(study_or_folder: Path | str) -> Path:
 def load_study(study_or_folder: Path | str) -> Study:
     """Read and check a study. Raises StudyError that lists every problem found."""
     path = study_path(study_or_folder)
-    table = _toml(path)
+    return study_of_text(study_text(path), path)
+
+
+def study_of_text(text: str, path: Path) -> Study:
+    """Check the text of a study file that stands, or is to stand, at `path`; errors as load_study."""
+    problems = problems_of_text(text, path)
+    if problems:
+        raise joined(problems)
+    return Study.model_validate(tomllib.loads(text)).model_copy(update={"folder": path.parent})
+
+
+def problems_of_text(text: str, path: Path) -> list[StudyError]:
+    """Everything that is wrong with the text of a study file; empty where it can be loaded."""
     try:
-        study = Study.model_validate(table)
+        Study.model_validate(_parsed(text, path))
+    except StudyError as error:
+        return [error]
     except ValidationError as error:
-        raise joined([_problem(path, entry) for entry in _own(error.errors())]) from None
-    return study.model_copy(update={"folder": path.parent})
+        return [_problem(path, entry) for entry in _own(error.errors())]
+    return []
 
 
 def require_for_verification(study: Study) -> None:
@@ -51,7 +65,8 @@ def require_for_verification(study: Study) -> None:
         )
 
 
-def _toml(path: Path) -> dict[str, Any]:
+def study_text(path: Path) -> str:
+    """The text of a study file. Raises StudyError where it is too large, not UTF-8 or unreadable."""
     try:
         if path.stat().st_size > LARGEST_STUDY_BYTES:
             raise StudyError(
@@ -60,7 +75,7 @@ def _toml(path: Path) -> dict[str, Any]:
                 value=f"{path.stat().st_size} bytes",
                 remedy=f"A study file is text of at most {LARGEST_STUDY_BYTES} bytes.",
             )
-        text = path.read_bytes().decode("utf-8-sig")
+        return path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise StudyError(
             "is not UTF-8 text", file=path, place=f"byte {error.start}", remedy="Save it as UTF-8."
@@ -71,6 +86,9 @@ def _toml(path: Path) -> dict[str, Any]:
             file=path,
             remedy="Check the path and its permissions.",
         ) from None
+
+
+def _parsed(text: str, path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
