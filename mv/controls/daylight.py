@@ -12,6 +12,7 @@ from mv.controls.month_record import MonthView
 from mv.controls.verdicts import cannot_tell, day_date
 
 RESPONSE = 0.04  # fraction of the level without sun by which lamps fall; common practice, no source
+LEAST_DEPTH = 0.02  # mean fall on such a day: a coarse meter's lowest readings alone are none; no source
 OFTEN = 0.30  # share of sunny-enough days with a response that shows a live control; no source
 SELDOM = 0.10  # share at or below which it is not seen to work; no source
 FEWEST_DAYS = 5  # days with lamps wholly on under the sun; common practice, no source
@@ -70,7 +71,7 @@ def _month_response(view: MonthView, dark_level: float | None) -> Response:
         reference = np.ones(0)
     mean, deep, elevation = (_at(series, common) for series in (bright, low, sun))
     depth = 1.0 - mean / reference
-    answers = 1.0 - deep / reference > max(RESPONSE, noise)
+    answers = (1.0 - deep / reference > max(RESPONSE, noise)) & (depth > LEAST_DEPTH)
     return Response(common, depth, answers, elevation)
 
 

@@ -18,6 +18,9 @@ from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant
 from mv.controls.zone_table import ZoneTable
 
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
+DWELL_ROOM = 0.03  # level by which neighbours on a plateau may differ; common practice, no source
+DWELL_SHARE = 0.5  # of readings whose neighbour is alike; common practice, no source
+FEWEST_PAIRS = 20  # neighbours to judge by; common practice, no source
 HIGH_QUANTILE = 0.9  # of a day's readings: lamps on in some of them; common practice, no source
 SECOND_SHARE = 0.08  # of open time at a plateau for it to count; common practice, no source
 
@@ -39,6 +42,8 @@ def without_motion(
     good = np.isfinite(table.level)
     dark, bright = table.sun < DARK_SUN_DEG, table.sun > BRIGHT_SUN_DEG
     lit = good & (table.level > 0.5 * _high(table.level[good]))
+    if not _dwells(table.level, lit):
+        lit = np.zeros_like(lit)
     room = max(0.03, 2.5 * step_level)
     closed = good & ~table.is_open
     daily = vacant_days(table, closed, step_level)
@@ -79,6 +84,18 @@ def _under_the_sun(
     }
 
 
+def _dwells(level: FloatArray, rows: BoolArray) -> bool:
+    """True where a reading among the rows is mostly followed by one like it, as on a plateau.
+
+    Lamps that come and go within an interval leave means of all sizes, which are no setting.
+    """
+    pairs = rows[1:] & rows[:-1]
+    if pairs.sum() < FEWEST_PAIRS or pairs.sum() < DWELL_SHARE * rows.sum():
+        return False
+    alike = np.abs(np.diff(level)[pairs]) <= DWELL_ROOM
+    return float(alike.mean()) >= DWELL_SHARE
+
+
 def _high(level: FloatArray) -> float:
     return float(np.quantile(level, 0.98)) if len(level) else 0.0
 
@@ -91,4 +108,6 @@ def _second_plateau(table: ZoneTable, rows: BoolArray) -> Daily:
     if high is None or low is None or high.level - low.level < 2 * REACH:
         return NO_DAYS
     near = rows & (np.abs(table.level - low.level) <= REACH)
+    if not _dwells(table.level, near):
+        return NO_DAYS
     return daily_middle(table.day[near], table.level[near], least=2)

@@ -34,7 +34,7 @@ def outdoor_settings(
     zone: Zone, record: ZoneRecord, agreed: Mapping[str, float | bool], *, confidence: float
 ) -> ZoneSettings:
     """Findings, signs and months of an outdoor zone."""
-    nights = outdoor_nights(record.table)
+    nights = outdoor_nights(record.table, record.step_level)
     findings = tuple(
         _finding(zone, record, nights, name, value, confidence) for name, value in agreed.items()
     )

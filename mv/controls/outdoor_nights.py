@@ -12,6 +12,7 @@ from mv.controls.daily import (
     BoolArray,
     Daily,
     FloatArray,
+    daily_floor,
     daily_mean,
     daily_quantile,
     daily_top,
@@ -25,6 +26,7 @@ from mv.controls.zone_table import ZoneTable
 NIGHT_SUN_DEG = -8.0  # below which any dusk-to-dawn light is on; common practice, no source
 DAY_SUN_DEG = 8.0  # above which any dusk-to-dawn light is off; common practice, no source
 ALWAYS = 0.9  # share of night lit and of day dark that makes a load unmistakably dusk-to-dawn; no source
+HALF_LIT = 0.25  # of the way from the day's floor to the night's level; common practice, no source
 PART_SHARE = 0.10  # of the night at a second level for a part-night dim; common practice, no source
 
 
@@ -60,7 +62,7 @@ def is_outdoor(zone: Zone, table: ZoneTable) -> bool:
     return len(votes) > 0 and float(np.mean(votes)) >= 0.5
 
 
-def outdoor_nights(table: ZoneTable) -> OutdoorNights:
+def outdoor_nights(table: ZoneTable, step_level: float) -> OutdoorNights:
     good = np.isfinite(table.level)
     dark, day = good & (table.sun < NIGHT_SUN_DEG), good & (table.sun > DAY_SUN_DEG)
     if not dark.any():
@@ -69,7 +71,7 @@ def outdoor_nights(table: ZoneTable) -> OutdoorNights:
     top = float(np.median(full.value)) if len(full) else 0.0
     lit = (table.level > 0.4 * top).astype(np.float64)
     resting = day & (lit < 0.5)
-    floor = daily_quantile(table.day[resting], table.level[resting], 0.3, least=3)
+    floor = daily_floor(table.day[resting], table.level[resting], least=3, room=max(0.01, 2.5 * step_level))
     on_deg, off_deg = _switching(table, _lit_share(table, full, floor))
     return OutdoorNights(
         full=full,
@@ -122,17 +124,31 @@ def _switching(table: ZoneTable, share: FloatArray | None) -> tuple[Daily, Daily
             continue
         dusk = not rising[(a + b) // 2]
         sun, lit = table.sun[a:b], share[a:b]
-        if abs(sun[-1] - sun[0]) < 6.0 or (lit[-1] if dusk else lit[0]) < 0.2:
+        if abs(sun[-1] - sun[0]) < 6.0:
             continue
-        if (lit[0] if dusk else lit[-1]) > 0.2:
+        at = _edge(lit if dusk else lit[::-1])
+        if at is None:
             continue
-        full = lit[-1] if dusk else lit[0]
-        minutes = float((lit / full).sum())
-        at = b - a - minutes - 0.5 if dusk else minutes - 0.5
+        at = at if dusk else b - a - at
         found[0 if dusk else 1].append(
-            (int(table.day[(a + b) // 2]), float(np.interp(at, np.arange(b - a), sun)))
+            (int(table.day[(a + b) // 2]), float(np.interp(at - 0.5, np.arange(b - a), sun)))
         )
     return _as_daily(found[0]), _as_daily(found[1])
+
+
+def _edge(lit: FloatArray) -> float | None:
+    """Intervals from the start until the load rises; its interval is lit for the share it shows.
+
+    None where the load is up at the start, or never rises.
+    """
+    up = np.flatnonzero(lit > HALF_LIT)
+    if not len(up) or up[0] < 1 or up[0] + 1 >= len(lit):
+        return None
+    first = int(up[0])
+    full = float(lit[first + 1])
+    before = float(lit[first - 1])
+    partial = min(float(lit[first] + before) / full, 2.0) if full > 0 else 1.0
+    return first + 1 - partial
 
 
 def _as_daily(pairs: list[tuple[int, float]]) -> Daily:

@@ -30,7 +30,7 @@ def schedule_signs(evidence: ZoneEvidence) -> list[SettingFinding]:
     shift = daily_shift(evidence)
     signs = []
     found = levels(shift, least_step=SHIFT_STEP_HOURS, least_days=4)
-    if len(found) > 1:
+    if len(found) > 1 and abs(found[-1].value) < LARGEST_SHIFT_HOURS - 0.5:
         signs.append(
             numeric_finding(
                 evidence.zone.id,

@@ -15,6 +15,7 @@ from mv.base.step_changes import segment_starts
 from mv.controls.daily import Daily, FloatArray
 
 LEAST_DAYS = 5  # days with readings that make a level; common practice, no source
+TRIMMED = 0.2  # share of weight left out at either end of a level's days; common practice, no source
 SURE_RATIO = 5.0  # step over its standard error, two-sided about 6e-7 a look; common practice, no source
 PENALTY_FACTOR = 12.0  # squared noise units times log n a level: above independent-noise BIC; no source
 
@@ -67,19 +68,21 @@ def _day_noise(values: FloatArray) -> float:
 
 def _level(daily: Daily, start: int, stop: int) -> Level:
     part = daily.value[start:stop]
-    value = _weighted_median(part, daily.weight[start:stop])
+    value = _trimmed_mean(part, daily.weight[start:stop])
     spread = float(1.4826 * np.median(np.abs(part - value))) if len(part) > 2 else 0.0
     return Level(int(daily.day[start]), int(daily.day[stop - 1]), value, spread, stop - start)
 
 
-def _weighted_median(values: FloatArray, weights: FloatArray) -> float:
+def _trimmed_mean(values: FloatArray, weights: FloatArray) -> float:
+    """Weighted mean of the middle of the days, a fifth of the weight left out at either end.
+
+    Not the median: days of few readings on a coarse meter take but a few values.
+    """
     order = np.argsort(values)
-    running = np.cumsum(weights[order])
-    middle = 0.5 * running[-1]
-    at = int(np.searchsorted(running, middle))
-    if abs(running[at] - middle) < 1e-12 and at + 1 < len(values):
-        return float(0.5 * (values[order[at]] + values[order[at + 1]]))
-    return float(values[order[at]])
+    edges = np.concatenate(([0.0], np.cumsum(weights[order])))
+    low, high = TRIMMED * edges[-1], (1.0 - TRIMMED) * edges[-1]
+    kept = np.clip(np.minimum(edges[1:], high) - np.maximum(edges[:-1], low), 0.0, None)
+    return float(np.sum(kept * values[order]) / np.sum(kept))
 
 
 def _sharpened(values: FloatArray, starts: list[int], least_days: int) -> list[int]:

@@ -21,6 +21,8 @@ LEAST_SHARE = 0.05  # of mean daily energy; smaller steps are not reported; comm
 FIRST_DAYS = 14  # days before a step that tell what was usual; common practice, no source
 LAST_DAYS = 7  # days after a step that make it one; common practice, no source
 CUSUM_ALLOWANCE, CUSUM_LIMIT = 0.5, 8.0  # long-run deviations: k for a shift of one, h by trial; no source
+SUN_TERMS = ("sun_open_hours", "sun_motion_hours")  # drivers that daylight dimming answers to
+FEWEST_FOR_SUN = 40  # days after a step for its own answer to the sun; common practice, no source
 MOST_STEPS = 4  # steps looked for in a period; common practice, no source
 
 
@@ -62,13 +64,30 @@ def search(plan: Design) -> Search:
         if step is None:
             break
         steps.append(step)
-        terms = np.column_stack([plan.terms, *(_column(plan, s.at, s.shape) for s in steps)])
+        terms = _with_steps(plan, steps)
         fit = robust_fit(terms, plan.energy, plan.days)
     size = plan.terms.shape[1]
     steps = [_restated(step, fit, terms, size + i) for i, step in enumerate(steps)]
     expected = plan.terms @ fit.coefficients[:size]
     slope = _slope(plan, plan.terms, against=fit if steps else None)
     return Search(tuple(sorted(steps, key=lambda s: s.at)), fit, expected, *slope)
+
+
+def _with_steps(plan: Design, steps: list[Step]) -> FloatArray:
+    """The expectation's terms, the steps, and last what each changed in the answer to the sun.
+
+    A daylight control that dies does not only lift the level: the sun no longer matters. The sun is
+    centred on the days after the step, so that the step stays the mean change.
+    """
+    columns = [plan.terms, *(_column(plan, step.at, step.shape)[:, None] for step in steps)]
+    for name in SUN_TERMS:
+        if name in plan.names:
+            sun = plan.terms[:, plan.names.index(name)]
+            for step in steps:
+                after = _column(plan, step.at, step.shape) > 0
+                if after.sum() >= FEWEST_FOR_SUN:
+                    columns.append(np.where(after, sun - sun[after].mean(), 0.0)[:, None])
+    return np.hstack(columns)
 
 
 def _column(plan: Design, at: int, shape: Shape) -> FloatArray:
