@@ -225,9 +225,7 @@ def _spliced(lines: list[str], start: int, end: int, new: list[str]) -> str:
 
 def _table(data: Any, place: Place) -> Any:
     for part in place:
-        if isinstance(part, int):
-            data = data[part]
-        elif part in data:
+        if isinstance(part, int) or part in data:
             data = data[part]
         else:
             return None
