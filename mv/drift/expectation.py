@@ -11,7 +11,15 @@ from mv.drift.records import DriftSeries
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
-INDOOR_DRIVERS = ("hours_open", "sun_open_hours", "occupied_hours", "motion_hours", "sun_motion_hours")
+INDOOR_DRIVERS = (
+    "hours_open",
+    "sun_open_hours",
+    "dark_open_hours",
+    "occupied_hours",
+    "motion_hours",
+    "sun_motion_hours",
+)
+CURVED = ("sun_open_hours", "sun_motion_hours")  # lamps dim no further once daylight suffices
 OUTDOOR_DRIVERS = ("dark_hours",)
 KNOWN_SHARE = 0.95  # of days on which a driver must be known to be used; common practice, no source
 DAYS_A_TERM = 8  # days that each term of the expectation needs; common practice, no source
@@ -47,6 +55,8 @@ def design(series: DriftSeries) -> Design:
             value = drivers[name].to_numpy(dtype=np.float64, copy=True)
             value[~np.isfinite(value)] = np.nanmean(value)
             columns[name] = value
+            if name in CURVED:
+                columns[f"{name} squared"] = (value - value.mean()) ** 2
     names, terms = _independent(columns, limit=max(1, len(days) // DAYS_A_TERM))
     return Design(days, energy.to_numpy(dtype=np.float64), terms, names, is_open)
 

@@ -22,6 +22,8 @@ from mv.drift.step_search import Search, Step, search
 DAYS_A_MONTH = 30.4375  # 365.25 / 12
 MATCH_DAYS = 12  # a step of the energy so near a setting's change is the same event; no source
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
+CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings are read; no source
+WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
 FEWEST_DAYS = 40  # usable days for an expectation of its own; common practice, no source
 
 
@@ -51,7 +53,8 @@ def find_drift(
     for item in series:
         look = looks[item.where]
         if look is not None:
-            found += _own_findings(item, look, taken, confidence)
+            well_known = all(_well_known(zone, settings) for zone in item.zones) and bool(item.zones)
+            found += _own_findings(item, look, taken, confidence, well_known=well_known)
         found += gap_findings(item)
     priced = [_priced(finding, price_per_kwh) for finding in found]
     return tuple(sorted(priced, key=_order))
@@ -176,13 +179,35 @@ def _step_energy(plan: Design, step: Step, confidence: float) -> Estimate:
     return Estimate(middle, middle - half, middle + half, confidence, step.error_kwh_a_day * unit)
 
 
+def _well_known(zone: str, settings: Sequence[ZoneSettings]) -> bool:
+    """True where most of a zone's settings are read, so that few causes of a step are left."""
+    found = [f for entry in settings if entry.zone == zone for f in entry.findings]
+    return sum(f.verdict != "cannot tell" for f in found) >= WELL_KNOWN_SETTINGS
+
+
 def _own_findings(
-    item: DriftSeries, look: _Look, taken: set[tuple[str, int]], confidence: float
+    item: DriftSeries,
+    look: _Look,
+    taken: set[tuple[str, int]],
+    confidence: float,
+    *,
+    well_known: bool,
 ) -> list[DriftFinding]:
-    """Steps that no setting explains, a slope, and what comes and goes."""
+    """Steps that no setting explains, a slope, and what comes and goes.
+
+    Where the settings are read and none moved, a small step is rather the season's or the users'
+    than a fault: it must then be larger and surer to be told.
+    """
     plan, result = look
     evidence = _evidence(plan, result)
     free = [step for step in result.steps if (item.where, step.at) not in taken]
+    if well_known:
+        size = float(np.mean(plan.energy))
+        free = [
+            step
+            for step in free
+            if step.statistic >= CLEAR_STEP and abs(step.kwh_a_day) >= CLEAR_SHARE * size
+        ]
     if result.slope_wins and not _taken_here(item, taken):
         return [_slope_finding(item, plan, result, evidence, confidence)]
     found = [_step_finding(item, plan, step, evidence, confidence) for step in free]
