@@ -4,7 +4,7 @@ Problems of all files are gathered and told together.
 """
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -35,28 +35,31 @@ class Intake:
 
 def read_meters(study: Study, step: Step) -> dict[str, MeterSeries]:
     """Every meter of the study, read and cleaned. Raises one InputError for all that is wrong."""
-    return _all_of({meter.id: partial(_meter, study, meter) for meter in study.meter}, step)
+    logs, wrong = _attempted(_weather_jobs(study), step, 0.0)
+    meters, more = _attempted(_meter_jobs(study, logs.get("weather")), step, 0.1)
+    _refuse([*wrong, *more])
+    return meters
 
 
 def read_everything(study: Study, step: Step) -> Intake:
     """Every input of the study. Raises one InputError for all that is wrong."""
     folder, timezone = study.folder, study.site.timezone
-    jobs: dict[str, Callable[[], Any]] = {meter.id: partial(_meter, study, meter) for meter in study.meter}
     logged = [zone for zone in study.zone if zone.motion]
+    jobs = _weather_jobs(study)
     jobs |= {_motion_job(zone): partial(read_motion, zone, folder, timezone) for zone in logged}
     if study.occupancy.files:
         jobs["occupancy"] = partial(read_occupancy, study.occupancy, folder, timezone)
-    if study.weather is not None:
-        jobs["weather"] = partial(read_weather, study.weather, folder, timezone)
     if study.predicted.inventory is not None:
         jobs["inventory"] = partial(_inventory, study)
-    read = _all_of(jobs, step)
+    logs, wrong = _attempted(jobs, step, 0.0)
+    meters, more = _attempted(_meter_jobs(study, logs.get("weather")), step, 0.2)
+    _refuse([*wrong, *more])
     return Intake(
-        meters={meter.id: read[meter.id] for meter in study.meter},
-        motion={zone.id: read[_motion_job(zone)] for zone in logged},
-        occupancy=read.get("occupancy"),
-        weather=read.get("weather"),
-        inventory=read.get("inventory"),
+        meters=meters,
+        motion={zone.id: logs[_motion_job(zone)] for zone in logged},
+        occupancy=logs.get("occupancy"),
+        weather=logs.get("weather"),
+        inventory=logs.get("inventory"),
     )
 
 
@@ -88,9 +91,19 @@ def _motion_job(zone: Zone) -> str:
     return f"motion in {zone.id}"
 
 
-def _meter(study: Study, meter: Meter) -> MeterSeries:
+def _weather_jobs(study: Study) -> dict[str, Callable[[], Any]]:
+    if study.weather is None:
+        return {}
+    return {"weather": partial(read_weather, study.weather, study.folder, study.site.timezone)}
+
+
+def _meter_jobs(study: Study, weather: WeatherSeries | None) -> dict[str, Callable[[], MeterSeries]]:
+    return {meter.id: partial(_meter, study, meter, weather) for meter in study.meter}
+
+
+def _meter(study: Study, meter: Meter, weather: WeatherSeries | None) -> MeterSeries:
     raw = read_meter(meter, study.folder, study.site.timezone)
-    return clean_meter(raw, meter, study)
+    return clean_meter(raw, meter, study, weather=weather)
 
 
 def _inventory(study: Study) -> Inventory:
@@ -98,15 +111,21 @@ def _inventory(study: Study) -> Inventory:
     return read_inventory(path, known_zones=[zone.id for zone in study.zone] or None)
 
 
-def _all_of(jobs: Mapping[str, Callable[[], Read]], step: Step) -> dict[str, Read]:
+def _attempted(
+    jobs: Mapping[str, Callable[[], Read]], step: Step, begun: float
+) -> tuple[dict[str, Read], list[InputError]]:
+    """What each job gave, and the problems of those that failed."""
     done: dict[str, Read] = {}
     problems: list[InputError] = []
     for number, (name, job) in enumerate(jobs.items()):
-        step(f"Reading {name}", 0.4 * number / len(jobs))
+        step(f"Reading {name}", begun + 0.2 * number / len(jobs))
         try:
             done[name] = job()
         except InputError as problem:
             problems.append(problem)
+    return done, problems
+
+
+def _refuse(problems: Sequence[InputError]) -> None:
     if problems:
         raise joined(problems)
-    return done

@@ -9,6 +9,7 @@ BoolArray = npt.NDArray[np.bool_]
 ROBUST_LIMIT = 6.0  # robust standard deviations (common practice, no source)
 LARGEST_SHARE = 0.05  # never set aside more than this share of the days (common practice, no source)
 MAD_TO_SD = 1.4826  # of normal noise
+ROUNDING = 1e-9  # of the largest value: departures below are arithmetic, not noise
 
 
 def robust_scale(values: FloatArray) -> float:
@@ -24,19 +25,20 @@ def far_days(y: FloatArray, design: FloatArray, group: BoolArray) -> BoolArray:
     """
     weight = np.ones(len(y))
     residual = y - np.median(y)
+    least = ROUNDING * float(np.abs(y).max(initial=0.0)) or 1.0
     for _ in range(12):
         root = np.sqrt(weight)[:, None]
         fitted = np.linalg.lstsq(root * design, root[:, 0] * y, rcond=None)[0]
         residual = y - design @ fitted
-        scale = _scales(residual, group)
+        scale = _scales(residual, group, least)
         weight = np.clip(1 - (residual / (ROBUST_LIMIT * scale)) ** 2, 0, None) ** 2
-    far = np.abs(residual) > ROBUST_LIMIT * _scales(residual, group)
+    far = np.abs(residual) > ROBUST_LIMIT * _scales(residual, group, least)
     return far if far.mean() <= LARGEST_SHARE else np.zeros(len(y), dtype=bool)
 
 
-def _scales(residual: FloatArray, group: BoolArray) -> FloatArray:
-    """Each day's robust scale: its half's, at least a tenth of the whole's and never nothing."""
-    whole = max(robust_scale(residual), 0.05 * float(np.std(residual)), np.finfo(float).tiny)
+def _scales(residual: FloatArray, group: BoolArray, least: float) -> FloatArray:
+    """Each day's robust scale: its half's, at least a tenth of the whole's and never below `least`."""
+    whole = max(robust_scale(residual), 0.05 * float(np.std(residual)), least)
     scale = np.full(len(residual), whole)
     for half in (group, ~group):
         if half.sum() >= 10:
