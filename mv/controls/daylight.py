@@ -12,6 +12,7 @@ from mv.controls.month_record import MonthView
 from mv.controls.verdicts import cannot_tell, day_date
 
 RESPONSE = 0.04  # fraction of the level without sun by which lamps fall; common practice, no source
+NEAR_TOP = 0.85  # of the highest level known: lamps that are not dimmed; common practice, no source
 LEAST_DEPTH = 0.02  # mean fall on such a day: a coarse meter's lowest readings alone are none; no source
 OFTEN = 0.30  # share of sunny-enough days with a response that shows a live control; no source
 SELDOM = 0.10  # share at or below which it is not seen to work; no source
@@ -25,19 +26,29 @@ SURE = 1e-3  # chance of so many days without response had the control been aliv
 
 @dataclass(frozen=True)
 class Response:
-    """By day: `depth` = mean fall under the sun, `answers` = a clear fall, `sun` = its elevation."""
+    """By day: `depth` = mean fall under the sun, `answers` = a clear fall, `sun` = its elevation,
+    `level` = lamps on under the sun, `top` = the highest level the month or the dark shows."""
 
     day: np.ndarray
     depth: FloatArray
     answers: BoolArray
     sun: FloatArray
+    level: FloatArray
+    top: FloatArray
 
     def __len__(self) -> int:
         return len(self.day)
 
     def part(self, rows: slice | BoolArray) -> "Response":
         """Some of the days."""
-        return Response(self.day[rows], self.depth[rows], self.answers[rows], self.sun[rows])
+        return Response(
+            self.day[rows],
+            self.depth[rows],
+            self.answers[rows],
+            self.sun[rows],
+            self.level[rows],
+            self.top[rows],
+        )
 
 
 def daily_response(views: list[MonthView]) -> Response:
@@ -59,6 +70,8 @@ def daily_response(views: list[MonthView]) -> Response:
         np.concatenate([part.depth for part in parts]),
         np.concatenate([part.answers for part in parts]),
         np.concatenate([part.sun for part in parts]),
+        np.concatenate([part.level for part in parts]),
+        np.concatenate([part.top for part in parts]),
     )
 
 
@@ -72,7 +85,10 @@ def _month_response(view: MonthView, dark_level: float | None) -> Response:
     mean, deep, elevation = (_at(series, common) for series in (bright, low, sun))
     depth = 1.0 - mean / reference
     answers = (1.0 - deep / reference > max(RESPONSE, noise)) & (depth > LEAST_DEPTH)
-    return Response(common, depth, answers, elevation)
+    any_on = view.daily["on_any"]
+    top = float(np.max(any_on.value)) if len(any_on) else 0.0
+    highest = np.full(len(common), max(top, view.dark_level or 0.0))
+    return Response(common, depth, answers, elevation, mean, highest)
 
 
 def _at(series: Daily, days: np.ndarray) -> FloatArray:
@@ -113,7 +129,13 @@ def month_answer(view: MonthView) -> bool | None:
         return True
     high = float(response.sun.max()) >= HIGH_SUN_DEG
     compared = view.dark_level is not None or len(view.daily.get("low_sun", NO_DAYS)) >= 3
-    return False if share <= SELDOM and high and compared else None
+    full = _burns_full(response, response)
+    return False if share <= SELDOM and high and compared and full else None
+
+
+def _burns_full(now: Response, known: Response) -> bool:
+    """True where lamps under the sun are near the highest level known: not dimmed as far as they go."""
+    return float(np.median(now.level)) >= NEAR_TOP * float(np.quantile(known.top, 0.9))
 
 
 def runs_of_response(response: Response) -> list[int]:
@@ -146,7 +168,8 @@ def daylight_state(response: Response) -> DaylightState:
         return alive_from
     if share >= OFTEN or _recent_answers(response):
         return DaylightState(True, None, f"lamps fall with the sun on {days} of days with lamps wholly on")
-    if share <= SELDOM and float(np.quantile(response.sun, 0.9)) >= HIGH_SUN_DEG:
+    high = float(np.quantile(response.sun, 0.9)) >= HIGH_SUN_DEG
+    if share <= SELDOM and high and _burns_full(response, response):
         return DaylightState(False, None, "lamps that are wholly on burn alike with and without sun")
     return DaylightState(
         None,
@@ -169,7 +192,7 @@ def _dead_from(response: Response) -> DaylightState | None:
     before, after = response.part(slice(0, start)), response.part(slice(start, None))
     if after.answers.mean() > SELDOM or not before.answers.any():
         return None
-    if not _surely_changed(before, after):
+    if not _surely_changed(before, after) or not _burns_full(after, before):
         return None
     day = int(after.day[0])
     return DaylightState(False, day, f"lamps that fell with the sun have burnt alike since {day_date(day)}")

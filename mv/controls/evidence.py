@@ -26,7 +26,7 @@ DWELL_ROOM = 0.015  # level either side of a plateau; common practice, no source
 MOST_LEVELS = 4  # plateaus that a zone of several sensors may have; common practice, no source
 DWELL_SHARE = 0.5  # of readings that dwell at plateaus where sensors rule; common practice, no source
 FLOOR_STEP = 0.015  # level; a step of the floor that counts; common practice, no source
-DEEP_DIM = 0.7  # of the highest month's plateau; a lower one is daylight's doing; no source
+DEEP_DIM = 0.97  # of the highest month's plateau; a lower one is daylight's doing; no source
 REACHED_SHARE = 0.15  # of days that must reach a plateau for it to be one; no source
 NEAR_KNOWN = 5  # days without sun either side that tell the level of a day; common practice, no source
 NEAR_PLATEAU = 0.015  # level; a day that comes so close reaches the plateau; no source
@@ -195,7 +195,7 @@ def _reached(views: list[MonthView]) -> Daily:
     Under daylight a month may agree on the lamps' deepest dim; such a month lies far below others.
     """
     months = [(view.daily["on_any"], _month_plateau(view.daily["on_any"])) for view in views]
-    highest = max((plateau for _, plateau in months if plateau is not None), default=0.0)
+    highest = max((float(days.value.max()) for days, _ in months if len(days)), default=0.0)
     parts = []
     for days, plateau in months:
         if plateau is not None and plateau >= DEEP_DIM * highest:
@@ -207,8 +207,8 @@ def _reached(views: list[MonthView]) -> Daily:
 def _month_plateau(days: Daily) -> float | None:
     if len(days) < FEW_DARK_DAYS:
         return None
-    top = float(np.quantile(days.value, 0.95))
-    close = int((days.value >= top - 2 * NEAR_PLATEAU).sum())
+    top = float(np.max(days.value))
+    close = int((days.value >= top - NEAR_PLATEAU).sum())
     return top if close >= max(4, REACHED_SHARE * len(days)) else None
 
 

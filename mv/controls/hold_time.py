@@ -26,11 +26,13 @@ STEADY_SHARE = 0.15  # of the fall: two readings so close are both "low"
 LEAST_STEP = 0.012  # level; the fall of one sensor's part of the lamps; common practice, no source
 LEAST_PART = 0.006  # level; the same where it lasts for part of an interval only; no source
 STEPPED_SHARE = 0.2  # of events that fall in steps, for a zone of several sensors; no source
+FEWEST_AGREEING = 6  # events that must agree on a hold time; common practice, no source
 AGREEING_SHARE = 0.35  # of events that must agree on a hold time; common practice, no source
 FEWEST_FOR_STEPS = 6  # events to judge that; common practice, no source
 MARGIN_MINUTES = 75.0  # by which a schedule may be wider than the hours; common practice, no source
 FEWEST_EVENTS = 8  # gaps in motion for a hold time; common practice, no source
 LARGEST_LEAD_MINUTES = 7.0  # of the meter's clock before the log's that is looked for; no source
+LOW_SUN_DEG = 5.0  # sun elevation below which daylight hardly moves the lamps; common practice, no source
 SURE_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 
 
@@ -263,7 +265,8 @@ def switch_on_lags(table: ZoneTable, runs: MotionRuns, *, rested: float) -> Floa
     longest = np.stack([table.age_max[row + ahead] for ahead in range(1, reach + 1)]).max(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
         lit = ((window - low) / (high - low)).sum(axis=0) * step
-    sure = (high - low >= 2 * LEAST_DROP) & np.isfinite(lit) & (longest <= SURE_AGE)
+    near_dark = (table.sun[row] < LOW_SUN_DEG) | (step <= 5)  # changing daylight looks like a lag
+    sure = near_dark & (high - low >= 2 * LEAST_DROP) & np.isfinite(lit) & (longest <= SURE_AGE)
     sure &= table.start[row + reach] - table.start[row - back - 1] < (reach + back + 1.5) * step
     lag = table.start[row + reach] + step - began - lit
     return np.asarray(lag[sure & (np.abs(lag) <= step + LARGEST_LEAD_MINUTES)])
@@ -277,7 +280,7 @@ def typical_hold(minutes: FloatArray, half: FloatArray) -> tuple[float | None, f
         return _voted(minutes, half)
     mode = half_sample_mode(minutes)
     near = minutes[np.abs(minutes - mode) <= max(2.5, 0.1 * abs(mode))]
-    if len(near) < max(FEWEST_EVENTS // 2, AGREEING_SHARE * len(minutes)):
+    if mode < 0 or len(near) < max(FEWEST_AGREEING, AGREEING_SHARE * len(minutes)):
         return None, 0.0
     return float(np.median(near)), float(np.std(near))
 

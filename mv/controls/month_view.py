@@ -23,11 +23,12 @@ from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant
 from mv.controls.zone_table import ZoneTable
 
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
+LEAST_SAFE_AGE = 1.0  # minutes without motion that any hold bridges; common practice, no source
 LONGEST_SAFE_AGE = 5.0  # minutes; shorter holds than twice this are met by the prior; no source
 UNKNOWN_HOLD_MINUTES = 45.0  # vacancy is sure after so long where no hold is known; no source
 FEWEST_LAGS = 20  # switchings-on for a lag of the clocks; common practice, no source
 PARTLY_ON_MINUTES = 10.0  # grid from which intervals are seldom wholly lit; common practice, no source
-LEAST_LIT_SHARE = 0.5  # of an interval lit for its level to be worked out; common practice, no source
+LEAST_LIT_SHARE = 0.75  # of an interval lit for its level to be worked out; common practice, no source
 LOW_QUANTILE = 0.15  # of a day's readings: a clear fall that one odd reading does not make; no source
 RECENT_MINUTES = 120.0  # age up to which a level with lamps on still tells the daylight; no source
 CLEAR_DROP = 0.04  # level; a fall that daylight alone did not limit; common practice, no source
@@ -60,7 +61,7 @@ def month_view(
             log_fails=runs is not None,
         )
     near = runs.cut(table.start[0] - 1440.0, table.start[-1] + table.minutes)
-    safe = float(np.clip(0.5 * (hold_prior or 6.0), 1.0, LONGEST_SAFE_AGE))
+    safe = float(np.clip(0.5 * (hold_prior or 6.0), LEAST_SAFE_AGE, LONGEST_SAFE_AGE))
     events = None
     hold, spread = None, 0.0
     if table.minutes <= COARSEST_MINUTES:
@@ -71,7 +72,7 @@ def month_view(
     lag = lag_prior if lag is None else lag
     sure_hold = hold if hold is not None else hold_prior
     vacant = _vacant(table, events, sure_hold)
-    on = wholly_on(table, min(safe, 0.6 * sure_hold) if sure_hold else safe)
+    on = wholly_on(table, max(min(safe, 0.6 * sure_hold), LEAST_SAFE_AGE) if sure_hold else safe)
     lit = np.where(on, table.level, np.nan)
     if hold is not None and table.minutes >= PARTLY_ON_MINUTES:
         lit = _with_partly_on(table, near, lit, vacant, hold - (lag or 0.0))

@@ -163,6 +163,8 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
         scale=Scale("the load with lamps off", "W a fixture", 2, 0.006 + 0.03 * step, evidence.confidence),
         last_day=evidence.last_day,
     )
+    if finding.verdict == "moved" and finding.since is None:
+        return cannot_tell(zone, "standby_watts", agreed, standby_text(evidence, watts))
     if finding.verdict != "moved" or not isinstance(finding.observed, Estimate):
         return finding
     effect = effects.standby_effect(

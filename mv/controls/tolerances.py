@@ -37,5 +37,5 @@ def standby_tolerance(watts: float | None, step_watts: float) -> Tolerance:
     """Watts a fixture; never finer than the meter's own step."""
     size = watts or 0.0
     return Tolerance(
-        step=max(0.15, 0.3 * size, 1.5 * step_watts), apart=max(0.4, 0.5 * size, 2.0 * step_watts)
+        step=max(0.15, 0.3 * size, 1.5 * step_watts), apart=max(0.4, 0.5 * size, 0.7 * step_watts)
     )
