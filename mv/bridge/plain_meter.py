@@ -55,7 +55,8 @@ class PlainSpell:
 class PlainMeter:
     """What a meter without motion shows: its spells, the standby and the vacant use when closed.
 
-    `floor_kw` is the power that never stops, standby included, vacant lamps not.
+    `floor_kw` is the power that never stops, standby included, vacant lamps not; with
+    `always_lit` they stand in the metered floor, and it is told only as well as their level.
     """
 
     spells: tuple[PlainSpell, ...]
@@ -65,6 +66,7 @@ class PlainMeter:
     closed_use: SettingValue | None
     added_kwh: float
     floor_kw: float
+    always_lit: bool
 
 
 def meter_index(meter: MeterEvidence) -> pd.DatetimeIndex:
@@ -121,6 +123,7 @@ def plain_meter(meter: MeterEvidence, egress: tuple[float, float] | None, timezo
         closed_use=_closed_use(meter, spells, edges, timezone),
         added_kwh=scale * sum(entry.added_kw * entry.hours for entry in spells),
         floor_kw=floor,
+        always_lit=floor < least.floor_kw,
     )
 
 

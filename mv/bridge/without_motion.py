@@ -43,7 +43,8 @@ def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, tim
     undimmed = never_dimmed(meter.zones, edges, timezone, seen=_seen_dimming(meter))
     hours = sum(spell.hours for spell in plain.spells)
     burning = old.burning_hours(hours)
-    egress = _egress_kw(plain, old, after_kw) * hours
+    egress_kw, egress_error = _egress_kw(plain, old, after_kw)
+    egress = egress_kw * hours
     last = meter.actual_kwh - plain.added_kwh
     off = None if plain.standby is None else last - plain.standby.value
     trimmed = None if plain.full_kw is None else plain.full_kw * burning + egress
@@ -57,24 +58,31 @@ def chain_without_motion(meter: MeterEvidence, old: OldUse, after_kw: float, tim
     share = float(weights @ lamps_share(meter, edges, timezone) / max(weights.sum(), 1e-9))
     lamps = after_kw * (share if plain.full_kw else 1.0) * burning + egress
     energy = (old.energy, lamps, trimmed, sensing, dimmed, off, last)
+    errors = _errors(meter, plain, old, after_kw, burning, energy, unsensed and undimmed)
+    both = (0.0, 1.0, 1.0, float(unsensed), float(unsensed and undimmed), 0.0, 0.0)
+    known = [0.0 if e is None else share for e, share in zip(energy, both, strict=True)]
     return Chain(
         energy,
-        _errors(meter, plain, old, after_kw, burning, energy, unsensed and undimmed),
+        errors | {"egress": tuple(egress_error * hours * share for share in known)},
         _why(meter, plain, old, after_kw, unsensed=unsensed, undimmed=undimmed),
     )
 
 
-def _egress_kw(plain: PlainMeter, old: OldUse, after_kw: float) -> float:
-    """Load that never stops after the retrofit, kW: what of the floor cannot be standby.
+def _egress_kw(plain: PlainMeter, old: OldUse, after_kw: float) -> tuple[float, float]:
+    """Load that never stops after the retrofit and its standard error, kW.
 
-    Never more than before; where the old floor is not known, nothing unless it is small.
+    What of the floor cannot be standby, and never more than before; from the old floor alone
+    where vacant lamps hide it; where that is not known either, nothing unless it is small.
     """
+    before = old.load.egress_after(after_kw)
+    if plain.always_lit and before is not None:
+        return (before[0] + before[1]) / 2.0, (before[1] - before[0]) / 2.0
     dark = sum(spell.dark_hours for spell in plain.spells)
     standby_kw = plain.standby.value / dark if plain.standby and dark else 0.0
     steady = max(0.0, plain.floor_kw - standby_kw)
-    if old.load.floor_known:
-        return min(steady, old.load.floor_kw)
-    return steady if steady <= SMALL_EGRESS * after_kw else 0.0
+    if before is not None:
+        return min(steady, old.load.floor_kw), 0.0
+    return (steady if steady <= SMALL_EGRESS * after_kw else 0.0), 0.0
 
 
 def _seen_dimming(meter: MeterEvidence) -> bool | None:
