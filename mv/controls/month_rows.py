@@ -78,7 +78,7 @@ def _hold_row(month: str, view: MonthView, confidence: float, minutes: float) ->
         return (month, "hold_minutes", None, None, None, why)
     value = view.hold_minutes - (view.lag_minutes or 0.0)
     days = hold_days([view])
-    low, high = _ends(days, value, 1.0, 0.08 + 0.006 * minutes, confidence)
+    low, high = _ends(days, value, 1.0, 0.10 + 0.006 * minutes, confidence)
     if (high - low) / 2 > max(5.0, 0.5 * value):
         return (month, "hold_minutes", None, None, None, "the falls after motion differ too much")
     return (month, "hold_minutes", value, low, high, None)

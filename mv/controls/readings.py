@@ -72,7 +72,7 @@ def past_spells_of(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -
 
 def hold_doubt(evidence: ZoneEvidence) -> float:
     """Half-width, minutes, that no number of events narrows: the grid and the log's own stamps."""
-    return float(np.hypot(0.08 + 0.006 * evidence.record.table.minutes, 0.5 * evidence.record.stamp_minutes))
+    return float(np.hypot(0.10 + 0.006 * evidence.record.table.minutes, 0.5 * evidence.record.stamp_minutes))
 
 
 def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:

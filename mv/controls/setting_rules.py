@@ -8,7 +8,7 @@ from mv.base.setting_records import SettingFinding
 from mv.controls import effects
 from mv.controls.common_changes import restated
 from mv.controls.daylight import daylight_finding, daylight_state
-from mv.controls.evidence import ZoneEvidence
+from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
 from mv.controls.hindrances import (
     LOOSE_HOLD,
     NO_LOAD,
@@ -29,6 +29,8 @@ from mv.controls.tolerances import (
     standby_tolerance,
 )
 from mv.controls.verdicts import EPOCH, Scale, cannot_tell, numeric_finding
+
+ONLY_DAYLIT = "but lamps were hardly ever seen on without daylight, so it is at least that"
 
 
 def day_number(finding: SettingFinding, evidence: ZoneEvidence) -> int:
@@ -60,6 +62,8 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
     found = _with_base_note(found, floor.extra)
+    if _only_bound(evidence, found):
+        return cannot_tell(zone, "high_trim", agreed, f"{found.why}; {ONLY_DAYLIT}")
     if fell(found):
         return replace(found, verdict="cannot tell", since=None, why=f"{found.why}: {LAMPS_OR_TRIM}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
@@ -72,6 +76,15 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
         vacant_level=evidence.low[-1].value if evidence.low else 0.0,
     )
     return replace(found, effect_kwh_per_month=effect)
+
+
+def _only_bound(evidence: ZoneEvidence, finding: SettingFinding) -> bool:
+    """True where a low reading may be daylight's doing: the lamps are hardly ever seen without it."""
+    if not evidence.dims or len(evidence.series("dark")) >= FEW_DARK_DAYS:
+        return False
+    now, agreed = finding.observed, finding.commissioned
+    below = isinstance(now, Estimate) and agreed is not None and now.estimate < float(agreed)
+    return finding.verdict == "moved" and finding.since is None and below
 
 
 def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
