@@ -8,7 +8,7 @@ import numpy as np
 from mv.base.study_records import Zone
 from mv.controls.always_on import AlwaysOn, always_on
 from mv.controls.common_changes import CommonChange, common_changes, restated
-from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, by_day, joined
+from mv.controls.daily import BoolArray, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import Response, daily_response, dims_in, month_answer
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
@@ -79,6 +79,7 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
     bounds = [0, *cuts.tolist(), len(table)]
     agreed = zone.commissioned.hold_minutes
     prior, base, lag, dark = agreed, None, None, None
+    last = agreed
     views = []
     for a, b in itertools.pairwise(bounds):
         part = table.part(slice(a, b))
@@ -88,6 +89,7 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
             month=int(table.month[a]),
             hold_prior=prior,
             base_prior=base,
+            hold_last=last,
             lag_prior=lag,
             dark_prior=dark,
             step_level=record.step_level,
@@ -97,6 +99,7 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
         answer = month_answer(view)
         if answer is not None:
             dark = view.dark_level if answer else None  # handed on where lamps answer to daylight
+        last = view.hold_minutes if view.hold_minutes is not None else last
         if view.hold_minutes is not None:
             prior = view.hold_minutes if agreed is None else min(agreed, view.hold_minutes)
         views.append(view)
@@ -221,13 +224,16 @@ def low_days(views: list[MonthView], *, dims: bool) -> Daily:
         return whole(views, "low")
     top, dark = whole(views, "low_top"), whole(views, "low_dark")
     if len(dark) < FEW_DARK_DAYS:
-        plateau = upper_plateau(top.value, least_share=0.15) if len(top) else None
-        known, dark = (plateau.level if plateau else 0.0), NO_DAYS
-    else:
-        extra = ~np.isin(top.day, dark.day) & _comes_up_to(top, dark)
-        return merged(dark, top, extra)
-    extra = top.value >= known - NEAR_PLATEAU
+        return joined([_near_plateau(view.daily["low_top"]) for view in views])
+    extra = ~np.isin(top.day, dark.day) & _comes_up_to(top, dark)
     return merged(dark, top, extra)
+
+
+def _near_plateau(days: Daily) -> Daily:
+    """A month's days that come up to its plateau; none where it has no plateau."""
+    plateau = upper_plateau(days.value, least_share=0.15) if len(days) else None
+    close = days.value >= (np.inf if plateau is None else plateau.level - NEAR_PLATEAU)
+    return Daily(days.day[close], days.value[close], days.count[close])
 
 
 def hold_days(views: list[MonthView]) -> Daily:

@@ -38,8 +38,9 @@ SURE_AGE = 3.0  # minutes without motion within which any control keeps lamps on
 
 @dataclass(frozen=True)
 class HoldEvents:
-    """One value an event: local day, minutes of hold and its half-width, moment; and windows in
-    which lamps never fell. `several`: the zone's lamps fall in steps, as several sensors make them.
+    """One value an event: local day, minutes of hold and its half-width, moment, level fallen to;
+    and windows in which lamps never fell, with their level. `several`: the zone's lamps fall in
+    steps, as several sensors make them.
     """
 
     day: IntArray
@@ -48,12 +49,16 @@ class HoldEvents:
     at: FloatArray
     undropped_day: IntArray
     undropped_minutes: FloatArray
+    undropped_level: FloatArray
+    fallen_level: FloatArray
     several: bool = False
 
 
 _NO_DAYS = np.zeros(0, dtype=np.int64)
 _NO_VALUES = np.zeros(0)
-NO_EVENTS = HoldEvents(_NO_DAYS, _NO_VALUES, _NO_VALUES, _NO_VALUES, _NO_DAYS, _NO_VALUES)
+NO_EVENTS = HoldEvents(
+    _NO_DAYS, _NO_VALUES, _NO_VALUES, _NO_VALUES, _NO_DAYS, _NO_VALUES, _NO_VALUES, _NO_VALUES
+)
 
 
 def joined_events(parts: list[HoldEvents]) -> HoldEvents:
@@ -65,6 +70,8 @@ def joined_events(parts: list[HoldEvents]) -> HoldEvents:
         np.concatenate([part.at for part in parts]),
         np.concatenate([part.undropped_day for part in parts]),
         np.concatenate([part.undropped_minutes for part in parts]),
+        np.concatenate([part.undropped_level for part in parts]),
+        np.concatenate([part.fallen_level for part in parts]),
         any(part.several for part in parts),
     )
 
@@ -100,17 +107,17 @@ def hold_events(
     fell &= (minutes > -table.minutes) & (minutes <= span)
     stayed = usable & (np.abs(drop) < LEAST_DROP) & (span >= 20.0)
     day = table.day[windows.first]
-    undropped = day[stayed], span[stayed]
+    undropped = day[stayed], span[stayed], high[stayed]
     ends, steps_at = _last_fall(table, windows, low, low_sure, step_level)
     early = minutes < steps_at - 0.5
     several = fell.sum() >= FEWEST_FOR_STEPS and float(np.mean(early[fell])) > STEPPED_SHARE
     if not several:
         half = np.zeros(int(fell.sum()))
-        return HoldEvents(day[fell], minutes[fell], half, windows.ended[fell], *undropped)
+        return HoldEvents(day[fell], minutes[fell], half, windows.ended[fell], *undropped, low[fell])
     seen = np.isfinite(ends) & (ends <= span)
     half = np.full(int(seen.sum()), 0.5 * table.minutes if table.minutes > 5 else 0.0)
     value = steps_at[seen] + 0.5 * table.minutes if table.minutes > 5 else ends[seen]
-    return HoldEvents(day[seen], value, half, windows.ended[seen], *undropped, several=True)
+    return HoldEvents(day[seen], value, half, windows.ended[seen], *undropped, low[seen], several=True)
 
 
 def _area_minutes(table: ZoneTable, windows: _Windows, low: FloatArray, drop: FloatArray) -> FloatArray:

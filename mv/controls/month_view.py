@@ -9,7 +9,6 @@ import numpy as np
 from mv.controls.daily import Daily, daily_mean, daily_quantile, daily_top
 from mv.controls.hold_time import (
     COARSEST_MINUTES,
-    FEWEST_EVENTS,
     HoldEvents,
     half_sample_mode,
     hold_events,
@@ -25,9 +24,11 @@ from mv.controls.zone_table import ZoneTable
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
 LEAST_SAFE_AGE = 1.0  # minutes without motion that any hold bridges; common practice, no source
 LONGEST_SAFE_AGE = 5.0  # minutes; shorter holds than twice this are met by the prior; no source
+LONGEST_WAIT_MINUTES = 60.0  # for vacancy to be sure where holds differ; common practice, no source
 UNKNOWN_HOLD_MINUTES = 45.0  # vacancy is sure after so long where no hold is known; no source
 FEWEST_LAGS = 20  # switchings-on for a lag of the clocks; common practice, no source
 PARTLY_ON_MINUTES = 10.0  # grid from which intervals are seldom wholly lit; common practice, no source
+ENOUGH_WHOLLY_ON = 60  # intervals wholly on in a month that make others needless; no source
 LEAST_LIT_SHARE = 0.75  # of an interval lit for its level to be worked out; common practice, no source
 LOW_QUANTILE = 0.15  # of a day's readings: a clear fall that one odd reading does not make; no source
 RECENT_MINUTES = 120.0  # age up to which a level with lamps on still tells the daylight; no source
@@ -43,11 +44,13 @@ def month_view(
     month: int,
     hold_prior: float | None,
     base_prior: float | None,
+    hold_last: float | None = None,
     lag_prior: float | None = None,
     dark_prior: float | None = None,
     step_level: float,
 ) -> MonthView:
-    """Everything one month says. `hold_prior`: the hold time agreed, or seen a month earlier.
+    """Everything one month says. `hold_prior`: the shortest hold time agreed or seen before;
+    `hold_last`: the one last seen.
 
     `base_prior`: the lowest floor seen in earlier months; `step_level`: the meter's step; levels.
     """
@@ -71,10 +74,11 @@ def month_view(
     lag = typical_lag(lags, table.minutes)
     lag = lag_prior if lag is None else lag
     sure_hold = hold if hold is not None else hold_prior
-    vacant = _vacant(table, events, sure_hold)
+    vacant = _vacant(table, events, max(sure_hold, hold_last or 0.0) if sure_hold is not None else hold_last)
     on = wholly_on(table, max(min(safe, 0.6 * sure_hold), LEAST_SAFE_AGE) if sure_hold else safe)
     lit = np.where(on, table.level, np.nan)
-    if hold is not None and table.minutes >= PARTLY_ON_MINUTES:
+    seldom = on.sum() < ENOUGH_WHOLLY_ON
+    if hold is not None and seldom and table.minutes >= PARTLY_ON_MINUTES:
         lit = _with_partly_on(table, near, lit, vacant, hold - (lag or 0.0))
     free = _free_of_daylight(table, lit)
     daily = _lit_days(table, lit, on, step_level) | vacant_days(table, vacant, step_level, free)
@@ -125,9 +129,9 @@ def _vacant(table: ZoneTable, events: HoldEvents | None, hold: float | None) -> 
     wait = UNKNOWN_HOLD_MINUTES
     if hold is not None:
         wait = hold + max(2.0, 0.1 * hold)
-        if events is not None and len(events.minutes) >= FEWEST_EVENTS:
+        if events is not None and len(events.minutes) >= 3:
             late = float(np.quantile(events.minutes, 0.9))
-            wait = max(wait, min(late + 1.0, UNKNOWN_HOLD_MINUTES))
+            wait = max(wait, min(late + 1.0, LONGEST_WAIT_MINUTES))
     still = table.age_max >= table.age + table.minutes - 1e-6
     return (table.age >= wait) & still & np.isfinite(table.level)
 

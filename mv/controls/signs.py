@@ -9,6 +9,7 @@ import numpy as np
 from mv.base.estimate import Answer, Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls.common_changes import CommonChange
+from mv.controls.daily import daily_mean
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.nights import night_spells
@@ -21,6 +22,9 @@ from mv.controls.tolerances import TRIM
 from mv.controls.vacant_days import MOST_ALWAYS_ON
 from mv.controls.verdicts import Scale, day_date, numeric_finding
 
+FEWEST_FALLS = 10  # falls after absences for a usual answer; common practice, no source
+CLEAR_ABOVE = 0.12  # level above that fallen to, from which a fall must show; common practice, no source
+SELDOM_FALLS = 0.25  # share of absences with a fall that is next to none; common practice, no source
 FINE_FLOOR_STEP = 0.004  # level; a step of the floor that counts; common practice, no source
 
 
@@ -32,6 +36,8 @@ def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) ->
     signs += [_common_sign(evidence, change) for change in evidence.common]
     signs += past_spells_of(evidence, findings) + night_spells(evidence)
     signs += schedule_signs(evidence) + _floor_sign(evidence)
+    if not any(f.setting == "low_level" and f.verdict != "cannot tell" for f in findings):
+        signs += _response_sign(evidence)
     trim = next((f for f in (*findings, *own) if f.setting == "high_trim"), None)
     if trim is not None and trim.why.endswith(LAMPS_OR_TRIM):
         signs.append(_fallen_sign(evidence, trim))
@@ -51,6 +57,29 @@ def _common_sign(evidence: ZoneEvidence, change: CommonChange) -> SettingFinding
     observed = Estimate(share, share - SHARE_DOUBT, share + SHARE_DOUBT, confidence)
     effect = _lost_energy(evidence, change.day, share)
     return SettingFinding(evidence.zone.id, "lamps_failed", None, observed, "moved", since, why, effect)
+
+
+def _response_sign(evidence: ZoneEvidence) -> list[SettingFinding]:
+    """Lamps that used to fall when people left and no longer do, where no low level can be read.
+
+    Only absences count that are longer than any hold, from a level well above that fallen to.
+    """
+    events = evidence.events
+    if events is None or len(events.fallen_level) < FEWEST_FALLS:
+        return []
+    hold = max((level.value for level in evidence.hold), default=0.0)
+    rest = float(np.quantile(events.fallen_level, 0.75))
+    stayed = (events.undropped_minutes >= hold + 5.0) & (events.undropped_level >= rest + CLEAR_ABOVE)
+    day = np.concatenate((events.day, events.undropped_day[stayed]))
+    fell = np.concatenate((np.ones(len(events.day)), np.zeros(int(stayed.sum()))))
+    found = levels(daily_mean(day, fell), least_step=0.5)
+    if len(found) < 2 or found[-1].value > SELDOM_FALLS or found[0].value < 1.0 - SELDOM_FALLS:
+        return []
+    since = day_date(found[-1].first_day)
+    share = found[-1].value
+    why = f"since {since} lamps fall in only {100 * share:.0f} % of absences longer than the hold time"
+    observed = Estimate(share, max(share - 0.1, 0.0), min(share + 0.1, 1.0), evidence.confidence)
+    return [SettingFinding(evidence.zone.id, "sensor_response", None, observed, "moved", since, why)]
 
 
 def _floor_sign(evidence: ZoneEvidence) -> list[SettingFinding]:

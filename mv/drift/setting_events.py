@@ -38,7 +38,7 @@ def setting_events(settings: Sequence[ZoneSettings]) -> list[SettingEvent]:
     events = []
     for zone in settings:
         moved = [f for f in (*zone.findings, *zone.signs) if f.verdict == "moved"]
-        moved.sort(key=lambda f: (f.since is not None, f.since or date.min))
+        moved.sort(key=lambda f: (f.until is not None, f.since is not None, f.since or date.min))
         group: list[SettingFinding] = []
         for finding in moved:
             if group and not _together(group[0], finding):
@@ -134,6 +134,7 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
         ),
         "schedule_shift_hours": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
         "night_floor_kw": (("standby growth", "added load"), ("load removed",)),
+        "sensor_response": (("sensor bypassed",), ("sensor bypassed",)),
         "nights_left_on": (("override left on", "cleaning or security"), ("override left on",)),
     }
     if name not in table:
