@@ -9,6 +9,7 @@ from dashboards.downloads import offer
 from dashboards.router import connect
 from dashboards.shelf import Opener, Shelf
 from dashboards.shell import NAME, frame, index_page
+from dashboards.uploads import LARGEST_REQUEST_BYTES
 from dashboards.verifying import BackgroundRun, Job
 
 
@@ -35,6 +36,7 @@ def create_app(
         assets_folder=str(Path(__file__).parent / "assets"),
         add_log_handler=False,
     )
+    app.server.config["MAX_CONTENT_LENGTH"] = LARGEST_REQUEST_BYTES
     app.layout = frame
     connect(app, shelf, BackgroundRun(Path(path), lambda: shelf.results, job=job))
     offer(app.server, shelf)

@@ -8,8 +8,10 @@ from dash import MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, no_
 from dashboards.acknowledging import connect_notes
 from dashboards.choice import Choice
 from dashboards.drawn import draw
-from dashboards.pages import PAGES, absent
+from dashboards.event_editing import connect_events
+from dashboards.pages import PAGES, absent, setup
 from dashboards.running import connect_run
+from dashboards.setting_up import connect_setup
 from dashboards.shelf import Shelf
 from dashboards.shell import NAME, changed_note, masthead
 from dashboards.tables import frame_table
@@ -26,6 +28,8 @@ def connect(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
     _connect_tables(app, shelf)
     _connect_zoom(app, shelf)
     connect_notes(app, shelf)
+    connect_events(app, shelf)
+    connect_setup(app, shelf)
     connect_run(app, run)
 
 
@@ -55,11 +59,17 @@ def _connect_pages(app: Dash, shelf: Shelf) -> None:
             return no_update, no_update
         address = (pathname or "/").rstrip("/") or "/"
         verification = shelf.attempt()
-        names = [(name, href) for href, (name, _) in PAGES.items()]
+        names = [(name, href) for href, (name, _) in PAGES.items()] + [("Setup", setup.ADDRESS)]
         if isinstance(verification, TallyluxError):
-            return masthead([], address, NAME, str(shelf.path)), absent.page(verification, str(shelf.path))
+            is_setup = address == setup.ADDRESS or not setup.has_study(shelf.path)
+            head = masthead(
+                [names[0], names[-1]], setup.ADDRESS if is_setup else address, NAME, str(shelf.path)
+            )
+            return head, setup.page(shelf.path) if is_setup else absent.page(verification, str(shelf.path))
         study = verification.study
         head = masthead(names, address, study.study.title, study.site.name)
+        if address == setup.ADDRESS:
+            return head, setup.page(shelf.path)
         if address not in PAGES:
             return head, absent.unknown(address)
         page = page_or_defect(address, verification, Choice.read(search), scheme_named(scheme))

@@ -2,9 +2,11 @@
 
 from typing import Any
 
-from dash import Dash, Input, Output, dcc, html, no_update
+from dash import Dash, Input, Output, State, dcc, html, no_update
 
 from dashboards.verifying import BackgroundRun, Progress
+
+SETUP = "/setup"  # a run that ends there leads on to the answer
 
 
 def run_room(purpose: str) -> html.Div:
@@ -46,16 +48,19 @@ def connect_run(app: Dash, run: BackgroundRun) -> None:
     @app.callback(
         Output("verify-progress", "children"),
         Output("place", "search"),
+        Output("place", "pathname"),
         Output("verify-now", "disabled"),
         Output("verify-stop", "disabled"),
         Output("verify-tick", "disabled", allow_duplicate=True),
         Input("verify-tick", "n_intervals"),
+        State("place", "pathname"),
         prevent_initial_call=True,
     )
-    def look(ticks: int) -> Any:
+    def look(ticks: int, pathname: str | None) -> Any:
         now = run.progress
         done = f"?done={ticks}" if now.finished else no_update
-        return progress_words(now), done, now.running, not now.running, not now.running
+        answer = "/" if now.finished and pathname == SETUP else no_update
+        return progress_words(now), done, answer, now.running, not now.running, not now.running
 
 
 def progress_words(now: Progress) -> str:

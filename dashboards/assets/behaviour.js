@@ -1,4 +1,4 @@
-/* What only the browser knows: its colour scheme, and that a page has arrived. */
+/* What only the browser knows: its colour scheme, that a page has arrived, and what a mark is. */
 (function () {
   "use strict";
   var dark = window.matchMedia("(prefers-color-scheme: dark)");
@@ -12,6 +12,24 @@
     if (!window.matchMedia("print").matches) {
       window.dash_clientside.set_props("scheme", { data: current() });
     }
+  });
+
+  /* Radio buttons and boxes speak for themselves; the package wraps them in the roles of a list. */
+  function plain() {
+    var marked = ".marks[role], .marks [role=option], .marks [aria-selected]";
+    document.querySelectorAll(marked).forEach(function (one) {
+      one.removeAttribute("role");
+      one.removeAttribute("aria-selected");
+    });
+    document.querySelectorAll(".drops input[type=file]:not([aria-label])").forEach(function (one) {
+      one.setAttribute("aria-label", one.closest("[role=group]").getAttribute("aria-label"));
+    });
+  }
+
+  new MutationObserver(plain).observe(document.documentElement, {
+    subtree: true,
+    childList: true,
+    attributeFilter: ["aria-selected"],
   });
 
   window.dash_clientside = window.dash_clientside || {};

@@ -16,6 +16,7 @@ def page(error: TallyluxError, path: str) -> list[Any]:
         html.P(["In a terminal: ", html.Code(f"tallylux verify {path}")]),
         html.P("Or here; the page opens when it is done."),
         run_room("Verify now"),
+        html.P(dcc.Link("What the study says, and what it still needs: Setup", href="/setup")),
     ]
 
 

@@ -80,18 +80,19 @@ def _one(verification: Verification, row: Mapping[str, Any], choice: Choice, sch
         html.H2(f"The ledger of {meter}"),
         picture,
         html.H3("Set aside, and why"),
-        _aside(row),
+        set_aside_table(row),
         html.H3("Told from the file"),
         facts([(spaced(key), str(value)) for key, value in (row.get("inferred") or {}).items()])
         if row.get("inferred")
         else html.P("Nothing had to be told from the file: the study says it all."),
         html.H3("Remarks"),
-        _remarks(row),
+        remarks_table(row),
         _files(row),
     ]
 
 
-def _aside(row: Mapping[str, Any]) -> Any:
+def set_aside_table(row: Mapping[str, Any]) -> Any:
+    """Reasons, counts and lines of what was not used."""
     counts = row.get("set_aside") or {}
     if not counts:
         return html.P("No row was set aside.")
@@ -112,7 +113,8 @@ def _places(by_file: Any) -> Any:
     return html.Ul([html.Li(f"{name}, lines {lines}") for name, lines in by_file.items()], className="plain")
 
 
-def _remarks(row: Mapping[str, Any]) -> Any:
+def remarks_table(row: Mapping[str, Any]) -> Any:
+    """What stood out in a meter's files, where, and what to do."""
     remarks = [entry for entry in row.get("remarks") or [] if isinstance(entry, Mapping)]
     if not remarks:
         return html.P("None.")

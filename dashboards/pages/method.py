@@ -7,6 +7,7 @@ from dash import html
 
 from dashboards.cards import card, chooser
 from dashboards.choice import Choice
+from dashboards.event_room import room
 from dashboards.model_parts import model_table, one_model, published_intervals, tests_table
 from dashboards.notes import cautions, facts, unsaid
 from dashboards.running import run_room
@@ -34,6 +35,7 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         model_table(result),
         chooser("Meter", links) if meters else html.P("No model was fitted.", className="cannot"),
         *(_one(verification, choice, scheme) if meters else []),
+        room(),
         unsaid(result),
         cautions(result),
         html.H2("What the numbers came from"),

@@ -167,6 +167,7 @@ def test_without_a_verification_the_page_offers_to_make_one(
     from dashboards import create_app
     from mv.base.errors import StudyError
 
+    (tmp_path / "study.toml").write_text("format = 1\n", encoding="utf-8")
     made: list[Any] = []
 
     def opener(path: Path, _results: Path | None) -> Any:

@@ -1,0 +1,87 @@
+"""The files of a study: where to drop them, and which were read before the retrofit and which after."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from dash import dcc, html
+
+from dashboards.aria import aria
+from dashboards.fields import one_of
+from dashboards.uploads import (
+    KINDS,
+    LARGEST_FILE_BYTES,
+    LARGEST_REQUEST_BYTES,
+    METERS,
+    MOTION,
+    data_files,
+    side_of,
+)
+
+SIDES = {"before": "before", "after": "after", "": "not used"}
+PLACES = {
+    "before": (METERS, "Meter readings from before the retrofit"),
+    "after": (METERS, "Meter readings from after it"),
+    "logs": (MOTION, "Motion logs of zones, if there are any"),
+}
+MEGABYTE = 1_000_000
+
+
+def files_part(folder: Path, *, drafted: bool) -> html.Section:
+    """Where files are dropped, and the list of those that are there."""
+    drops = [_drop(key, label) for key, (_, label) in PLACES.items()]
+    return html.Section(
+        [
+            html.H2("1. Files"),
+            html.P(
+                f"At most {LARGEST_FILE_BYTES // MEGABYTE} MB a file; {', '.join(KINDS)}. They are copied "
+                "into the study's folder, and no file there is overwritten. Occupancy and temperature files "
+                "go with the readings.",
+                className="muted",
+            ),
+            html.Div(drops, className="cards drops"),
+            html.Div(id="setup-said", role="status"),
+            html.Div(file_list(folder, {}, drafted=drafted), id="setup-files"),
+        ]
+    )
+
+
+def _drop(key: str, label: str) -> Any:
+    inside = html.Div([html.Strong(label), html.Span("Drop files here, or choose them")])
+    return html.Div(
+        dcc.Upload(
+            inside,
+            id={"type": "drop", "key": key},
+            multiple=True,
+            max_size=LARGEST_REQUEST_BYTES * 7 // 10,
+            className="drop",
+            className_active="drop over",
+            style={},
+        ),
+        role="group",
+        **aria(label=label),
+    )
+
+
+def file_list(folder: Path, sides: Mapping[str, str], *, drafted: bool) -> list[Any]:
+    """The files in the folder; before there is a study, each with its side and the button that drafts it.
+
+    `sides` are those chosen so far, by path; a file without one goes by its name.
+    """
+    names = data_files(folder)
+    if not names:
+        return [html.P("No file is there yet.", className="muted")]
+    if drafted:
+        return [
+            html.P("In the study's folder:"),
+            html.Ul([html.Li(name) for name in names], className="files"),
+        ]
+    rows = [
+        html.Li(one_of(name, {"type": "side", "key": name}, sides.get(name, side_of(name)), SIDES))
+        for name in names
+        if not name.startswith(f"{MOTION}/")
+    ]
+    return [
+        html.Ul(rows, className="plain sides note-form"),
+        html.Button("Read them and draft the study", id="setup-draft", n_clicks=0, className="act"),
+    ]

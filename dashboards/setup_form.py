@@ -1,0 +1,152 @@
+"""What the study says, as a form and as text."""
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from typing import Any
+from zoneinfo import available_timezones
+
+from dash import html
+
+from dashboards.fields import line, lines, one_of, refused, said
+from dashboards.setup_fields import (
+    NEW,
+    PERIODS,
+    PROMISE,
+    SITE,
+    USE,
+    YES_NO,
+    Field,
+    meter_fields,
+    zone_fields,
+)
+from mv.study_writing import StudyText
+
+Data = Mapping[str, Any]
+
+
+def form_part(opened: StudyText, note: str = "") -> html.Section:
+    """Every question about the study as it stands, what is still open above them, a note below."""
+    try:
+        data = tomllib.loads(opened.text)
+    except tomllib.TOMLDecodeError:
+        problems = [refused(problem) for problem in opened.problems]
+        return html.Section([html.H2("2. What the study says"), *problems])
+    meters, zones = (list(data.get(name) or ()) for name in ("meter", "zone"))
+    notes = drafted_notes(opened.text)
+    groups = [
+        _group("Site", SITE, data, open=True),
+        _group("Periods, local days, both included", PERIODS, data, open=True),
+        _group("What was promised", PROMISE, data, open=True),
+        *(
+            _group(f"Meter {meter.get('id')}", meter_fields(number), data, notes.get(number, ()))
+            for number, meter in enumerate(meters)
+        ),
+        _group("Opening hours, closed days, occupancy, weather", USE, data),
+        *(_zone(number, str(zone.get("id")), data) for number, zone in enumerate(zones)),
+        _group("Another zone", zone_fields(NEW), data),
+    ]
+    return html.Section(
+        [
+            html.H2("2. What the study says"),
+            *_open_questions(opened),
+            *groups,
+            html.Div(
+                html.Button("Save", id="setup-save", n_clicks=0, className="act"),
+                className="openers save-row",
+            ),
+            html.Div(said(note) if note else None, id="setup-saved", role="status"),
+        ],
+        className="setup-form",
+    )
+
+
+def _open_questions(opened: StudyText) -> list[Any]:
+    problems = opened.problems
+    if not problems:
+        return []
+    items = [html.Li(": ".join(part for part in (one.place, one.what) if part)) for one in problems]
+    return [
+        html.Div([html.P("Still needed before anything can be read:"), html.Ul(items)], className="needed")
+    ]
+
+
+def _zone(number: int, name: str, data: Data) -> html.Details:
+    remove = html.Button(
+        f"Remove zone {name}",
+        id={"type": "zone-remove", "key": str(number)},
+        n_clicks=0,
+        className="link",
+    )
+    return _group(f"Zone {name}", zone_fields(number), data, last=remove)
+
+
+def _group(
+    title: str,
+    fields: Sequence[Field],
+    data: Data,
+    notes: Sequence[str] = (),
+    *,
+    open: bool = False,
+    last: Any = None,
+) -> html.Details:
+    told = html.Ul([html.Li(note) for note in notes], className="plain muted") if notes else None
+    controls = html.Div([_control(field, data) for field in fields], className="note-form wide-form")
+    return html.Details([html.Summary(title), told, controls, last], open=open or any(map(_is_open, notes)))
+
+
+def _is_open(note: str) -> bool:
+    return "FILL IN" in note
+
+
+def _control(field: Field, data: Data) -> Any:
+    id = {"type": "answer", "key": field.id}
+    value = field.shown(data)
+    if field.kind == "yes-no":
+        return one_of(field.label, id, value, YES_NO)
+    if field.kind == "choice":
+        return one_of(field.label, id, value, {text: text for text in field.offered})
+    if field.kind == "hours":
+        return lines(field.label, id, value, hint=field.hint)
+    offered = sorted(available_timezones()) if field.kind == "zone" else field.offered
+    if field.key == "meter":
+        offered = [str(meter.get("id")) for meter in data.get("meter") or ()]
+    return line(field.label, id, value, hint=field.hint, offered=offered)
+
+
+def drafted_notes(text: str) -> dict[int, list[str]]:
+    """What the draft noted on each meter's files, as it stands in the comments of its table."""
+    notes: dict[int, list[str]] = {}
+    number, inside = -1, False
+    for row in text.splitlines():
+        if row.strip() == "[[meter]]":
+            number, inside = number + 1, True
+        elif not row.strip() or row.lstrip().startswith(("[", "# [")):
+            inside = False
+        elif inside and row.startswith("#") and not re.match(r"#\s*[\w-]+\s*=", row):
+            notes.setdefault(number, []).append(row.lstrip("# ").strip())
+    return notes
+
+
+def text_part(opened: StudyText) -> html.Details:
+    """The whole file, for what the form does not ask: tariff, peak, incentive, events and more."""
+    return html.Details(
+        [
+            html.Summary(f"The whole of {opened.path.name} as text"),
+            html.Div(
+                [
+                    lines(
+                        "The study file", "setup-text", opened.text, hint="tariff, peak, incentive and more"
+                    ),
+                    html.Button("Save the text", id="setup-text-save", n_clicks=0, className="act"),
+                    html.Div(id="setup-text-said", role="status"),
+                ],
+                className="note-form whole-text",
+            ),
+        ]
+    )
+
+
+def answers(states: Sequence[Mapping[str, Any]]) -> dict[str, str | None]:
+    """What stands in the form, by the field's id."""
+    return {str(state["id"]["key"]): state.get("value") for state in states}

@@ -1,0 +1,193 @@
+"""Answers typed on the setup page become keys of study.toml, and nothing else moves."""
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import plotly
+import pytest
+
+from dashboards.event_editing import changed, event_of, typed
+from dashboards.event_room import unexplained
+from dashboards.setting_up import drafted, ledgers, written
+from dashboards.setup_answers import fields_of, with_answers
+from dashboards.setup_fields import NEW, Field, zone_fields
+from dashboards.setup_form import drafted_notes
+from dashboards.shelf import Shelf
+from mv.base.errors import InputError
+from mv.study import load_study
+from mv.study_writing import open_study_text
+
+STUDY = """\
+format = 1
+# the site, by its keeper
+[site]
+latitude = 52.0
+longitude = 5.0
+timezone = "Europe/Amsterdam"
+[[meter]]
+id = "M1"
+files = ["m1.csv", "m2.csv"]
+# before: m1.csv, 10 readings
+[occupancy.hours]
+mon-fri = "08:00-18:00"   # as agreed
+sat = ["08:00-10:00", "12:00-14:00"]
+[[zone]]
+id = "hall"
+meter = "M1"
+[zone.commissioned]
+daylight_dimming = true
+"""
+
+
+def answered(text: str, **answers: str) -> str:
+    """The study with fields of these keys typed anew; all others as they are shown."""
+    data = tomllib.loads(text)
+    form = {field.id: field.shown(data) for field in fields_of(data)}
+    for field in [*fields_of(data), *zone_fields(NEW)]:
+        name = f"new_{field.key}" if NEW in field.place else field.key
+        if name in answers:
+            form[field.id] = answers[name]
+    return with_answers(text, form)
+
+
+def test_a_form_sent_back_untouched_changes_no_byte() -> None:
+    assert answered(STUDY) == STUDY
+
+
+def test_each_kind_of_answer_becomes_its_kind_of_value() -> None:
+    text = answered(
+        STUDY,
+        latitude="51.5",
+        fixtures="40",
+        files="a.csv, b*.csv",
+        daylight_dimming="no",
+        holidays="2024-12-25, 2024-12-26",
+        baseline="2024-01-01 to 2024-02-29",
+        hours="mon-fri 07:00-19:00\nsun 10:00-12:00, 13:00-14:00",
+        new_id="stairs",
+        new_high_trim="0.7",
+    )
+    data = tomllib.loads(text)
+    assert data["site"]["latitude"] == 51.5
+    assert data["zone"][0]["fixtures"] == 40 and isinstance(data["zone"][0]["fixtures"], int)
+    assert data["zone"][0]["commissioned"] == {"daylight_dimming": False}
+    assert data["occupancy"]["holidays"] == ["2024-12-25", "2024-12-26"]
+    assert data["periods"]["baseline"] == ["2024-01-01", "2024-02-29"]
+    assert data["occupancy"]["hours"] == {
+        "mon-fri": "07:00-19:00",
+        "sun": ["10:00-12:00", "13:00-14:00"],
+    }
+    assert data["zone"][1] == {"id": "stairs", "meter": "M1", "commissioned": {"high_trim": 0.7}}
+    assert "# as agreed" in text and "# the site, by its keeper" in text
+
+
+@pytest.mark.parametrize(
+    ("answers", "label"),
+    [
+        ({"latitude": "north"}, "Latitude"),
+        ({"latitude": "51,5"}, "Latitude"),
+        ({"baseline": "2024-01-01"}, "Before the retrofit"),
+        ({"holidays": "Christmas"}, "Days treated as closed"),
+        ({"hours": "always"}, "Opening hours"),
+        ({"new_high_trim": "0.5"}, "Another zone"),
+    ],
+)
+def test_an_answer_that_cannot_be_read_names_its_field(answers: dict[str, str], label: str) -> None:
+    with pytest.raises(InputError, match=label):
+        answered(STUDY, **answers)
+
+
+def test_all_wrong_answers_are_told_at_once() -> None:
+    with pytest.raises(InputError, match=r"2 things are wrong(.|\n)*Latitude(.|\n)*Opening hours"):
+        answered(STUDY, latitude="x", hours="y")
+
+
+def test_a_field_keeps_its_place_in_its_id() -> None:
+    assert (
+        Field(("zone", 1, "commissioned"), "high_trim", "x").id == '["zone", 1, "commissioned", "high_trim"]'
+    )
+
+
+def test_the_notes_of_a_draft_are_told_beside_the_meter() -> None:
+    assert drafted_notes(STUDY) == {0: ["before: m1.csv, 10 readings"]}
+
+
+def test_a_page_that_is_outdated_writes_nothing(tmp_path: Path) -> None:
+    (tmp_path / "study.toml").write_text(STUDY, encoding="utf-8")
+    mark = open_study_text(tmp_path).mark
+    (tmp_path / "study.toml").write_text(STUDY + "# by an editor\n", encoding="utf-8")
+    _, told = written(tmp_path, mark, lambda text: answered(text, latitude="1"))
+    assert "has been changed since" in str(told)
+    assert open_study_text(tmp_path).text == STUDY + "# by an editor\n"
+
+
+EVENT = {"first": "2024-02-01", "last": "2024-02-02", "treatment": "set aside", "reason": "flood"}
+
+
+def test_events_are_added_changed_and_removed_in_the_file(tmp_path: Path) -> None:
+    (tmp_path / "study.toml").write_text(STUDY, encoding="utf-8")
+    shelf = Shelf(tmp_path)
+    mark = open_study_text(tmp_path).mark
+    _, mark, _ = changed(shelf, "new", {"new": EVENT}, mark, remove=False)
+    _, mark, told = changed(shelf, "0", {"0": EVENT | {"meters": ["M1"]}}, mark, remove=False)
+    assert load_study(tmp_path).event[0].meters == ("M1",)
+    assert "verified again" in str(told)
+    _, _, told = changed(shelf, "0", {}, "another mark", remove=True)
+    assert "has been changed since" in str(told)
+    assert len(load_study(tmp_path).event) == 1
+    changed(shelf, "0", {}, mark, remove=True)
+    assert load_study(tmp_path).event == ()
+
+
+def test_an_event_without_a_reason_is_refused_by_its_key(tmp_path: Path) -> None:
+    (tmp_path / "study.toml").write_text(STUDY, encoding="utf-8")
+    mark = open_study_text(tmp_path).mark
+    _, _, told = changed(Shelf(tmp_path), "new", {"new": EVENT | {"reason": " "}}, mark, remove=False)
+    assert "[[event]] 1, reason" in str(told)
+    assert open_study_text(tmp_path).text == STUDY
+
+
+def test_forms_are_told_apart_by_their_key() -> None:
+    states: list[dict[str, Any]] = [
+        {"id": {"key": "0", "name": "first"}, "value": "a"},
+        {"id": {"key": "new", "name": "first"}, "value": "b"},
+    ]
+    assert typed(states) == {"0": {"first": "a"}, "new": {"first": "b"}}
+    assert event_of({"first": " x "})["first"] == "x"
+
+
+def test_unexplained_days_are_offered_until_an_event_tells_of_them(verification: Any) -> None:
+    from dataclasses import replace
+
+    from mv.base.study_records import Event
+
+    sentence = "From 2024-05-01 to 2024-05-09 the meter reads 41.0 kWh a day more than the model."
+    model = dict(verification.result["models"][0]) | {
+        "meter": "LP-1",
+        "period": "reporting",
+        "findings": ["Something else.", sentence],
+    }
+    record = replace(verification, result=verification.result | {"models": [model]})
+    (found,) = unexplained(record, ())
+    assert (found.meter, found.first, found.last) == ("LP-1", "2024-05-01", "2024-05-09")
+    event = Event.model_validate(EVENT | {"first": "2024-05-02", "last": "2024-05-08"})
+    assert unexplained(record, (event,)) == []
+    assert len(unexplained(record, (event.model_copy(update={"meters": ("LP-2",)}),))) == 1
+
+
+def test_a_refused_file_names_the_key_that_settles_it(tmp_path: Path) -> None:
+    """No unit is told: the draft asks for the key, and reading refuses with it until it is given."""
+    for name, month in (("before.csv", 1), ("after.csv", 6)):
+        rows = [f"2024-0{month}-0{day}T{hour:02d}:00Z,1.0" for day in range(1, 10) for hour in range(24)]
+        (tmp_path / name).write_text("time,value\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    rooms, _ = drafted(tmp_path, {"before.csv": "before", "after.csv": "after"})
+    assert "Set quantity and unit here" in json.dumps(rooms, cls=plotly.utils.PlotlyJSONEncoder)
+    opened = open_study_text(tmp_path)
+    place = {"latitude": "52", "longitude": "5", "timezone": "Europe/Amsterdam"}
+    written(tmp_path, opened.mark, lambda text: answered(text, **place))
+    assert "Set quantity and unit" in str(ledgers(tmp_path)[0])
+    opened = open_study_text(tmp_path)
+    written(tmp_path, opened.mark, lambda text: answered(text, unit="kWh", quantity="energy", stamp="start"))
+    assert "432" in str(ledgers(tmp_path))
