@@ -20,7 +20,6 @@ class DriftSeries:
     index; the columns hours_open, dark_open_hours, sun_open_hours, dark_hours, occupied_hours,
     motion_hours, is_open_day, weekday and is_holiday are used where they are there and known.
     `zones`: ids of the zones it feeds. `outdoor`: burns by the sun rather than by opening hours.
-    `egress`: carries lighting that must burn (never called waste).
     """
 
     where: str
