@@ -21,6 +21,8 @@ def offer(server: Flask, shelf: Shelf) -> None:
         verification = _opened(shelf)
         if name == "result.json":
             return _file(result_text(verification), name, "application/json")
+        if name == "proof.html":
+            return _file(proof_page(verification), name, "text/html")
         frame = _frame(name, verification, Choice.read(request.query_string.decode()))
         return _file(as_csv(frame), name, "text/csv")
 
@@ -47,6 +49,18 @@ def result_text(verification: Verification) -> str:
     from mv.store import result_text as stored_text
 
     return stored_text(verification.result)
+
+
+def proof_page(verification: Verification) -> str:
+    """The contractor's page for the client, as in the claim package: one file, no link, no script."""
+    from mv.claim import proof
+    from mv.claim_package import material_of
+    from mv.paper import as_html
+
+    try:
+        return as_html(proof(material_of(verification)))
+    except TallyluxError as error:
+        abort(404, str(error))
 
 
 def _frame(name: str, verification: Verification, choice: Choice) -> pd.DataFrame:

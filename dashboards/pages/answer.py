@@ -32,6 +32,13 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         money_facts(result),
         unsaid(result),
         cautions(result),
+        html.P(
+            [
+                html.A("The same in plain words, as one file to send", href="/download/proof.html"),
+                " (promised, found, lasting; no link in it, opens anywhere)",
+            ],
+            className="take-away",
+        ),
     ]
 
 

@@ -120,6 +120,18 @@ def test_the_result_taken_away_is_the_file_on_disk(study: Path) -> None:
     assert client.get("/download/result.json").data == (study / "results" / "result.json").read_bytes()
 
 
+def test_the_page_to_send_is_one_file_without_link_or_script(study: Path) -> None:
+    client = create_app(study).server.test_client()
+    answer = client.get("/download/proof.html")
+    text = answer.data.decode()
+    assert answer.status_code == 200
+    assert "attachment" in answer.headers["Content-Disposition"]
+    assert "20,000 kWh" in text.replace("\u00a0", " ")
+    for forbidden in ("<a ", "<script", "<link", "href=", "src="):
+        assert forbidden not in text
+    assert "/download/proof.html" in page(client, "/")
+
+
 def test_a_meter_whose_name_begins_like_a_formula_is_harmless_in_a_file(study: Path) -> None:
     client = create_app(study).server.test_client()
     meters = client.get("/numbers/readings.csv?meter=M%3D1").data.decode()
