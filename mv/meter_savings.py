@@ -1,5 +1,6 @@
 """One meter from its days to its savings: drivers, both models, avoided and normalised energy."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,10 +10,11 @@ from mv.base.clock import period_bounds
 from mv.base.estimate import Answer, CannotSay
 from mv.base.series import MeterSeries
 from mv.base.study_records import Event, Meter, Span, Study, Zone
+from mv.billing import bills_of, bills_of_days, has_bills, without_events
 from mv.cleaning import daily_energy
 from mv.drivers import daily_drivers, sun_elevation_deg, typical_year
 from mv.intake import Intake
-from mv.regression import FittedModel, Kind, fit
+from mv.regression import FittedModel, Kind, fit, fit_bills
 from mv.savings import AvoidedEnergy, NormalisedSavings, avoided_energy, normalised_annual
 
 # Told from the meter where the study does not say: lamps that burn by night and hardly by day.
@@ -48,6 +50,13 @@ class MeterSavings:
         """Savings in a typical year, kWh."""
         return self.normalised if isinstance(self.normalised, CannotSay) else self.normalised.annual
 
+    def metering_half_width(self, what: str) -> float:
+        """The part of the meter's own accuracy in the interval of "avoided_kwh" or of a typical year."""
+        if what == "avoided_kwh" and not isinstance(self.avoided, CannotSay):
+            return float(self.avoided.parts.get("metering", 0.0))
+        annual = self.annual
+        return 0.0 if isinstance(annual, CannotSay) else (self.meter.accuracy or 0.0) * abs(annual.estimate)
+
     def of_period(self, name: str) -> pd.DataFrame:
         """The days of one period."""
         return self.days[self.days["period"] == name]
@@ -69,15 +78,58 @@ def meter_savings(study: Study, meter: Meter, intake: Intake) -> MeterSavings:
     in_base = (days["period"] == "baseline").to_numpy()
     usable = days["energy_kwh"].where(days["in_fit"])
     base_drivers, late_drivers = drivers[in_base], drivers[~in_base]
-    baseline = fit(
-        usable[in_base], base_drivers, kind=kind, events=events, applied_to=(late_drivers, typical)
-    )
-    reporting = fit(usable[~in_base], late_drivers, kind=kind, events=events, applied_to=(typical,))
+    base_span, late_span = _spans(study)
+    source = _Source(study, meter, series, kind, events)
+    baseline = _model(source, base_span, usable[in_base], base_drivers, (late_drivers, typical))
+    reporting = _model(source, late_span, usable[~in_base], late_drivers, (typical,))
     return MeterSavings(
         meter, series, zones, kind, told, days, drivers, typical, baseline, reporting,
         _avoided(study, meter, baseline, reporting, late_drivers, days["energy_kwh"][~in_base], events),
         _normalised(study, meter, baseline, reporting, typical),
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _Source:
+    """What both periods' models of a meter share."""
+
+    study: Study
+    meter: Meter
+    series: MeterSeries
+    kind: Kind
+    events: tuple[Event, ...]
+
+
+def _model(
+    source: _Source,
+    span: Span,
+    usable: pd.Series,
+    drivers: pd.DataFrame,
+    applied_to: Sequence[pd.DataFrame],
+) -> FittedModel | CannotSay:
+    """The period's model at the resolution that its readings have, or that the study fixes."""
+    bills = _bills(source, span, usable)
+    if bills is None:
+        return fit(usable, drivers, kind=source.kind, events=source.events, applied_to=applied_to)
+    bills = without_events(bills, source.events)
+    return fit_bills(
+        bills["energy_kwh"],
+        bills["last_day"],
+        drivers,
+        kind=source.kind,
+        events=source.events,
+        applied_to=applied_to,
+    )
+
+
+def _bills(source: _Source, span: Span, usable: pd.Series) -> pd.DataFrame | None:
+    """The period's bills, weeks or months; None where it is modelled by days."""
+    wanted, timezone = source.meter.model, source.study.site.timezone
+    if wanted == "bills" or (wanted is None and has_bills(source.series, span, timezone)):
+        return bills_of(source.series, span, timezone)
+    if wanted == "weekly" or wanted == "monthly":
+        return bills_of_days(usable, wanted)
+    return None
 
 
 def events_of(study: Study, meter: str) -> tuple[Event, ...]:

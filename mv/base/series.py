@@ -19,6 +19,16 @@ class NativeSpan:
     interval_minutes: float
 
 
+@dataclass(frozen=True, slots=True)
+class Bill:
+    """One reading longer than a day, half-open UTC, as it was read; `estimated` by the utility."""
+
+    first: pd.Timestamp
+    after: pd.Timestamp
+    energy_kwh: float
+    estimated: bool
+
+
 @dataclass(frozen=True)
 class MeterSeries:
     """One meter's cleaned energy on a regular grid, with the account of how it came about.
@@ -29,6 +39,7 @@ class MeterSeries:
     `spread`: bool, same index; True where a coarser reading was spread evenly over finer intervals
     (their total is measured, their shape is not). None: nowhere.
     `native_spans`: which interval the readings really had, and when.
+    `bills`: the used readings longer than a day (weeks, months, billing periods), in time order.
     """
 
     meter: str
@@ -38,6 +49,7 @@ class MeterSeries:
     ledger: Ledger
     spread: pd.Series | None = None
     native_spans: tuple[NativeSpan, ...] = ()
+    bills: tuple[Bill, ...] = ()
 
     @property
     def power_kw(self) -> pd.Series:

@@ -1,10 +1,12 @@
 """A meter's raw readings into one clean series, with the ledger of how."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
 from mv.base.raw import RawMeter
-from mv.base.series import MeterSeries, NativeSpan, WeatherSeries
+from mv.base.series import Bill, MeterSeries, NativeSpan, WeatherSeries
 from mv.base.study_records import Meter, Study
 from mv.cleaning.account import make_ledger
 from mv.cleaning.deployment import set_aside_tests
@@ -14,7 +16,11 @@ from mv.cleaning.faults import set_aside_faults
 from mv.cleaning.gaps import fill_short_gaps
 from mv.cleaning.grid import Cells, Grid, make_grid, onto_grid
 from mv.cleaning.periods import coverage, set_aside_outside
+from mv.cleaning.readings import Readings
 from mv.cleaning.remarks import remarks_on, span_text
+
+# Longer readings are bills. A day at a clock change has 25 hours (common practice, no source).
+LONGER_THAN_A_DAY_SECONDS = 36 * 3600
 
 
 def clean_meter(
@@ -43,7 +49,8 @@ def clean_meter(
     remarks += remarks_on(cells, grid, meter, study, weather)
     filled = fill_short_gaps(cells, grid)
     ledger = make_ledger(raw, table, filled, coverage(study, grid, present), tuple(remarks))
-    return _series(raw, cells, grid, ledger.meter, ledger)
+    series = _series(raw, cells, grid, ledger.meter, ledger)
+    return series if states else replace(series, bills=_bills(table))
 
 
 def _series(raw: RawMeter, cells: Cells, grid: Grid, meter: str, ledger: "object") -> MeterSeries:
@@ -85,3 +92,17 @@ def _native_spans(raw: RawMeter) -> tuple[NativeSpan, ...]:
         else:
             spans.append(NativeSpan(begin, after, step / 60.0))
     return tuple(spans)
+
+
+def _bills(table: Readings) -> tuple[Bill, ...]:
+    """The used readings that are longer than a day, as they were read."""
+    rows = np.flatnonzero(table.used & (table.seconds > LONGER_THAN_A_DAY_SECONDS))
+    return tuple(
+        Bill(
+            pd.Timestamp(int(table.start[row]), unit="s", tz="UTC"),
+            pd.Timestamp(int(table.start[row] + table.seconds[row]), unit="s", tz="UTC"),
+            float(table.kwh[row]),
+            bool(table.estimated[row]),
+        )
+        for row in rows
+    )

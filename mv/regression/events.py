@@ -98,8 +98,10 @@ def event_candidates(model: FittedModel, *, confidence: float) -> tuple[EventCan
 
     The longest stretch is taken as the usual level; another is a candidate when its distance from it
     exceeds its half-width and 2 % of a day's energy. Days within a known [[event]] are modelled or
-    set aside already.
+    set aside already. Bills are too few, and too long, for such a search: they have no candidates.
     """
+    if model.step_days > 1:
+        return ()
     values = model.residuals.to_numpy(dtype=np.float64)
     places = [0, *level_changes(values), len(values)]
     if len(places) == 2:
