@@ -113,3 +113,15 @@ def test_the_whole_way_from_dropped_files_to_the_answer(
     assert page.locator("img").count() == 0
     dashboard.settled()
     look(dashboard, axe)
+
+    dashboard.go_to("Method")
+    page.get_by_text("Add an event", exact=True).click()
+    form = page.locator("details[open]").filter(has=page.get_by_role("button", name="Add this event"))
+    form.get_by_label("First day").fill("2024-04-21")
+    form.get_by_label("Last day").fill("2024-04-29")
+    form.get_by_label("Reason and its evidence").fill(f"works {HOSTILE}")
+    form.get_by_role("button", name="Add this event").click()
+    page.get_by_text("Written to the study file.").wait_for()
+    event = tomllib.loads((study / "study.toml").read_text(encoding="utf-8"))["event"][0]
+    assert (event["first"], event["treatment"]) == ("2024-04-21", "set aside")
+    look(dashboard, axe)
