@@ -62,7 +62,7 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
     found = _with_base_note(found, floor.extra)
-    if _only_bound(evidence, found):
+    if _only_bound(evidence, found, "dark"):
         return cannot_tell(zone, "high_trim", agreed, f"{found.why}; {ONLY_DAYLIT}")
     if fell(found):
         return replace(found, verdict="cannot tell", since=None, why=f"{found.why}: {LAMPS_OR_TRIM}")
@@ -78,9 +78,9 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     return replace(found, effect_kwh_per_month=effect)
 
 
-def _only_bound(evidence: ZoneEvidence, finding: SettingFinding) -> bool:
+def _only_bound(evidence: ZoneEvidence, finding: SettingFinding, sunless: str) -> bool:
     """True where a low reading may be daylight's doing: the lamps are hardly ever seen without it."""
-    if not evidence.dims or len(evidence.series("dark")) >= FEW_DARK_DAYS:
+    if not evidence.dims or len(evidence.series(sunless)) >= FEW_DARK_DAYS:
         return False
     now, agreed = finding.observed, finding.commissioned
     below = isinstance(now, Estimate) and agreed is not None and now.estimate < float(agreed)
@@ -94,6 +94,8 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
     found = _finding(evidence, "low_level", agreed, low_reading(evidence))
+    if _only_bound(evidence, found, "low_dark"):
+        return cannot_tell(zone, "low_level", agreed, f"{found.why}; {ONLY_DAYLIT}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
         return found
     hold = evidence.hold[-1].value if evidence.hold else 45.0

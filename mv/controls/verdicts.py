@@ -11,6 +11,7 @@ from mv.controls.steps import Level
 from mv.controls.tolerances import Tolerance
 
 EPOCH = date(1970, 1, 1)
+FEWEST_DAYS = 3  # days that show a setting, for it to be told; common practice, no source
 SPELL_DAYS = 7  # days with readings for a spell that is over to be told; common practice, no source
 STALE_DAYS = 45  # a setting last seen so long before the period's end is said to be so; no source
 
@@ -64,6 +65,8 @@ def numeric_finding(
     if not levels:
         return cannot_tell(zone, setting, agreed, f"{scale.name} could not be read from any day")
     last = levels[-1]
+    if last.days < FEWEST_DAYS:
+        return cannot_tell(zone, setting, agreed, f"{scale.name} is seen on {last.days} days only")
     observed = level_estimate(last, scale)
     apart = [_apart(level, levels[0], agreed, tolerance) for level in levels]
     if agreed is None:
@@ -106,6 +109,11 @@ def past_spells(
             while apart[end + 1]:
                 end += 1
             since, until = day_date(levels[at].first_day), day_date(levels[end].last_day)
+            spell = level_estimate(levels[at], scale)
+            assert spell.low is not None and spell.high is not None
+            off = max(spell.low - float(agreed), float(agreed) - spell.high)
+            if off < tolerance.step:
+                continue
             why = (
                 f"{scale.name} was {_text(levels[at].value, scale)} from {since} to {until} and came back; "
                 f"{_text(float(agreed), scale)} was agreed"
@@ -115,7 +123,7 @@ def past_spells(
                     finding.zone,
                     finding.setting,
                     None,
-                    level_estimate(levels[at], scale),
+                    spell,
                     "moved",
                     since,
                     why,

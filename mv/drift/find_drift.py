@@ -21,6 +21,7 @@ from mv.drift.step_search import Search, Step, search
 
 DAYS_A_MONTH = 30.4375  # 365.25 / 12
 MATCH_DAYS = 12  # a step of the energy so near a setting's change is the same event; no source
+SELDOM_SEEN = frozenset({"hold_minutes", "low_level"})  # read only when people leave for long
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
 CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings are read; no source
 WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
@@ -89,7 +90,8 @@ def _event_finding(
             taken.add((home.where, ending.at))
         if match is not None:
             taken.add((home.where, match.at))
-            since = _sooner(since, plan, match)
+            if set(event.settings) <= SELDOM_SEEN:
+                since = _sooner(since, plan, match)
             if home.zones in ((event.zone,), ()) or isinstance(energy, CannotSay):
                 energy = _step_energy(plan, match, confidence)
     return DriftFinding(
