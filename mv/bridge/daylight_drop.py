@@ -13,33 +13,70 @@ DROP = 0.04
 FEWEST_HOURS = 8.0
 """Hours lit in the dark, and in bright sun, that the comparison needs. No source."""
 LIT = 0.5
+BURNING = 0.1
+TWELFTHS = 12
 
 
 def dims_by_day_when_held(
     power_kw: Floats, held: Bools, dark: Bools, sun_deg: Floats, *, hours: float
 ) -> bool | None:
-    """From intervals held as occupied: does the median fall from dark to bright? None: not seen."""
-    at_night = power_kw[held & dark & np.isfinite(power_kw)]
-    by_day = power_kw[held & (sun_deg > BRIGHT_ABOVE_DEG) & np.isfinite(power_kw)]
-    if min(len(at_night), len(by_day)) * hours < FEWEST_HOURS:
-        return None
-    return bool(np.median(by_day) < (1.0 - DROP) * np.median(at_night))
+    """From intervals held as occupied: does the median fall from dark to bright? None: not seen.
+
+    True where it falls in any twelfth of the span: a sensor may have died later.
+    """
+    known = held & np.isfinite(power_kw)
+    bright = known & (sun_deg > BRIGHT_ABOVE_DEG)
+    return _falls(power_kw, known & dark, bright, (0.5,), hours)
 
 
 def dims_by_day(power_kw: Floats, dark: Bools, sun_deg: Floats, *, hours: float) -> bool | None:
     """From lit intervals without knowing who was in: only where plateau and upper range agree.
 
-    Lit is more than half way from floor to plateau. None where the two disagree or the hours lack.
+    Lit is more than half way from floor to plateau. True where both fall in any twelfth of the
+    span; None where the two disagree or the hours lack.
     """
     known = np.isfinite(power_kw)
     if not known.any():
         return None
     floor, top = np.quantile(power_kw[known], [0.01, 0.99])
-    lit = known & (power_kw > floor + LIT * (top - floor))
-    at_night, by_day = power_kw[lit & dark], power_kw[lit & (sun_deg > BRIGHT_ABOVE_DEG)]
-    if min(len(at_night), len(by_day)) * hours < FEWEST_HOURS:
+    with np.errstate(invalid="ignore"):
+        lit = known & (power_kw > floor + LIT * (top - floor))
+        burning = known & (power_kw > floor + BURNING * (top - floor))
+    bright = sun_deg > BRIGHT_ABOVE_DEG
+    if _half_lit(burning & bright, lit & bright, hours):
         return None
-    falls = [
-        float(np.quantile(by_day, q)) < (1.0 - DROP) * float(np.quantile(at_night, q)) for q in (0.8, 0.95)
-    ]
-    return falls[0] if falls[0] == falls[1] else None
+    return _falls(power_kw, lit & dark, lit & bright, (0.8, 0.95), hours)
+
+
+def _half_lit(burning: Bools, lit: Bools, hours: float) -> bool:
+    """Whether lamps burn by day below half of their plateau for most of a twelfth of the span.
+
+    That is either daylight dimming or a vacant level: without motion it is not told which.
+    """
+    parts = np.array_split(np.arange(len(burning)), TWELFTHS)
+    return any(
+        float(burning[part].sum()) * hours >= FEWEST_HOURS and lit[part].sum() < LIT * burning[part].sum()
+        for part in parts
+    )
+
+
+def _falls(
+    power_kw: Floats, at_night: Bools, by_day: Bools, quantiles: tuple[float, ...], hours: float
+) -> bool | None:
+    """Whether the quantiles fall from night to day in any twelfth of the span that shows it."""
+    if float(at_night.sum()) * hours < FEWEST_HOURS:
+        return None
+    full = [float(np.quantile(power_kw[at_night], q)) for q in quantiles]
+    answers: list[bool | None] = []
+    for part in np.array_split(np.arange(len(power_kw)), TWELFTHS):
+        light = power_kw[part][by_day[part]]
+        if len(light) * hours < FEWEST_HOURS:
+            continue
+        falls = {
+            float(np.quantile(light, q)) < (1.0 - DROP) * level
+            for q, level in zip(quantiles, full, strict=True)
+        }
+        answers.append(falls.pop() if len(falls) == 1 else None)
+    if True in answers:
+        return True
+    return None if not answers or None in answers else False

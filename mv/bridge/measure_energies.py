@@ -88,46 +88,50 @@ class _SpellEnergies:
 
 
 def _spell_energies(spell: Spell, sums: MotionSums, base: float, plain: Spell) -> _SpellEnergies:
-    """A floor that rose is a lost schedule (vacant lamps burn on), standby grown, or a load added."""
+    """A floor that rose is a lost schedule (vacant lamps burn on), standby grown, or a load added.
+
+    Where no schedule ever acted, vacant lamps stand in the plain spell's floor already.
+    """
     levels = spell.levels
-    extra = max(0.0, levels.floor - base)
-    cause = _cause_of_rise(spell, extra, plain)
+    rise = max(0.0, levels.floor - plain.levels.floor)
+    cause = _cause_of_rise(spell, rise, plain)
+    never = _never_scheduled(plain) and _never_scheduled(spell)
+    lost = never or cause == "schedule lost"
     share = sums.zones_kw / max(float(sums.zones_kw.sum()), 1e-9)
-    lift = extra * share * (cause == "schedule lost")
-    standby = sums.standby_kw + extra * share * (cause == "standby grown")
+    always = max(0.0, plain.levels.floor - base) * never
+    lift = share * (always + rise * (cause == "schedule lost"))
+    standby = sums.standby_kw + share * rise * (cause == "standby grown")
     egress = max(0.0, base - float(sums.standby_kw.sum()))
     full = levels.held + lift + standby
-    rise = np.maximum(levels.vacant, lift)
-    lit = rise > LIT_SHARE * full
-    vacant = np.where(lit, rise + standby * (cause != "schedule lost"), 0.0)
-    lost = cause == "schedule lost"
+    vacant_rise = np.maximum(levels.vacant, lift)
+    lit = vacant_rise > LIT_SHARE * full
+    vacant = np.where(lit, vacant_rise + standby * (not lost), 0.0)
     dark = np.where(lit, 0.0 if lost else spell.closed_vacant, spell.vacant)
     return _SpellEnergies(
         sensing=float(full @ spell.held + vacant @ spell.vacant) + egress * spell.hours,
         schedule_effect=0.0 if lost else float(vacant @ spell.closed_vacant_lit),
         standby=float(standby @ dark),
-        added=extra * spell.hours if cause == "load added" else 0.0,
+        added=rise * spell.hours if cause == "load added" else 0.0,
         trim_kw=float(full.sum()),
         schedule_lost=lost,
     )
 
 
-def _cause_of_rise(spell: Spell, extra: float, plain: Spell) -> str:
-    """Why the floor stands above the base.
+def _cause_of_rise(spell: Spell, rise: float, plain: Spell) -> str:
+    """Why the floor stands above the plain spell's.
 
     A load added leaves the rise while held what it was in the plain spell. A lost schedule and
     grown standby take as much off it; a lost schedule lifts the floor to the vacant level.
     """
-    if _never_scheduled(plain):
-        return "schedule lost" if _never_scheduled(spell) else "load added"
     full = float(plain.levels.held.sum())
-    if spell is plain or extra <= SMALL_RISE * full:
+    if spell is plain or rise <= SMALL_RISE * full:
         return "nothing"
-    fallen = full - float(spell.levels.held.sum())
-    if fallen <= LOST_SHARE * extra:
+    if full - float(spell.levels.held.sum()) <= LOST_SHARE * rise:
         return "load added"
+    if _never_scheduled(plain):
+        return "standby grown"
     vacant = max(float(plain.levels.vacant.sum()), SMALL_VACANT * full)
-    return "schedule lost" if extra > LOST_SHARE * vacant else "standby grown"
+    return "schedule lost" if rise > LOST_SHARE * vacant else "standby grown"
 
 
 def _never_scheduled(spell: Spell) -> bool:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 from mv.bridge.daylit_vacant import vacant_share_left
 from mv.bridge.frame import Frame
 from mv.bridge.levels import DARK_BELOW_DEG, Levels, fit_levels
-from mv.bridge.vacant import VacantLevel, fitted_vacant, seen_by_day, with_vacant
+from mv.bridge.vacant import VacantLevel, fitted_vacant, seen_by_day, where_dimmed, with_vacant
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -86,13 +86,12 @@ def _spell_levels(table: Frame, held: Floats, usable: Bools, spell: int, told: T
     if levels is None:
         return None
     for zone in range(held.shape[1]):
-        level = _surest(
-            (
-                None if zone in levels.unseen else fitted_vacant(levels, zone),
-                seen_by_day(power[usable], held[usable], opened[usable], levels, zone=zone, hours=hours),
-                told.vacant(spell, zone),
-            )
-        )
+        fitted = None if zone in levels.unseen else fitted_vacant(levels, zone)
+        stated = told.vacant(spell, zone)
+        seen = seen_by_day(power[usable], held[usable], opened[usable], levels, zone=zone, hours=hours)
+        if not table.undimmed:
+            seen = where_dimmed(seen, stated)
+        level = _surest((fitted, seen, stated))
         if level is not None:
             levels = with_vacant(levels, zone, level)
     return levels

@@ -59,7 +59,7 @@ def never_dimmed(
     seen: bool | None = None,
 ) -> bool:
     """True where no zone dims for daylight in any spell: as found on the zone, else as `seen` on
-    the meter, else as agreed not to."""
+    the meter, else as agreed not to. That agreed dimming is absent takes a motion log to find."""
     return bool(zones) and all(
         zone.outdoor or _undimmed(zone, edge, timezone, seen) for zone in zones for edge in edges
     )
@@ -67,7 +67,8 @@ def never_dimmed(
 
 def _undimmed(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str, seen: bool | None) -> bool:
     found = setting_in(zone.settings, "daylight_dimming", edge, timezone)
-    if found is not None:
+    doubtful = zone.motion is None and agreed(zone, "daylight_dimming") == 1.0
+    if found is not None and not (doubtful and found.value < 0.5):
         return found.value < 0.5
     if seen is not None:
         return not seen

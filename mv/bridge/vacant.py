@@ -14,6 +14,8 @@ FEWEST_HOURS = 1.0
 """Vacant and open hours, at any height of the sun, that show the level. Common practice, no source."""
 UNDIMMED_QUANTILE = 0.75
 """Daylight can only lower the vacant power, so a high quantile is the level itself. No source."""
+DIMMED_ERROR = 0.3
+"""Standard error of a vacant level seen only under daylight that dims, share of it. No source."""
 AGREED_ERROR = 0.25
 """Standard error of a level that was agreed and never seen, share of it. No source."""
 
@@ -29,7 +31,10 @@ class VacantLevel:
 def seen_by_day(
     power_kw: Floats, held: Floats, is_open: Bools, levels: Levels, *, zone: int, hours: float
 ) -> VacantLevel | None:
-    """From all intervals in which the zone is open and vacant, the other zones taken off."""
+    """From all intervals in which the zone is open and vacant, the other zones taken off.
+
+    Where daylight dims the zone it may have dimmed the vacant lamps too: see `where_dimmed`.
+    """
     mask = (held[:, zone] <= 0.0) & is_open[:, zone]
     if float(mask.sum()) * hours < FEWEST_HOURS:
         return None
@@ -41,6 +46,13 @@ def seen_by_day(
     level = float(np.quantile(rises, UNDIMMED_QUANTILE))
     spread = float(np.quantile(rises, 0.9) - np.quantile(rises, 0.5)) / 2.0
     return VacantLevel(max(0.0, level), max(spread, 0.02 * abs(level)))
+
+
+def where_dimmed(seen: VacantLevel | None, told: VacantLevel | None) -> VacantLevel | None:
+    """A level seen by day in a zone that dims: a lower bound, which gives way to a higher told one."""
+    if seen is None or (told is not None and told.rise_kw >= seen.rise_kw):
+        return None
+    return VacantLevel(seen.rise_kw, max(seen.error, DIMMED_ERROR * seen.rise_kw))
 
 
 def fitted_vacant(levels: Levels, zone: int) -> VacantLevel:
