@@ -15,7 +15,13 @@ from mv.cleaning import daily_energy
 from mv.drivers import daily_drivers, sun_elevation_deg, typical_year
 from mv.intake import Intake
 from mv.regression import FittedModel, Kind, fit, fit_bills
-from mv.savings import AvoidedEnergy, NormalisedSavings, avoided_energy, normalised_annual
+from mv.savings import (
+    AvoidedEnergy,
+    NormalisedSavings,
+    avoided_energy,
+    in_unseen_months,
+    normalised_annual,
+)
 
 # Told from the meter where the study does not say: lamps that burn by night and hardly by day.
 # Common practice, no source.
@@ -39,6 +45,23 @@ class MeterSavings:
     reporting_model: FittedModel | CannotSay
     avoided: AvoidedEnergy | CannotSay
     normalised: NormalisedSavings | CannotSay
+    events: tuple[Event, ...] = ()
+    confidence: float = 0.9
+
+    @property
+    def extrapolated_share(self) -> dict[str, float | None]:
+        """Share of the energy in months of the year never metered: of the expected energy of the
+        reporting period ("avoided"), of each model's typical year ("baseline_year", "reporting_year").
+        """
+        shares: dict[str, float | None] = dict.fromkeys(("avoided", "baseline_year", "reporting_year"))
+        if not isinstance(self.normalised, CannotSay):
+            shares |= {f"{name}_year": share for name, share in self.normalised.extrapolated_share.items()}
+        if not isinstance(self.baseline_model, CannotSay):
+            late = self.baseline_model.expected(self.drivers_of("reporting"))
+            unseen = in_unseen_months(late, pd.DatetimeIndex(self.baseline_model.known.index))
+            total = float(late.sum())
+            shares["avoided"] = unseen / total if total else 0.0
+        return shares
 
     @property
     def total(self) -> Answer:
@@ -85,7 +108,7 @@ def meter_savings(study: Study, meter: Meter, intake: Intake) -> MeterSavings:
     return MeterSavings(
         meter, series, zones, kind, told, days, drivers, typical, baseline, reporting,
         _avoided(study, meter, baseline, reporting, late_drivers, days["energy_kwh"][~in_base], events),
-        _normalised(study, meter, baseline, reporting, typical),
+        _normalised(study, meter, baseline, reporting, typical), events, study.study.confidence,
     )  # fmt: skip
 
 
@@ -224,4 +247,5 @@ def _normalised(
         typical,
         confidence=study.study.confidence,
         metering_accuracy=meter.accuracy or 0.0,
+        metered_days=(pd.DatetimeIndex(baseline.known.index), pd.DatetimeIndex(reporting.known.index)),
     )

@@ -8,9 +8,11 @@ from mv import __version__
 from mv.acceptance import acceptance_of
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import SettingFinding
+from mv.candidates_found import event_candidates_of
 from mv.cautions import cautions_of
 from mv.cleaning import ledger_as_json
 from mv.drift import DriftFinding
+from mv.extrapolated import extrapolation_sentences
 from mv.findings import Findings
 from mv.intake import inputs_as_json
 from mv.meter_savings import MeterSavings
@@ -37,6 +39,7 @@ def result_of(findings: Findings) -> Json:
             "baseline_to_reporting": findings.measures.as_json(),
         },
         "models": [model for model in models if model is not None],
+        "event_candidates": [row for item in findings.meters for row in event_candidates_of(item)],
         "cleaning": [ledger_as_json(series.ledger) for series in findings.intake.meters.values()],
         "settings": [_setting(row) for zone in findings.settings for row in zone.findings],
         "signs": [_setting(row) for zone in findings.settings for row in zone.signs],
@@ -74,7 +77,11 @@ def _of_meter(item: MeterSavings) -> Json:
         "normalised_annual_kwh": answer_json(item.annual),
         "kind": item.kind,
         "kind_told_from_meter": item.kind_told_from_meter,
+        "extrapolated_share": item.extrapolated_share,
+        "extrapolation": list(extrapolation_sentences(item)),
     }
+    if not isinstance(item.normalised, CannotSay):
+        entry["extrapolation_half_width_kwh"] = item.normalised.extrapolation_half_width
     if not isinstance(item.avoided, CannotSay):
         avoided = item.avoided
         entry |= {
@@ -131,7 +138,10 @@ def _model(item: MeterSavings, period: str) -> Json | None:
         "durbin_watson": model.durbin_watson,
         "persistence": dict(model.persistence),
         "tests": _tests(model),
-        "findings": [entry.what for entry in (*model.findings, *model.range_findings(later))],
+        "findings": [
+            *(entry.what for entry in (*model.findings, *model.range_findings(later))),
+            *extrapolation_sentences(item, period),
+        ],
         "alternatives": [
             {
                 "form": tried.form,

@@ -4,7 +4,13 @@ from mv.savings.avoided import AvoidedEnergy, PeriodAvoided, avoided_by, avoided
 from mv.savings.combine import combine, residual_correlation
 from mv.savings.model import EnergyModel
 from mv.savings.normalised import NormalisedSavings, mean_reduction, normalised_annual
-from mv.savings.short_metering import AnnualisedUse, PopulationUse, annualised_use, population_use
+from mv.savings.short_metering import (
+    AnnualisedUse,
+    PopulationUse,
+    annualised_use,
+    in_unseen_months,
+    population_use,
+)
 
 __all__ = [
     "AnnualisedUse",
@@ -17,6 +23,7 @@ __all__ = [
     "avoided_by",
     "avoided_energy",
     "combine",
+    "in_unseen_months",
     "mean_reduction",
     "normalised_annual",
     "population_use",

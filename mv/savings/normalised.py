@@ -1,6 +1,8 @@
 """Normalised savings: both models at one typical year; and the mean reduction in a window."""
 
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -9,15 +11,22 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.mixture import StudentMixture
 from mv.savings.avoided import avoided_energy
 from mv.savings.model import EnergyModel
+from mv.savings.short_metering import annualised_use
 
 
 @dataclass(frozen=True, slots=True)
 class NormalisedSavings:
-    """Savings in a typical year, kWh; and each model's own annual use."""
+    """Savings in a typical year, kWh; and each model's own annual use.
+
+    `extrapolated_share`: by period, the share of its annual use in months of which no day was metered;
+    `extrapolation_half_width`: what these months add to the interval of `annual`.
+    """
 
     annual: Estimate
     baseline_annual: Estimate
     reporting_annual: Estimate
+    extrapolated_share: Mapping[str, float] = field(default_factory=dict)
+    extrapolation_half_width: float = 0.0
 
 
 def normalised_annual(
@@ -27,21 +36,38 @@ def normalised_annual(
     *,
     confidence: float,
     metering_accuracy: float = 0.0,
+    metered_days: tuple[pd.DatetimeIndex, pd.DatetimeIndex] | None = None,
 ) -> NormalisedSavings:
     """The baseline model's annual use less the reporting model's, at the same typical days.
 
     The interval holds both models' coefficient uncertainty, persistence included; a typical year has
     no departures of its own. The two periods' errors are independent, but for the meter's, which
-    acts on the difference.
+    acts on the difference. With `metered_days` (of the baseline, of the reporting period), months of
+    the year without a metered day widen the interval as `annualised_use` says.
     """
-    before = baseline_model.mean_total(typical_drivers)
-    after = reporting_model.mean_total(typical_drivers)
-    metering = metering_accuracy * abs(before.mean - after.mean)
+    days = metered_days or (pd.DatetimeIndex(typical_drivers.index),) * 2
+    before = annualised_use(baseline_model, days[0], typical_drivers, confidence=confidence)
+    after = annualised_use(reporting_model, days[1], typical_drivers, confidence=confidence)
+    uses = (before, after)
+    beliefs = [
+        model.mean_total(typical_drivers).widened((use.extrapolation_half_width / _normal(confidence)) ** 2)
+        for model, use in zip((baseline_model, reporting_model), uses, strict=True)
+    ]
+    metering = metering_accuracy * abs(beliefs[0].mean - beliefs[1].mean)
+    annual = difference(*beliefs, confidence=confidence, extra_half_width=metering)
     return NormalisedSavings(
-        annual=difference(before, after, confidence=confidence, extra_half_width=metering),
-        baseline_annual=before.estimate(confidence),
-        reporting_annual=after.estimate(confidence),
+        annual=annual,
+        baseline_annual=before.annual,
+        reporting_annual=after.annual,
+        extrapolated_share={"baseline": before.extrapolated_share, "reporting": after.extrapolated_share},
+        extrapolation_half_width=math.hypot(*(use.extrapolation_half_width for use in uses)),
     )
+
+
+def _normal(confidence: float) -> float:
+    from scipy.special import ndtri
+
+    return float(ndtri(0.5 + confidence / 2))
 
 
 def difference(

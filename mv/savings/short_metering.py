@@ -18,6 +18,12 @@ UNSEEN_MONTH_SHARE = 0.05
 LEAST_LOGGERS = 2
 
 
+def in_unseen_months(by_day: pd.Series, metered_days: pd.DatetimeIndex) -> float:
+    """The part of `by_day` (kWh by local day) in months of the year of which no day was metered."""
+    unseen = ~pd.DatetimeIndex(by_day.index).month.isin(set(metered_days.month))
+    return float(by_day[unseen].sum())
+
+
 @dataclass(frozen=True, slots=True)
 class AnnualisedUse:
     """A typical year's use from short metering, kWh.
@@ -43,9 +49,7 @@ def annualised_use(
     from scipy.special import ndtri
 
     by_day = model.expected(typical_drivers)
-    seen = set(metered_days.month)
-    unseen = ~pd.DatetimeIndex(by_day.index).month.isin(seen)
-    extrapolated = float(by_day[unseen].sum())
+    extrapolated = in_unseen_months(by_day, metered_days)
     total = float(by_day.sum())
     belief = model.mean_total(typical_drivers).widened((UNSEEN_MONTH_SHARE * extrapolated) ** 2)
     return AnnualisedUse(

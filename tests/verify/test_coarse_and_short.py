@@ -166,3 +166,41 @@ def test_a_week_with_a_day_missing_is_no_week() -> None:
     days = pd.Series(1.0, index=pd.date_range("2023-01-02", periods=21))
     days.iloc[9] = np.nan
     assert bills_of_days(days, "weekly")["energy_kwh"].tolist() == [7.0, 7.0]
+
+
+def test_a_short_baseline_says_how_much_is_extrapolated(tmp_path: Path) -> None:
+    csv = _daily_csv(_days())
+    (tmp_path / "short").mkdir()
+    (tmp_path / "year").mkdir()
+    short = _verified(tmp_path / "short", csv, period=("2023-10-01", "2023-12-31"))["savings"]
+    year = _verified(tmp_path / "year", csv, period=("2023-01-01", "2023-12-31"))["savings"]
+    assert year["by_meter"]["M"]["extrapolated_share"]["baseline_year"] == 0.0
+    assert year["by_meter"]["M"]["extrapolation"] == []
+    share = short["by_meter"]["M"]["extrapolated_share"]
+    assert share["baseline_year"] == pytest.approx(0.75, abs=0.03)
+    assert share["avoided"] == pytest.approx(0.75, abs=0.03)
+    assert share["reporting_year"] == 0.0
+    assert short["by_meter"]["M"]["extrapolation_half_width_kwh"] > 0
+    assert len(short["by_meter"]["M"]["extrapolation"]) == 2
+    one, other = (entry["normalised_annual_kwh"] for entry in (short, year))
+    assert one["high"] - one["low"] > other["high"] - other["low"]
+
+
+def test_candidates_for_events_are_listed_and_known_ones_marked(tmp_path: Path) -> None:
+    days = _days()
+    days["2023-05-01":"2023-06-15"] += 150
+    event = (
+        '[[event]]\nfirst = "2023-05-01"\nlast = "2023-06-15"\ntreatment = "note only"\nreason = "guests"\n'
+    )
+    for name, extra, known in (("unknown", "", False), ("known", event, True)):
+        folder = tmp_path / name
+        folder.mkdir()
+        result = _verified(folder, _daily_csv(days), extra=extra)
+        largest = result["event_candidates"][0]
+        assert largest["meter"] == "M"
+        assert largest["period"] == "baseline"
+        assert abs(pd.Timestamp(largest["first"]) - pd.Timestamp("2023-05-01")) < pd.Timedelta(days=5)
+        # The fit has taken a part of it for season: sized within a quarter, not better.
+        assert largest["kwh"]["estimate"] == pytest.approx(46 * 150, rel=0.25)
+        assert largest["known"] is known
+        assert largest["lasting"] is False
