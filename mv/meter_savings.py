@@ -21,6 +21,7 @@ from mv.savings import (
     avoided_energy,
     in_unseen_months,
     normalised_annual,
+    unseen_season,
 )
 
 # Told from the meter where the study does not say: lamps that burn by night and hardly by day.
@@ -227,6 +228,7 @@ def _avoided(
         reporting_model=None if isinstance(reporting, CannotSay) else reporting,
         metering_accuracy=meter.accuracy or 0.0,
         events=events,
+        unseen_months=unseen_season(baseline.kind, pd.DatetimeIndex(baseline.known.index)),
     )
 
 

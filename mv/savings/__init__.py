@@ -10,6 +10,7 @@ from mv.savings.short_metering import (
     annualised_use,
     in_unseen_months,
     population_use,
+    unseen_season,
 )
 
 __all__ = [
@@ -28,4 +29,5 @@ __all__ = [
     "normalised_annual",
     "population_use",
     "residual_correlation",
+    "unseen_season",
 ]

@@ -10,6 +10,7 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.mixture import StudentMixture
 from mv.base.study_records import Event
 from mv.savings.model import EnergyModel, PublishedHalfWidth
+from mv.savings.short_metering import OUTDOOR_UNSEEN_MONTH_SHARE
 
 # Above this share of days without a usable reading no total is given (common practice, no source).
 LARGEST_MODELLED_SHARE = 0.25
@@ -33,8 +34,8 @@ class AvoidedEnergy:
 
     `total` = `expected_kwh` - `actual_kwh`, the actual of days without a usable reading being the
     reporting model's. `parts` are half-widths by cause ("model", "metering", "days without readings",
-    "events"). `untreated` is the total without any event's treatment; None where no event was treated.
-    `by_day` has columns expected_kwh, actual_kwh (NaN where not metered), modelled_kwh.
+    "events", "season not metered"). `untreated` is the total without any event's treatment; None where
+    no event was treated. `by_day` has columns expected_kwh, actual_kwh (NaN where not metered), modelled_kwh.
     """
 
     total: Answer
@@ -66,6 +67,7 @@ class _Case:
     confidence: float
     metering_fraction: float
     modelled_events: tuple[Event, ...]
+    unseen_months: frozenset[int] = frozenset()
 
 
 def avoided_energy(
@@ -77,6 +79,7 @@ def avoided_energy(
     reporting_model: EnergyModel | None = None,
     metering_accuracy: float = 0.0,
     events: Sequence[Event] = (),
+    unseen_months: frozenset[int] = frozenset(),
 ) -> AvoidedEnergy:
     """Baseline `model` at the reporting days' `drivers`, less the metered `actual` (kWh by local day).
 
@@ -84,13 +87,14 @@ def avoided_energy(
     uncertainty in the interval; without one they are left out on both sides. `metering_accuracy` is
     the meter's fraction of reading at `confidence`; one meter errs alike in both periods, so it acts
     on the difference. Events: "set aside" days leave both sides; the effect of "model" events, sized
-    by the reporting model, is taken out of the actual; "note only" changes nothing.
+    by the reporting model, is taken out of the actual; "note only" changes nothing. The expected energy
+    of `unseen_months` (of the year, from `unseen_season`) may be out by 2 %, all of it alike.
     """
     aside = [event for event in events if event.treatment == "set aside"]
     sized = tuple(event for event in events if event.treatment == "model")
     kept = drivers[~_within(drivers.index, aside)]
     case = _Case(model, reporting_model, kept, actual.reindex(kept.index), confidence,
-                 metering_accuracy, sized)  # fmt: skip
+                 metering_accuracy, sized, unseen_months)  # fmt: skip
     case, notes = _countable(case)
     by_day = _by_day(case)
     days, modelled = len(by_day), int(by_day["actual_kwh"].isna().sum())
@@ -104,7 +108,7 @@ def avoided_energy(
     untreated: Answer | None = None
     if aside or sized:
         plain = _Case(model, reporting_model, drivers, actual.reindex(drivers.index), confidence,
-                      metering_accuracy, ())  # fmt: skip
+                      metering_accuracy, (), unseen_months)  # fmt: skip
         untreated = _total(_countable(plain)[0])[0].estimate(confidence)
     if aside:
         notes = (*notes, f"{len(drivers) - len(kept)} days of events are set aside on both sides.")
@@ -160,7 +164,7 @@ def _countable(case: _Case) -> tuple[_Case, tuple[str, ...]]:
         note = f"{missing} days ({share:.1%}) have no usable reading; the reporting model stands in."
         return case, (note,)
     kept = _Case(case.model, None, case.drivers[metered], case.actual[metered], case.confidence,
-                 case.metering_fraction, case.modelled_events)  # fmt: skip
+                 case.metering_fraction, case.modelled_events, case.unseen_months)  # fmt: skip
     return kept, (f"{missing} days have no usable reading and are left out on both sides.",)
 
 
@@ -178,6 +182,11 @@ def _total(case: _Case) -> tuple[StudentMixture, dict[str, float]]:
     belief = case.model.predicted_total(case.drivers).moved(add=-float(case.actual.sum()))
     z = _normal(case.confidence)
     parts = {"model": _half_width(belief, case.confidence)}
+    unseen = pd.DatetimeIndex(case.drivers.index).month.isin(case.unseen_months)
+    if unseen.any():
+        error = OUTDOOR_UNSEEN_MONTH_SHARE * abs(float(case.model.expected(case.drivers[unseen]).sum()))
+        belief = belief.widened(error**2)
+        parts["season not metered"] = z * error
     missing = case.actual.isna()
     if missing.any() and case.reporting_model is not None:
         stand_in = case.reporting_model.predicted_total(case.drivers[missing])
@@ -214,7 +223,8 @@ def _monthly(case: _Case) -> tuple[PeriodAvoided, ...]:
 
 def _period(case: _Case, name: str, chosen: "pd.Series[bool]") -> PeriodAvoided:
     part = _Case(case.model, case.reporting_model, case.drivers[chosen], case.actual[chosen],
-                 case.confidence, case.metering_fraction, case.modelled_events)  # fmt: skip
+                 case.confidence, case.metering_fraction, case.modelled_events,
+                 case.unseen_months)  # fmt: skip
     belief, _ = _total(part)
     expected = float(case.model.expected(part.drivers).sum())
     return PeriodAvoided(

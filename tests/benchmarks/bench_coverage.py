@@ -17,7 +17,7 @@ from minute_sites import minute_site
 
 from mv.base.estimate import CannotSay
 from mv.regression import Kind, fit
-from mv.savings import AvoidedEnergy, avoided_energy
+from mv.savings import AvoidedEnergy, avoided_energy, unseen_season
 
 CONFIDENCE = 0.90
 Z90 = 1.6448536269514722
@@ -75,8 +75,9 @@ def minute_rows(seed: int, months: tuple[int, ...]) -> list[Row]:
         if isinstance(model, CannotSay):
             continue
         result = avoided_energy(
-            model, later, site.metered[later.index], confidence=CONFIDENCE, metering_accuracy=0.01
-        )
+            model, later, site.metered[later.index], confidence=CONFIDENCE, metering_accuracy=0.01,
+            unseen_months=unseen_season(model.kind, pd.DatetimeIndex(model.known.index)),
+        )  # fmt: skip
         row = _judged(result, truth)
         row |= {"kind": site.kind, "noise": site.design.zones[0].kind, "months": length}
         row |= {"persistence": site.design.persistence, "interval": site.interval_minutes}

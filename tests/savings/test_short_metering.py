@@ -10,7 +10,7 @@ from mv.base.estimate import CannotSay
 from mv.base.study_records import Study
 from mv.drivers import daily_drivers, typical_year
 from mv.regression import FittedModel, fit
-from mv.savings import annualised_use, population_use
+from mv.savings import annualised_use, avoided_energy, population_use, unseen_season
 
 STUDY = Study.model_validate(
     {
@@ -89,3 +89,25 @@ def test_sampling_intervals_hold_the_population_as_often_as_they_say() -> None:
 def test_one_logger_says_nothing_of_the_others() -> None:
     answer = population_use([1.0], [1.0], population=9, population_connected_kw=9.0, confidence=0.9)
     assert isinstance(answer, CannotSay)
+
+
+def test_outdoor_lights_metered_in_one_season_get_a_margin_for_the_others() -> None:
+    base = YEAR["2023-10-01":"2023-12-31"]
+    noise = np.random.default_rng(4).normal(0, 1, len(base))
+    model = fit(2 + 3 * base["dark_hours"] + noise, base, kind="outdoor")
+    assert isinstance(model, FittedModel)
+    months = unseen_season("outdoor", pd.DatetimeIndex(base.index))
+    assert months == frozenset(range(1, 10))
+    actual = pd.Series(5.0, index=YEAR.index)
+    plain = avoided_energy(model, YEAR, actual, confidence=0.9)
+    wider = avoided_energy(model, YEAR, actual, confidence=0.9, unseen_months=months)
+    unseen = float(model.expected(YEAR["2023-01-01":"2023-09-30"]).sum())
+    assert wider.parts["season not metered"] == pytest.approx(1.6448536 * 0.02 * unseen, rel=1e-6)
+    assert wider.total.high - wider.total.low > plain.total.high - plain.total.low
+    assert wider.total.estimate == pytest.approx(plain.total.estimate)
+
+
+def test_half_a_year_or_lights_indoors_need_no_such_margin() -> None:
+    half = pd.date_range("2023-01-01", "2023-06-30")
+    assert unseen_season("outdoor", half) == frozenset()
+    assert unseen_season("indoor", half[:90]) == frozenset()
