@@ -84,10 +84,9 @@ class Periods(Record):
 class Meter(Record):
     """[[meter]]: what is None is inferred from the file where it is unmistakable.
 
-    `model` fixes the resolution at which the meter's energy is modelled: "hourly" (each hour of the
-    week, then days), "daily", "weekly", "monthly" (calendar months), or "bills" (the readings
-    themselves, longer than a day). None: bills where the readings are bills, else days, with the
-    hourly form as one candidate where the readings allow it and it foretells days better.
+    `model` fixes the resolution at which the meter's energy is modelled: "daily", "weekly" (from
+    Monday), "monthly" (calendar months), or "bills" (the readings themselves, longer than a day).
+    None: bills where most of a period was read by bills, else days.
     """
 
     id: Name
@@ -109,7 +108,7 @@ class Meter(Record):
     kwh_per_pulse: Positive | None = None
     accuracy: Fraction | None = None  # of reading, two-sided at the study's confidence; with its source
     accuracy_source: str | None = None
-    model: Literal["hourly", "daily", "weekly", "monthly", "bills"] | None = None
+    model: Literal["daily", "weekly", "monthly", "bills"] | None = None
     zones: FileNames = ()
 
     @field_validator("multiplier")
