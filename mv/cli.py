@@ -5,6 +5,7 @@ Exit codes: 0 done; 1 done, and a stated acceptance test failed or the data are 
 """
 
 import argparse
+import errno
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -30,6 +31,11 @@ def main(words: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return DONE
+    except OSError as error:
+        if error.errno != errno.ENOSPC:
+            raise
+        print("tallylux: no space is left where the output goes; free some and run again", file=sys.stderr)
+        return WRONG_INPUT
 
 
 def _demo(arguments: argparse.Namespace) -> int:

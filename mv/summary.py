@@ -5,7 +5,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from mv.figures import setting_value, setting_words
+
 WIDTH = 78
+MOST_REASONS, LONGEST_REASON = 6, 160  # on one screen
+MOST_REASONS, LONGEST_REASON = 6, 160  # on one screen
 Json = Mapping[str, Any]
 
 
@@ -18,7 +22,7 @@ def summary_text(result: Json, path: Path) -> str:
         _drift(result["drift"]),
         _data(result["cleaning"]),
         _cannot_say(result["cannot_say"]),
-        _acceptance(result["acceptance"]),
+        _acceptance(result),
         _wrapped("Take care: ", result["cautions"][0]) if result["cautions"] else [],
         [f"Everything: {path}"],
     ]
@@ -74,26 +78,39 @@ def _percent(answer: Json | None) -> str:
     return f"{100 * answer['estimate']:.0f} %  ({low} to {high} %)"
 
 
+COLUMNS = {
+    "high_trim": "full-on",
+    "low_level": "vacant",
+    "hold_minutes": "delay",
+    "daylight_dimming": "daylight",
+    "scheduled_off": "schedule",
+    "standby_watts": "standby",
+}
+MARKS = {"kept": "kept", "moved": "MOVED", "cannot tell": "?"}
+
+
 def _settings(settings: list[Json]) -> list[str]:
+    """A row a zone, a column a setting: kept, MOVED, ? for cannot tell, - for not agreed."""
     if not settings:
         return []
-    lines = [f"{'Settings':<14}{'setting':<18}{'agreed':>8}{'seen':>9}   verdict"]
+    marks = {(row["zone"], row["setting"]): MARKS[row["verdict"]] for row in settings}
+    lines = [f"{'Settings':<16}" + "".join(f"{name:<10}" for name in COLUMNS.values()).rstrip()]
+    for zone in dict.fromkeys(row["zone"] for row in settings):
+        cells = "".join(f"{marks.get((zone, key), '-'):<10}" for key in COLUMNS)
+        lines.append(f"{zone[:15]:<16}{cells}".rstrip())
+    lines.append("MOVED: not as agreed; ?: the data cannot tell; -: nothing was agreed.")
     for row in settings:
-        since = f" since {row['since']}" if row["since"] else ""
-        seen = "-" if row["observed"] is None else _short(row["observed"]["estimate"])
-        lines.append(
-            f"{row['zone'][:13]:<14}{row['setting']:<18}{_short(row['commissioned']):>8}{seen:>9}   "
-            f"{row['verdict']}{since}"
-        )
+        if row["verdict"] == "moved":
+            lines += _wrapped("- ", _moved(row))
     return lines
 
 
-def _short(value: object) -> str:
-    if value is None:
-        return "-"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return f"{float(str(value)):.3g}"
+def _moved(row: Json) -> str:
+    since = f"moved since {row['since']}" if row["since"] else "never seen as agreed"
+    words = setting_words(row["setting"]).name
+    agreed = setting_value(row["setting"], row["commissioned"])
+    seen = setting_value(row["setting"], (row["observed"] or {}).get("estimate"))
+    return f"{row['zone']}, {words[0].lower()}{words[1:]}: {agreed} agreed, {seen} seen, {since}"
 
 
 def _drift(drift: list[Json]) -> list[str]:
@@ -131,21 +148,30 @@ def _cannot_say(entries: list[Json]) -> list[str]:
         return []
     by_reason: dict[str, list[str]] = {}
     for entry in entries:
-        by_reason.setdefault(entry["why"], []).append(str(entry["what"]).replace("_", " "))
+        by_reason.setdefault(_shortened(entry["why"]), []).append(str(entry["what"]).replace("_", " "))
     lines = ["Cannot say:"]
-    for why, whats in by_reason.items():
-        lines += _wrapped("- ", f"{', '.join(dict.fromkeys(whats))}: {_shortened(why)}")
-    return lines
+    for why, whats in list(by_reason.items())[:MOST_REASONS]:
+        lines += _wrapped("- ", f"{', '.join(dict.fromkeys(whats))}: {why}")
+    more = len(by_reason) - MOST_REASONS
+    return [*lines, f"- and {more} more in result.json"] if more > 0 else lines
 
 
-def _shortened(text: str, limit: int = 240) -> str:
-    return text if len(text) <= limit else text[: limit - 1] + "…"
+def _shortened(text: str) -> str:
+    return text if len(text) <= LONGEST_REASON else text[: LONGEST_REASON - 1] + "…"
 
 
-def _acceptance(acceptance: Json) -> list[str]:
+def _acceptance(result: Json) -> list[str]:
+    acceptance = result["acceptance"]
+    further = [test for model in result["models"] for test in model["tests"] if test["passed"] is not None]
+    failed = [test for test in further if not test["passed"]]
+    names = ", ".join(sorted({str(test["name"]).split(" (")[0] for test in failed})[:3])
+    told = f"Of {len(further)} further published limits of the models {len(failed)} are not met"
+    note = _wrapped("", f"{told}{f' ({names})' if names else ''}; they are shown for the reviewer.")
+    note = note if further else []
     if acceptance["met"]:
-        return ["Every stated acceptance test is met."]
-    return ["Not accepted as it stands:", *(x for why in acceptance["why"] for x in _wrapped("- ", why))]
+        return ["Accepted: the limits that decide on the savings are met.", *note]
+    whys = (line for why in acceptance["why"] for line in _wrapped("- ", why))
+    return ["Not accepted as it stands:", *whys, *note]
 
 
 def _wrapped(mark: str, text: str) -> list[str]:

@@ -19,6 +19,10 @@ def test_the_summary_carries_the_answers_and_fits_a_terminal(sample: Verificatio
     rate = sample.result["realisation_rate"]["estimate"]
     assert f"{100 * rate:.0f} %" in text
     moved = [row for row in sample.result["settings"] if row["since"]]
-    assert all(f"moved since {row['since']}" in text for row in moved)
+    flowing = " ".join(text.split())
+    assert all(f"moved since {row['since']}" in flowing for row in moved)
+    kept = [row for row in sample.result["settings"] if row["verdict"] == "kept"]
+    assert text.count(" kept") == len(kept)
     assert "licensed electrician" in text
+    assert "further published limits" in flowing
     assert max(len(line) for line in text.splitlines()) <= 100
