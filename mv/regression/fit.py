@@ -28,7 +28,7 @@ FloatArray = npt.NDArray[np.float64]
 LEAST_DAYS = 14  # two of each weekday (common practice, no source)
 FINDING_CONFIDENCE = 0.90
 MOST_STRETCHES = 3
-# Measured by tests/benchmarks/bench_placebo.py on the Cambridge University estates archive.
+# Measured by tests/benchmarks/bench_placebo.py on an open archive of university meters.
 WHOLE_BUILDING_CHANGE = (
     "A whole building changes by itself: in 33 measured university buildings with nothing known to have "
     "changed, the use moved by a median of 4.5 % from one year to the next, and intervals such as this "
