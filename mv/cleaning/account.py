@@ -62,9 +62,28 @@ def _file_accounts(
                 reason = table.reasons[code]
                 aside[reason] = aside.get(reason, 0) + int(own[code])
                 rows = (table.file == number) & (table.reason == code)
-                lines.setdefault(reason, {})[file.name] = line_ranges(table.line[rows])
+                named = lines.setdefault(reason, {})
+                earlier = f"{named[file.name]}, " if file.name in named else ""
+                named[file.name] = earlier + line_ranges(table.line[rows])
         accounts.append(FileAccount(file.name, file.rows_read, int(own[0]), aside))
-    return tuple(accounts), lines
+    return tuple(_one_a_name(accounts)), lines
+
+
+def _one_a_name(accounts: list[FileAccount]) -> list[FileAccount]:
+    """A file read in several spans has one account."""
+    merged: dict[str, FileAccount] = {}
+    for one in accounts:
+        other = merged.get(one.name)
+        if other is None:
+            merged[one.name] = one
+            continue
+        aside = dict(other.set_aside)
+        for reason, count in one.set_aside.items():
+            aside[reason] = aside.get(reason, 0) + count
+        merged[one.name] = FileAccount(
+            one.name, other.rows_read + one.rows_read, other.rows_used + one.rows_used, aside
+        )
+    return list(merged.values())
 
 
 def _inferred(raw: RawMeter, table: Readings) -> Mapping[str, str]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from mv.base.ledger import Ledger
 from mv.base.raw import RawMeter
 from mv.base.series import Bill, MeterSeries, NativeSpan, WeatherSeries
 from mv.base.study_records import Meter, Study
@@ -21,6 +22,7 @@ from mv.cleaning.remarks import remarks_on, span_text
 
 # Longer readings are bills. A day at a clock change has 25 hours (common practice, no source).
 LONGER_THAN_A_DAY_SECONDS = 36 * 3600
+SUM_ROUNDING = 1e-6  # of the energy: what adding up in another order may differ by; no source
 
 
 def clean_meter(
@@ -49,8 +51,20 @@ def clean_meter(
     remarks += remarks_on(cells, grid, meter, study, weather)
     filled = fill_short_gaps(cells, grid)
     ledger = make_ledger(raw, table, filled, coverage(study, grid, present), tuple(remarks))
+    _check_sum(cells, ledger)
     series = _series(raw, cells, grid, ledger.meter, ledger)
     return series if states else replace(series, bills=_bills(table))
+
+
+def _check_sum(cells: Cells, ledger: Ledger) -> None:
+    """The series holds the energy of the used readings and of the filled gaps, and no other."""
+    total = float(np.nansum(cells.kwh))
+    known = (ledger.energy_used_kwh or 0.0) + ledger.energy_filled_kwh
+    weight = float(np.nansum(np.abs(cells.kwh)))
+    if abs(total - known) > SUM_ROUNDING * max(weight, abs(known), 1.0):
+        raise AssertionError(
+            f"series of {ledger.meter}: {total} kWh on the grid, {known} kWh read and filled do not agree"
+        )
 
 
 def _series(raw: RawMeter, cells: Cells, grid: Grid, meter: str, ledger: "object") -> MeterSeries:

@@ -59,10 +59,14 @@ def _side_by_midnight(file: Parsed, wall: Wall) -> None:
         file.side, file.side_why = "end", "stamps of 24:00 occur"
         return
     first, last = int(wall.min()) % DAY_SECONDS, int(wall.max()) % DAY_SECONDS
-    if first == 0 and last == DAY_SECONDS - step:
+    lead = tail = step
+    if file.lengths_if_start is not None and file.lengths_if_end is not None:
+        lead = int(file.lengths_if_end[int(wall.argmin())])
+        tail = int(file.lengths_if_start[int(wall.argmax())])
+    if first == 0 and last == DAY_SECONDS - tail:
         file.side = "start"
         file.side_why = f"the first stamp is 00:00 and the last {_clock_text(last)}"
-    elif first == step and last == 0:
+    elif first == lead and last == 0:
         file.side = "end"
         file.side_why = f"the first stamp is {_clock_text(first)} and the last 00:00"
 

@@ -34,6 +34,8 @@ class Parsed:
     side_why: str = ""
     ordinal: NDArray[np.int32] | None = None  # nth interval of the local day, where the layout counts
     seconds: NDArray[np.int64] | None = None  # each reading's own length
+    lengths_if_start: NDArray[np.int64] | None = None  # where the interval changes part-way
+    lengths_if_end: NDArray[np.int64] | None = None
     estimated: NDArray[np.bool_] | None = None
     factor: NDArray[np.float64] | None = None  # each reading's own, where a unit column mixes units
     unreadable: dict[str, NDArray[np.int32]] = field(default_factory=dict)
@@ -64,7 +66,7 @@ class Parsed:
         if self.end_stamps is not None:
             self.end_stamps = _kept(self.end_stamps, rows)
         self.values, self.lines = self.values[rows], self.lines[rows]
-        for name in ("ordinal", "seconds", "estimated", "factor"):
+        for name in ("ordinal", "seconds", "lengths_if_start", "lengths_if_end", "estimated", "factor"):
             array = getattr(self, name)
             if array is not None:
                 setattr(self, name, array[rows])

@@ -5,6 +5,7 @@ the study's word counts, else evidence in the files, else a refusal that names t
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from mv.base.raw import RawFile
 from mv.readers.clock_choice import find_clock
 from mv.readers.day_order import settle_orders
 from mv.readers.interval_ends import find_sides
+from mv.readers.interval_spans import by_interval, choose_lengths, find_spans
 from mv.readers.intervals import find_interval
 from mv.readers.parsed import NO_VALUE, NOT_NUMBER, SKIPPED_HOUR, Parsed
 from mv.readers.placing import to_utc_starts, whole_days
@@ -36,12 +38,25 @@ def settle(files: Sequence[Parsed], wanted: Wanted) -> list[RawFile]:
     for group in groups.values():
         walls = [wall_of(file) for file in group]
         for file, wall in zip(group, walls, strict=True):
+            stated = file.interval_seconds is not None
             find_interval(file, wall, wanted)
+            if not stated:
+                find_spans(file, wall, wanted)
         find_sides(group, walls, wanted)
         walls = [drop_missing(file, wall) for file, wall in zip(group, walls, strict=True)]
         clock = find_clock(group, walls, wanted)
-        settled += [_raw(f, w, clock, wanted) for f, w in zip(group, walls, strict=True)]
+        for file, wall in zip(group, walls, strict=True):
+            settled += _spans(file, wall, clock, wanted)
     return settled
+
+
+def _spans(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> list[RawFile]:
+    """The file's record, or one for each span of another interval."""
+    instants = find_quantity(replace(file, remarks=[]), wall, wanted)[0] in ("register", "on-off")
+    if instants or file.lengths_if_start is None:
+        return [_raw(file, wall, clock, wanted)]
+    choose_lengths(file)
+    return by_interval(_raw(file, wall, clock, wanted))
 
 
 def wall_of(file: Parsed) -> Wall:

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from mv.cleaning import ledger_as_json
+from mv.cleaning.grid import onto_grid
 
 PERIODS = {"baseline": ["2024-01-08", "2024-01-14"], "reporting": ["2024-01-22", "2024-01-28"]}
 
@@ -127,3 +128,19 @@ def test_the_ledger_as_json_has_the_interfaces_keys(clean, raw, quarter_hours, t
     assert wanted <= entry.keys()
     assert {"remarks", "files", "set_aside_lines"} <= entry.keys()
     json.dumps(entry, allow_nan=False)
+
+
+@pytest.mark.parametrize("factor", [0.99, 1.01, 4.0])
+def test_a_series_that_gains_or_loses_energy_is_our_own_defect(
+    clean, raw, quarter_hours, timetable, monkeypatch, factor
+):
+    stamps = quarter_hours(4)
+
+    def leaky(*given, **named):
+        cells = onto_grid(*given, **named)
+        cells.kwh *= factor
+        return cells
+
+    monkeypatch.setattr("mv.cleaning.meter.onto_grid", leaky)
+    with pytest.raises(AssertionError, match="do not agree"):
+        clean(raw(stamps, timetable(stamps)))
