@@ -13,6 +13,9 @@ UNTOLD_MOST = 0.10
 """Share of the total that may lie with meters that cannot tell a step, for the others' sum to
 stand for the site with that share in its interval. Common practice, no source."""
 
+HIDDEN_SHARE = 0.5
+"""Share of the energy before a run of untold steps that one of them may be. No source."""
+
 
 def baseline_to_reporting(
     meters: Sequence[MeterEvidence],
@@ -68,13 +71,18 @@ def _step(number: int, chains: dict[str, Chain], avoided_kwh: Estimate, confiden
 
 
 def _at_stake(chain: Chain, number: int) -> float:
-    """kWh of the run of untold steps that holds this one: an upper scale for its size."""
-    name = MEASURES[number - 1]
-    for run, kwh in chain.joint():
-        if name in run.split(" + "):
-            return abs(kwh)
-    known = [energy for energy in chain.energy if energy is not None]
-    return abs(known[0] - known[-1]) if len(known) > 1 else math.inf
+    """kWh that the step may be where it cannot be told: a scale for its size.
+
+    The sum of the run of untold steps that holds it, but at least half of the energy before the
+    run: steps of opposite sign may hide each other in the sum.
+    """
+    known = [k for k, energy in enumerate(chain.energy) if energy is not None]
+    before = [k for k in known if k < number]
+    after = [k for k in known if k >= number]
+    if not before or not after:
+        return math.inf
+    start, end = chain.energy[before[-1]] or 0.0, chain.energy[after[0]] or 0.0
+    return max(abs(start - end), HIDDEN_SHARE * abs(start))
 
 
 def _remainder_why(steps: Sequence[BridgeStep], chains: dict[str, Chain]) -> str:
