@@ -7,6 +7,9 @@ from mv.base.errors import ReadingError
 from mv.readers.calendar_days import days_from_civil, full_year, valid_date
 from mv.readers.stamps import Stamps, keep_days
 
+LEAP_DAYS = 27  # a month or more from one day to the next; by the calendar
+FEWEST_LEAPS = 2  # one leap may be a gap; no source
+
 
 def settle_pairs(stamps: Stamps, order: str) -> None:
     """Give undecided rows their day under the order named ("day first", "month first", "year first")."""
@@ -47,11 +50,40 @@ def order_of_pairs(stamps: Stamps) -> tuple[str, str] | None:
             remedy="Split the file where the date order changes, one file an order, "
             "or give the lines of one order as their own meter with date_order set.",
         )
+    if day_first or month_first:
+        _refuse_other_order(first, second, third, day_first=day_first)
     if day_first:
         return "day first", f"{_pair_text(first, second, third, first > 12)} can only be day first"
     if month_first:
         return "month first", f"{_pair_text(first, second, third, second > 12)} can only be month first"
     return _order_by_run(first, second, third)
+
+
+def _refuse_other_order(
+    first: NDArray[np.int16], second: NDArray[np.int16], third: NDArray[np.int16], *, day_first: bool
+) -> None:
+    """Rows that could be either order, and that follow one another only under the other one.
+
+    Raises ReadingError where such rows leap by months though the rows that can only be of the order
+    found do not.
+    """
+    year = np.where(third < 100, full_year(third.astype(np.int32)), third.astype(np.int32))
+    day, month = (part.astype(np.int32) for part in ((first, second) if day_first else (second, first)))
+    either = (day <= 12) & (month <= 12)
+    there = np.abs(np.diff(days_from_civil(year, month, day)))
+    here = either[1:] & either[:-1]
+    swapped = np.abs(np.diff(days_from_civil(year, np.where(either, day, 1), np.where(either, month, 1))))
+    odd = here & (there >= LEAP_DAYS) & (swapped <= 1)
+    certain = ~either[1:] & ~either[:-1]
+    if odd.sum() < FEWEST_LEAPS or (there[certain] >= LEAP_DAYS).any() or not (there[certain] == 1).any():
+        return
+    order = "day-first" if day_first else "month-first"
+    raise ReadingError(
+        f"some dates can only be {order}, and others leap by months unless they are read the other way",
+        value=f"{_pair_text(first, second, third, day > 12)} and "
+        f"{_pair_text(first, second, third, np.append(odd, False))}",
+        remedy="Split the file where the date order changes, one file an order, and set date_order.",
+    )
 
 
 def _runs_year_first(first: NDArray[np.int16], second: NDArray[np.int16], third: NDArray[np.int16]) -> bool:

@@ -66,6 +66,7 @@ def _rows_of(source: Source, layout: Layout, roles: Roles, body: Body, wanted: W
         side_why=why,
         unit=roles.units[0],
         unit_why=f"from the heading {heads!r}" if roles.units[0] else "",
+        highest_words=all(HIGHEST.search(plain(layout.header[c])) for c in roles.values),
         register_words=bool(REGISTER.search(plain(heads))),
         clock_words=" ".join([roles.time_words, *(" ".join(row) for row in layout.preamble)]),
         inferred=dict(roles.inferred),
@@ -92,6 +93,9 @@ def _side(roles: Roles, body: Body, layout: Layout) -> tuple[str | None, str]:
     if START.search(words) and not END.search(words):
         return "start", f"the heading {_heading(layout, roles)!r} says start"
     return None, ""
+
+
+HIGHEST = re.compile(r"\b(max|maximum|peak|highest|maximal|maximale|maximo|massima)\b")
 
 
 def _heading(layout: Layout, roles: Roles) -> str:

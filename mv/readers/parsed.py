@@ -42,6 +42,7 @@ class Parsed:
     unit: Unit | None = None
     unit_why: str = ""
     register_words: bool = False
+    highest_words: bool = False  # the heading names the highest value of each interval, not its mean
     state_words: bool = False
     clock: str | None = None  # where the format itself fixes it
     clock_why: str = ""

@@ -1,10 +1,12 @@
 """What the numbers are: energy, power, a running register, amperes, pulses or states."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.base.raw import Quantity
+from mv.readers.intervals import ordered
 from mv.readers.parsed import Parsed
 from mv.readers.stamps import DAY_SECONDS
 from mv.readers.unit_names import Unit, unit_of
@@ -23,6 +25,9 @@ REGISTER_RATIO = 20.0  # a register stands this far above its usual step; common
 
 
 REGISTER_SURE_RATIO = 500.0  # so far above that less than a day of readings tells; no source
+
+
+RISING_RUNS = 0.5  # share of readings in runs that climb for days; no source
 
 
 REGISTER_READINGS = 200  # fewer may rise throughout by chance or by construction; no source
@@ -49,6 +54,13 @@ def find_quantity(file: Parsed, wall: Wall, wanted: Wanted) -> tuple[Quantity, U
         return "on-off", Unit("state", "state", "state")
     if unit is None:
         raise _no_unit(file, wanted)
+    if unit.measures == "power by time":
+        raise ReadingError(
+            f"the heading says {unit.name}, which is neither energy nor power",
+            file=file.name,
+            remedy=f'Find out which is meant, and set unit in {wanted.table} to "kWh" (energy of each '
+            'interval) or "kW" (power).',
+        )
     if unit.measures not in ("energy", "power", "current", "pulses"):
         raise ReadingError(
             f"the readings are {unit.measures} ({unit.name}), not energy or power",
@@ -57,6 +69,14 @@ def find_quantity(file: Parsed, wall: Wall, wanted: Wanted) -> tuple[Quantity, U
         )
     if wanted.quantity:
         return _stated_quantity(file, unit, wanted)
+    if unit.measures == "power" and file.highest_words:
+        raise ReadingError(
+            "the column holds the highest power of each interval, whose energy it does not tell",
+            file=file.name,
+            value=file.unit_why,
+            remedy=f"Set value_column in {wanted.table} to the energy or mean power; if this column is the "
+            'mean after all, set quantity = "power".',
+        )
     if unit.measures == "energy" and _is_register(file, wall):
         file.unit_why += "; a running register: the readings rise throughout and stand far above their steps"
         return "register", unit
@@ -119,9 +139,29 @@ def _is_register(file: Parsed, wall: Wall) -> bool:
         return bool((steps >= 0).all()) or len(values) >= 20
     ratio = float(values.min()) / float(np.median(steps[steps > 0]))
     lasting = int(wall.max()) - int(wall.min()) >= DAY_SECONDS
-    if ratio > (REGISTER_RATIO if lasting else REGISTER_SURE_RATIO):
+    if ratio > (REGISTER_RATIO if lasting else REGISTER_SURE_RATIO) or _rises_between_falls(
+        values, ordered(wall)
+    ):
         return True
     many = len(values) >= REGISTER_READINGS
     return (
         many and bool((steps >= 0).all()) and int(wall.max()) - int(wall.min()) >= REGISTER_DAYS * DAY_SECONDS
     )
+
+
+def _rises_between_falls(values: NDArray[np.float64], wall: Wall) -> bool:
+    """A register that begins again at zero: between falls it climbs for days by many times its largest
+    step, which energy per interval, however smooth, does not."""
+    steps = np.diff(values)
+    falls = np.flatnonzero(steps < 0) + 1
+    if not len(falls) or len(values) < REGISTER_READINGS:
+        return False
+    climbing = 0
+    for run, moments in zip(np.split(values, falls), np.split(wall, falls), strict=True):
+        if int(moments[-1] - moments[0]) < REGISTER_DAYS * DAY_SECONDS:
+            continue
+        inner = np.diff(run)
+        largest = float(np.quantile(inner[inner > 0], 0.99)) if (inner > 0).any() else 0.0
+        if largest > 0 and float(run[-1] - run[0]) >= REGISTER_RATIO * largest:
+            climbing += len(run)
+    return climbing >= RISING_RUNS * len(values)

@@ -52,6 +52,9 @@ _PER_INTERVAL = re.compile(
     r"quarter|period|half[- ]hour|hh|qh|slot|day|tag|jour|dia)\.?$"
 )
 _SPELLED = re.compile(r"\b(kilo|mega)?watt[\s\-]*hours?\b", re.IGNORECASE)
+_POWER_PER_HOUR = re.compile(
+    r"^\s*([km]?w)\s*(?:/|\bper\b|\bpro\b)\s*(?:h|hr|hour|stunde)\s*$", re.IGNORECASE
+)
 _LETTER_NEEDS = {
     "w": r"pow|watt|load|demand|leistung|puissance|potencia|potenza|vermogen|effekt|^p[_ .]|^w$",
     "a": r"curr|amp|strom|courant|corriente|corrente|stroom|^i[_ .]|^a$",
@@ -70,6 +73,8 @@ def unit_of(text: str) -> Unit | None:
     if word == "mW" or word == "mWh":  # milli, not mega
         measures, inside = ("power", "kW") if word == "mW" else ("energy", "kWh")
         return Unit(word, measures, inside, 1e-6)
+    if _POWER_PER_HOUR.match(word):  # a slip for kW or for kWh: which, no one can tell
+        return Unit(word.strip(), "power by time", "")
     word = _PER_INTERVAL.sub("", word.casefold()).strip()
     word = re.sub(r"(?<=[a-z])[\s\-*]+(?=h(?:r|rs|ours?)?$)", "", word)
     word = word.replace("kilowatt ", "kilowatt").replace("watt ", "watt").replace("kilowatt-", "kilowatt")
