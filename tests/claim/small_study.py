@@ -9,6 +9,7 @@ import tomlkit
 HOSTILE = "<script>alert(1)</script>"
 FORMULA = "=1+1"
 KEPT_METERS = ("LP-5", "LP-6")
+ADDED_FROM, ADDED_KWH = "2024-09-02", 0.8  # a load added to LP-5, so that there is something to find
 
 
 def small_study(sample: Path, folder: Path, **changes: Any) -> Path:
@@ -17,6 +18,7 @@ def small_study(sample: Path, folder: Path, **changes: Any) -> Path:
     for path in folder.glob("meters/*"):
         if not path.name.startswith(KEPT_METERS):
             path.unlink()
+    _add_load(folder / "meters" / "LP-5.csv")
     for name in ("occupancy.csv", "inventory.csv"):
         shutil.copy(sample / name, folder / name)
     table = tomlkit.parse((sample / "study.toml").read_text(encoding="utf-8")).unwrap()
@@ -28,3 +30,13 @@ def small_study(sample: Path, folder: Path, **changes: Any) -> Path:
     path = folder / "study.toml"
     path.write_text(tomlkit.dumps(table), encoding="utf-8")
     return path
+
+
+def _add_load(path: Path) -> None:
+    """Every reading from ADDED_FROM on grows by ADDED_KWH."""
+    lines = path.read_text(encoding="utf-8").splitlines()
+    for number, line in enumerate(lines):
+        stamp, _, value = line.rpartition(",")
+        if stamp[:10] >= ADDED_FROM and stamp[:1].isdigit():
+            lines[number] = f"{stamp},{float(value) + ADDED_KWH:.4f}"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
