@@ -1,5 +1,6 @@
 """A load on a timetable judged by clock changes and opening hours."""
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -12,7 +13,10 @@ from mv.cleaning.edges import DAY, day_table, on_and_off
 from mv.cleaning.grid import Cells, Grid
 from mv.cleaning.sun_check import FAR_SECONDS, FEWEST_DAYS, night_middle
 
-NIGHT_SECONDS = 9 * 3600  # no load is meant so far from the opening hours, unless it burns at night
+NIGHT_SECONDS = 9 * 3600  # so far from the opening hours a load may be meant for the night
+
+
+KEEPS_DAYS = 0.8  # of open days lit and of closed days dark: holidays and odd days are fewer; no source
 
 
 HOURS_MINUTES = 50.0  # both ends off by nearly an hour or more; people are less late than that; no source
@@ -61,8 +65,13 @@ def _hours_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, study: 
     rough = (night_middle(table, level) - round(middle * 3600) + DAY // 2) % DAY - DAY // 2
     rough = rough // grid.step * grid.step if abs(rough) >= FAR_SECONDS else 0
     outdoor = any(zone.place == "outdoor" for zone in study.zones_of(meter.id))
-    if outdoor or abs(rough) > NIGHT_SECONDS:
+    if outdoor:
         return []  # lights that burn at night have no business with the opening hours
+    if abs(rough) > NIGHT_SECONDS:
+        by_week = _shift_by_week(wall, level, hours.week, rough)
+        if by_week is None:
+            return []
+        rough = by_week
     if rough:
         table = day_table(wall[0], Grid(wall[1].first - rough, grid.step, wall[1].count), 0) or table
     on, off = on_and_off(table, level)
@@ -86,6 +95,32 @@ def _hours_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, study: 
             remedy=f"Check clock in [[meter]] id = {meter.id!r}, and the opening hours.",
         )
     ]
+
+
+def _shift_by_week(
+    wall: tuple[Cells, Grid], level: float, week: Sequence[Sequence[object]], rough: int
+) -> int | None:
+    """The shift, or the same a day on, under which the load keeps the open and the closed days.
+
+    Lights meant for the night burn on closed days too; a load that does not, and is half a day off
+    the hours, runs by a wrong clock. None where it keeps neither, or no day is closed.
+    """
+    cells, grid = wall
+    closed = [day for day in range(7) if not week[day]]
+    if not 0 < len(closed) < 7:
+        return None
+    for shift in (rough, rough - DAY if rough > 0 else rough + DAY):
+        table = day_table(cells, Grid(grid.first - shift, grid.step, grid.count), 0)
+        if table is None:
+            continue
+        whole = np.flatnonzero(np.isfinite(table.kwh).all(axis=1))
+        burning = np.asarray((table.kwh[whole] > level).any(axis=1))
+        resting = np.isin(np.asarray((table.day[whole] + 3) % 7), np.asarray(closed))
+        if not resting.any() or resting.all():
+            continue
+        if burning[~resting].mean() >= KEEPS_DAYS and burning[resting].mean() <= 1 - KEEPS_DAYS:
+            return shift
+    return None
 
 
 def _late(minutes: float) -> str:

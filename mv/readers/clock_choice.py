@@ -3,9 +3,10 @@
 import numpy as np
 
 from mv.base.errors import ReadingError
+from mv.base.ledger import Remark
 from mv.readers.intervals import ordered
 from mv.readers.parsed import Parsed
-from mv.readers.stamps import NO_OFFSET
+from mv.readers.stamps import DAY_SECONDS, NO_OFFSET
 from mv.readers.wall_clock import (
     ClockEvidence,
     Wall,
@@ -46,6 +47,7 @@ def _clock_by_changes(
     changes = changes_within(zone, everything)
     inside = [m for m in changes.moments if everything[0] < m + 12 * 3600 and m - 12 * 3600 < everything[-1]]
     if not inside:
+        _remark_unproven(group[0], wanted)
         return "site", f"no clock change of {zone} falls inside the readings; the site's clock is taken"
     follows = ignores = 0
     example = ""
@@ -59,7 +61,24 @@ def _clock_by_changes(
         return _fixed_clock(group[0], wanted, everything, example)
     if follows:
         return "site", f"the stamps follow {follows} clock change(s) of {zone}"
+    _remark_unproven(group[0], wanted)
     return "site", f"no reading stands at a clock change of {zone}; the site's clock is taken"
+
+
+def _remark_unproven(file: Parsed, wanted: Wanted) -> None:
+    """Nothing contradicts the site's clock, and nothing proves it."""
+    if wanted.purpose != "meter" or (file.interval_seconds or 0) >= DAY_SECONDS:
+        return
+    file.remarks.append(
+        Remark(
+            "clock-unproven",
+            f"nothing in the file says which clock its stamps follow, and no reading lies across a clock "
+            f"change of {wanted.site_timezone}; the site's clock is taken",
+            file=file.name,
+            remedy=f'If the logger kept another clock, set clock in {wanted.table} (such as "UTC" or '
+            '"-06:00"); "site" confirms the site\'s clock.',
+        )
+    )
 
 
 def _evidence(file: Parsed, wall: Wall, zone: str) -> ClockEvidence:

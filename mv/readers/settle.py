@@ -25,6 +25,7 @@ from mv.readers.wall_clock import (
 )  # fmt: skip
 from mv.readers.wanted import Wanted
 
+INSTANTS = ("register", "on-off")  # read at a moment, so their stamps begin or end nothing
 LARGEST_NUMBER = 1e100  # no meter reads more; sums of more would overflow
 
 
@@ -52,8 +53,10 @@ def settle(files: Sequence[Parsed], wanted: Wanted) -> list[RawFile]:
 
 def _spans(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> list[RawFile]:
     """The file's record, or one for each span of another interval."""
-    instants = find_quantity(replace(file, remarks=[]), wall, wanted)[0] in ("register", "on-off")
-    if instants or file.lengths_if_start is None:
+    if file.lengths_if_start is None:
+        return [_raw(file, wall, clock, wanted)]
+    if find_quantity(replace(file, remarks=[]), wall, wanted)[0] in INSTANTS:
+        file.remarks = [remark for remark in file.remarks if remark.code != "interval-changes"]
         return [_raw(file, wall, clock, wanted)]
     choose_lengths(file)
     return by_interval(_raw(file, wall, clock, wanted))
@@ -105,7 +108,9 @@ def drop_missing(file: Parsed, wall: Wall) -> Wall:
 def _raw(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> RawFile:
     """The finished record: quantity, unit and UTC."""
     quantity, unit = find_quantity(file, wall, wanted)
-    instants = quantity in ("register", "on-off")
+    instants = quantity in INSTANTS
+    if instants:
+        file.remarks = [remark for remark in file.remarks if remark.code != "stamp-unproven"]
     start, impossible, notes = to_utc_starts(file, wall, clock[0], wanted, instants=instants)
     inferred = dict(file.inferred)
     inferred |= {"quantity": quantity[0:], "clock": f"{clock[0]}: {clock[1]}"}

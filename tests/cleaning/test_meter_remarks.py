@@ -74,6 +74,32 @@ def test_a_load_shifted_against_the_opening_hours_is_remarked(
     assert ("clock-against-hours" in codes(series)) is wrong
 
 
+@pytest.mark.parametrize("hours", [9.5, 11.0, 12.0, -10.0, -11.5, 13.0, 15.0])
+def test_a_clock_wrong_by_half_a_day_is_told_by_the_closed_days(
+    clean, raw, study, quarter_hours, timetable, hours
+):
+    stamps = quarter_hours(42)
+    found = study()
+    found = found.model_copy(update={"occupancy": type(found.occupancy).model_validate({"hours": HOURS})})
+    series = clean(raw(stamps + pd.Timedelta(hours=hours), timetable(stamps)), study=found)
+    said = {remark.code: remark.what for remark in series.ledger.remarks}["clock-against-hours"]
+    minutes = float(said.split(" min ahead")[0].split(" min behind")[0].split()[-1])
+    assert (minutes if "ahead" in said else -minutes) % 1440 == pytest.approx(hours * 60 % 1440, abs=15)
+
+
+@pytest.mark.parametrize(("on", "off"), [(19, 7), (20, 6), (18, 8)])
+def test_lights_of_every_night_are_not_held_to_the_opening_hours(
+    clean, raw, study, quarter_hours, codes, on, off
+):
+    stamps = quarter_hours(42)
+    hour = stamps.tz_convert("America/Chicago").hour
+    noise = 1 + 0.01 * np.random.default_rng(6).standard_normal(len(stamps))
+    kwh = np.where((hour >= on) | (hour < off), 2.0, 0.1) * noise
+    found = study()
+    found = found.model_copy(update={"occupancy": type(found.occupancy).model_validate({"hours": HOURS})})
+    assert "clock-against-hours" not in codes(clean(raw(stamps, kwh), study=found))
+
+
 def test_stamps_a_few_seconds_off_the_grid_are_moved_onto_it(clean, raw, quarter_hours, timetable):
     stamps = quarter_hours(14)
     kwh = timetable(stamps)

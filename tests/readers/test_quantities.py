@@ -114,3 +114,30 @@ def test_rows_of_two_date_orders_in_one_column_are_refused(read, orders, backwar
 def test_one_date_order_with_a_gap_of_months_is_read(read, form):
     stamps = dated([(30, form)]) + dated([(30, form)], first=dt.date(2024, 9, 3))
     assert read("kWh", energy(len(stamps)), stamps=stamps, clock="site").ledger.rows_used == 60 * 24
+
+
+@pytest.mark.parametrize(
+    ("first", "keys", "said"),
+    [
+        (dt.date(2024, 2, 5), {}, True),
+        (dt.date(2024, 2, 5), {"clock": "site"}, False),
+        (dt.date(2024, 2, 5), {"clock": "UTC"}, False),
+        (dt.date(2024, 10, 28), {}, False),  # lives through the change of 3 November
+    ],
+)
+def test_a_clock_that_nothing_proves_is_said_to_be_unproven(read, first, keys, said):
+    stamps = dated([(21, "%Y-%m-%d")], first=first)
+    if first.month == 10:
+        change = stamps.index("2024-11-03 01:00")
+        stamps = [*stamps[: change + 1], *stamps[change:]]
+    ledger = read("kWh", energy(len(stamps)), stamps=stamps, stamp="start", **keys).ledger
+    found = {remark.code: remark for remark in ledger.remarks}
+    assert ("clock-unproven" in found) is said
+    if said:
+        assert "clock" in str(found["clock-unproven"].remedy)
+        assert ledger.inferred["clock"].startswith("site")
+
+
+def test_a_register_is_not_asked_whether_its_stamps_begin_or_end_an_interval(read):
+    ledger = read("kWh", 500 + np.cumsum(energy(1344))).ledger
+    assert "stamp-unproven" not in {remark.code for remark in ledger.remarks}
