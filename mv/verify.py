@@ -94,9 +94,7 @@ def _summed(meters: Sequence[MeterSavings], what: str) -> Answer:
         m.meter.id: m.baseline_model.residuals for m in meters if not isinstance(m.baseline_model, CannotSay)
     }
     metering = {
-        m.meter.id: m.metering_half_width(what)
-        for m in meters
-        if isinstance(answers[m.meter.id], Estimate)
+        m.meter.id: m.metering_half_width(what) for m in meters if isinstance(answers[m.meter.id], Estimate)
     }
     return combine(answers, residuals, metering_half_widths=metering, what=what)
 
