@@ -8,6 +8,7 @@ from mv.simulate.design import Closure, Outage, SettingChange, SiteDesign
 from mv.simulate.layouts import table_text
 from mv.simulate.meter import FileFault, MeterDesign
 from mv.simulate.papers import INVENTORY_COLUMNS
+from mv.simulate.sample_claim import sample_claim, sample_papers
 from mv.simulate.sample_zones import sample_zones
 from mv.simulate.site import SimulatedSite, simulate_site
 from mv.simulate.study_folder import write_study
@@ -137,7 +138,7 @@ def sample_extras() -> StudyExtras:
     return StudyExtras(
         title="Larkmoor Works: LED and controls, first year (invented sample)",
         predicted={"inventory": "inventory.csv"},
-        peak={"months": [6, 7, 8], "hours": [14, 18], "weekdays_only": True},
+        peak={"months": [6, 7, 8], "hours": [14, 18], "weekdays_only": True, "source": "invented"},
         tariff={"currency": "USD", "energy_per_kwh": 0.14, "demand_per_kw_month": 9.5, "source": "invented"},
         incentive={
             "per_kwh": 0.12,
@@ -146,6 +147,7 @@ def sample_extras() -> StudyExtras:
             "source": "invented",
         },
         events=(event,),
+        claim=sample_claim(),
         notes=(
             "An INVENTED site, made by mv.simulate: no real place, people, products or measurements.",
             "What is not stated here is read from the files themselves.",
@@ -165,6 +167,7 @@ switched by hand, new lamps under their controls, and meters with their errors.
   motion/          motion logs of four zones over the year after hand-over
   occupancy.csv    people on site, hour by hour, by an imperfect counter
   inventory.csv    the fixture list behind the predicted savings
+  papers/          what a claim attaches: plan, circuit map, invoice and the like
   truth.json       THE ANSWER KEY: true savings, true settings, true dates of what
                    went wrong; known only because the site is invented. The product
                    does not read it.
@@ -180,6 +183,8 @@ def write_sample(folder: Path, *, seed: int = SAMPLE_SEED) -> SimulatedSite:
     site = simulate_site(sample_design(), seed)
     write_whole(folder / "README.txt", README)
     write_whole(folder / "inventory.csv", table_text(INVENTORY_COLUMNS, INVENTORY))
+    for name, text in sample_papers().items():
+        write_whole(folder / name, text)
     write_study(
         site,
         folder,

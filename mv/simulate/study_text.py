@@ -22,6 +22,7 @@ class StudyExtras:
     tariff: Table | None = None
     incentive: Table | None = None
     events: tuple[Table, ...] = ()
+    claim: Table | None = None
     notes: tuple[str, ...] = ()  # comment lines at the top
 
 
@@ -53,6 +54,7 @@ def study_text(
     for zone in design.zones:
         blocks += _zone(zone, fed.get(zone.id), motion_files.get(zone.id, ()))
     blocks += [_table("[[event]]", event) for event in extras.events]
+    blocks += _claim(extras.claim) if extras.claim else []
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
@@ -111,6 +113,20 @@ def _commissioned(zone: ZoneDesign) -> Table:
     elif not zone.commissioned.occupancy_sensing:
         skip = {"low_level", "hold_minutes"}
     return {key: zone.commissioned.value(key) for key in INTERFACE_SETTINGS if key not in skip}
+
+
+def _claim(claim: Table) -> list[str]:
+    """[claim], then its tables and its lists of tables under heads of their own."""
+    plain: dict[str, object] = {}
+    blocks = []
+    for key, value in claim.items():
+        if isinstance(value, Mapping):
+            blocks.append(_table(f"[claim.{key}]", value))
+        elif isinstance(value, Sequence) and not isinstance(value, str):
+            blocks += [_table(f"[[claim.{key}]]", entry) for entry in value]
+        else:
+            plain[key] = value
+    return [_table("[claim]", plain), *blocks]
 
 
 def _table(head: str, values: Table) -> str:
