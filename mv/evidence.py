@@ -141,9 +141,11 @@ def _copy_attachments(study: Study, place: Path) -> None:
 
 
 def _with_own_files(text: str, study: Study, moved: _Moved) -> str | None:
-    """The study's text with files from elsewhere renamed to their copies; None where there are none."""
+    """The study's text with every input beside it: files from elsewhere by their copies, queries by
+    their rows; None where the study has neither.
+    """
     document = tomlkit.parse(text)
-    changed = False
+    changed = _queries_by_their_rows(document, study)
     for table, key in _file_keys(document):
         patterns = table[key]
         given = [str(patterns)] if isinstance(patterns, str) else [str(item) for item in patterns]
@@ -151,6 +153,14 @@ def _with_own_files(text: str, study: Study, moved: _Moved) -> str | None:
             table[key] = _renamed(given, study, moved, single=isinstance(patterns, str))
             changed = True
     return tomlkit.dumps(document) if changed else None
+
+
+def _queries_by_their_rows(document: Any, study: Study) -> bool:
+    for table, meter in zip(document["meter"], study.meter, strict=True):
+        if meter.query is not None:
+            del table["query"]
+            table["files"] = list(meter.files)
+    return any(meter.query is not None for meter in study.meter)
 
 
 def _renamed(given: list[str], study: Study, moved: _Moved, *, single: bool) -> Any:

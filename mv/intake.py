@@ -16,7 +16,7 @@ from mv.base.study_records import Meter, Study, Zone
 from mv.cleaning import clean_meter
 from mv.predicted import Inventory, read_inventory
 from mv.progress import Step
-from mv.readers import files_of, read_meter, read_motion, read_occupancy, read_weather
+from mv.readers import fetch_query, files_of, read_meter, read_motion, read_occupancy, read_weather
 from mv.study import STUDY_FILE
 
 Read = TypeVar("Read")
@@ -102,6 +102,8 @@ def _meter_jobs(study: Study, weather: WeatherSeries | None) -> dict[str, Callab
 
 
 def _meter(study: Study, meter: Meter, weather: WeatherSeries | None) -> MeterSeries:
+    if meter.query is not None:
+        fetch_query(meter, study.folder)
     raw = read_meter(meter, study.folder, study.site.timezone)
     return clean_meter(raw, meter, study, weather=weather)
 

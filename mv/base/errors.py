@@ -8,6 +8,7 @@ TallyluxError
 └── (nothing else: a defect of ours keeps its traceback)
 """
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -63,5 +64,6 @@ def joined(problems: Sequence[InputError]) -> InputError:
 
 
 def _shortened(value: object, *, limit: int = 80) -> str:
-    text = str(value)
+    """The value as found, but for the credentials of an address."""
+    text = re.sub(r"://[^/\s]*@", "://(hidden)@", str(value))
     return repr(text if len(text) <= limit else text[: limit - 1] + "…")

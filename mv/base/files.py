@@ -2,7 +2,10 @@
 
 import os
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import IO
 
 from mv.base.errors import OutputError
 
@@ -13,13 +16,22 @@ def write_whole(path: Path, content: str | bytes) -> None:
     A reader sees the old file or the new one, never half of it. Raises OutputError when the
     folder cannot be written.
     """
-    data = content.encode("utf-8") if isinstance(content, str) else content
+    with writing_whole(path) as stream:
+        stream.write(content.encode("utf-8") if isinstance(content, str) else content)
+
+
+@contextmanager
+def writing_whole(path: Path) -> Iterator[IO[bytes]]:
+    """A stream beside `path`, moved into place when the block ends well, removed when it does not.
+
+    Raises OutputError when the folder cannot be written; an error of the block's own passes through.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         try:
             with os.fdopen(handle, "wb") as stream:
-                stream.write(data)
+                yield stream
                 stream.flush()
                 os.fsync(stream.fileno())
             Path(name).chmod(0o644)

@@ -3,6 +3,7 @@
 A key that is not here is an error. Every numeric default names its unit and its source.
 """
 
+import re
 from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
@@ -13,14 +14,32 @@ from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from mv.base.claim_records import Claim
 from mv.base.opening_hours import Hours
+from mv.base.population_records import Population, logged_kw_of, population_problems
 from mv.base.programme_records import Carbon, DemandResponse, Guarantee, Incentive, Peak, Tariff
 from mv.base.study_fields import FileNames, Fraction, Name, NotNegative, Positive, Record
+
+FETCHED = "fetched"  # beside study.toml, the rows of queries
 
 
 def _timezone(value: str) -> str:
     if value not in available_timezones():
         raise ValueError("is not an IANA time zone such as 'America/Chicago'")
     return value
+
+
+def _variable(value: str) -> str:
+    if "://" in value or not re.fullmatch(r"[A-Za-z_][A-Za-z0-9_]*", value):
+        raise ValueError(
+            "must be the name of an environment variable that holds the database's address, such as "
+            "METERING_DATABASE; the address itself, with its credentials, does not belong in a study"
+        )
+    return value
+
+
+def _select(value: str) -> str:
+    if not re.match(r"\s*(select|with)\b", value, re.IGNORECASE):
+        raise ValueError("must be one SELECT statement (WITH ... SELECT as well)")
+    return value.strip().rstrip(";")
 
 
 class StudyHead(Record):
@@ -81,16 +100,29 @@ class Periods(Record):
         return self
 
 
+class Query(Record):
+    """[meter.query]: a meter whose readings stand in a database.
+
+    `database` names the environment variable that holds the address, so that no credential stands
+    in the study; `sql` is the SELECT that gives the time and the value, in any order of columns.
+    """
+
+    database: Annotated[str, AfterValidator(_variable)]
+    sql: Annotated[str, AfterValidator(_select)]
+
+
 class Meter(Record):
     """[[meter]]: what is None is inferred from the file where it is unmistakable.
 
-    `model` fixes the resolution at which the meter's energy is modelled: "daily", "weekly" (from
-    Monday), "monthly" (calendar months), or "bills" (the readings themselves, longer than a day).
-    None: bills where most of a period was read by bills, else days.
+    `model` fixes the resolution at which the meter's energy is modelled: "hourly" (an hourly model
+    summed to days), "daily", "weekly" (from Monday), "monthly" (calendar months), or "bills" (the
+    readings themselves, longer than a day). None: bills where most of a period was read by bills, else
+    days, with the hourly model's sum among the drivers tried.
     """
 
     id: Name
-    files: FileNames = Field(min_length=1)
+    files: FileNames = ()  # relative to study.toml; of a query, where its rows are kept
+    query: Query | None = None
     measures: Literal["lighting", "whole building"] = "lighting"
     quantity: Literal["energy", "power", "register", "current", "on-off", "pulses"] | None = None
     unit: str | None = None
@@ -108,7 +140,7 @@ class Meter(Record):
     kwh_per_pulse: Positive | None = None
     accuracy: Fraction | None = None  # of reading, two-sided at the study's confidence; with its source
     accuracy_source: str | None = None
-    model: Literal["daily", "weekly", "monthly", "bills"] | None = None
+    model: Literal["hourly", "daily", "weekly", "monthly", "bills"] | None = None
     zones: FileNames = ()
 
     @field_validator("multiplier")
@@ -117,6 +149,23 @@ class Meter(Record):
         if value == 0:
             raise ValueError("must not be zero")
         return value
+
+    @model_validator(mode="before")
+    @classmethod
+    def _kept_rows(cls, value: object) -> object:
+        """A query's rows are kept in a file named after the meter."""
+        if not isinstance(value, dict) or not isinstance(value.get("query"), dict | Query):
+            return value
+        kept = f"{FETCHED}/{re.sub(r'[^A-Za-z0-9._-]+', '_', str(value.get('id'))).strip('.')}.csv"
+        if value.get("files", (kept,)) not in ((kept,), [kept], kept):
+            raise ValueError("names both files and a query; keep one of them")
+        return {**value, "files": (kept,)}
+
+    @model_validator(mode="after")
+    def _has_source(self) -> Self:
+        if not self.files:
+            raise ValueError('names no files; add files = ["..."] or a table [meter.query]')
+        return self
 
 
 class Occupancy(Record):
@@ -221,6 +270,7 @@ class Study(Record):
     weather: Weather | None = None
     predicted: Predicted = Predicted()
     zone: tuple[Zone, ...] = ()
+    population: tuple[Population, ...] = ()
     peak: Peak | None = None
     tariff: Tariff = Tariff()
     incentive: Incentive = Incentive()
@@ -238,6 +288,7 @@ class Study(Record):
             *_repeated("zone", [zone.id for zone in self.zone]),
             *_unknown_meters(self),
             *_unknown_zones(self),
+            *population_problems(self.population, [m.id for m in self.meter], self._zones_kw()),
         ]
         if problems:
             raise ValueError("; ".join(problems))
@@ -247,6 +298,19 @@ class Study(Record):
         """The zones that a meter feeds, by the meter's list or the zone's own `meter`."""
         named = next(entry.zones for entry in self.meter if entry.id == meter)
         return tuple(zone for zone in self.zone if zone.meter == meter or zone.id in named)
+
+    def logged_kw(self, group: Population) -> dict[str, float]:
+        """Connected load of each logger of a [[population]] by meter, kW before the retrofit."""
+        return {meter: load or 0.0 for meter, load in logged_kw_of(group, self._zones_kw()).items()}
+
+    def _zones_kw(self) -> dict[str, float | None]:
+        """Connected load before, of all zones that a meter feeds; None where any is not known."""
+        found: dict[str, float | None] = {}
+        for meter in (entry.id for entry in self.meter):
+            loads = [zone.connected_kw_before for zone in self.zones_of(meter)]
+            known = [load for load in loads if load is not None]
+            found[meter] = sum(known) if known and len(known) == len(loads) else None
+        return found
 
     def hours_of(self, zone: Zone) -> Hours | None:
         """The zone's opening hours, else the site's."""

@@ -10,6 +10,7 @@ from mv.readers.green_button import is_green_button, read_green_button
 from mv.readers.layout import find_layout, lines_of
 from mv.readers.long_table import read_long
 from mv.readers.nem12 import is_nem12, read_nem12
+from mv.readers.parquet import is_parquet, read_parquet
 from mv.readers.parsed import Parsed
 from mv.readers.settle import settle
 from mv.readers.source import HEAD_BYTES, Source, files_of, is_workbook, open_sources
@@ -45,12 +46,19 @@ def read_files(paths: Sequence[Path], wanted: Wanted) -> list[RawFile]:
 def parse_file(path: Path, wanted: Wanted) -> list[Parsed]:
     """One file by the reader its content calls for."""
     try:
-        sources = read_sheets(path, wanted) if is_workbook(path) else open_sources(path)
+        sources = _sources(path, wanted)
     except OSError as error:
         raise ReadingError(
             "cannot be opened", file=path, value=error.strerror or str(error), remedy="Check the path."
         ) from error
     return [parse_source(source, wanted) for source in sources]
+
+
+def _sources(path: Path, wanted: Wanted) -> list[Source]:
+    """The file's text tables, by its content, whatever its name."""
+    if is_workbook(path):
+        return read_sheets(path, wanted)
+    return [read_parquet(path)] if is_parquet(path) else open_sources(path)
 
 
 def parse_source(source: Source, wanted: Wanted) -> Parsed:
