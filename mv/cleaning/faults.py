@@ -5,10 +5,10 @@ from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
 from mv.base.study_records import Meter, Study
-from mv.cleaning.limits import LOAD_MARGIN, connected_kw_of
+from mv.cleaning.limits import LOAD_MARGIN, trusted_kw_of
 from mv.cleaning.lumps import spread_lumps
 from mv.cleaning.readings import Readings, power_of
-from mv.cleaning.stuck import set_aside_stuck
+from mv.cleaning.stuck import remark_spells, set_aside_stuck
 
 # Numbers that loggers and control systems write for "no reading"; common practice, no source.
 SENTINELS = (
@@ -18,7 +18,6 @@ SENTINELS = (
 )  # fmt: skip
 SENTINEL_RATIO = 5.0  # a sentinel stands this far above every other reading; no source
 SPIKE_RATIO = 5.0  # without a connected load: this far above the 99.5th percentile; no source
-RARE_SHARE = 0.005  # faults are rare; what more readings share is how the meter reads; no source
 NOISE_SHARE = 0.02  # small negatives up to this share of the usual level are noise about zero; no source
 MOSTLY_NEGATIVE = 0.5
 PAIR_INTERVALS = 4  # a correction stands within this many intervals of its negative; no source
@@ -32,8 +31,10 @@ def set_aside_faults(table: Readings, meter: Meter, study: Study) -> None:
     _sentinels(table, meter)
     _negatives(table, meter)
     spread_lumps(table, meter, study)
-    set_aside_stuck(table, meter)
+    set_aside_stuck(table)
     _spikes(table, meter, study)
+    if meter.measures == "lighting":
+        remark_spells(table, study.site.timezone)
 
 
 def _sample(values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -70,10 +71,11 @@ def _sentinels(table: Readings, meter: Meter) -> None:
             Remark(
                 "sentinel",
                 f"{count} readings are a number that stands for no reading, such as "
-                f"{float(table.kwh[match][0]):g} kWh",
+                f"{float(table.kwh[match][0]):g} kWh; it is no energy and is not counted as read",
                 lines=table.lines_text(match),
             )
         )
+        table.kwh[match] = 0.0
 
 
 def _negatives(table: Readings, meter: Meter) -> None:
@@ -160,7 +162,7 @@ def _spikes(table: Readings, meter: Meter, study: Study) -> None:
     if not used.any():
         return
     power = power_of(table)
-    load = connected_kw_of(table, meter, study) if meter.measures == "lighting" else None
+    load = trusted_kw_of(table, meter, study)
     if load is None:
         _remark_outliers(table, power, used)
         return
@@ -169,16 +171,6 @@ def _spikes(table: Readings, meter: Meter, study: Study) -> None:
     if count == 0:
         return
     why = f"beyond {LOAD_MARGIN:g} times the connected load"
-    if count > RARE_SHARE * used.sum():
-        table.remarks.append(
-            Remark(
-                "above-load",
-                f"{count / used.sum():.1%} of the readings are {why}; none was set aside",
-                lines=table.lines_text(above),
-                remedy="Check unit, multiplier, interval and what else the meter feeds.",
-            )
-        )
-        return
     table.set_aside("spike", above)
     table.remarks.append(Remark("spike", f"{count} readings are {why}", lines=table.lines_text(above)))
 

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
 from mv.base.study_records import Meter, Study
-from mv.cleaning.limits import LOAD_MARGIN, connected_kw_of
+from mv.cleaning.limits import LOAD_MARGIN, trusted_kw_of
 from mv.cleaning.readings import Readings, power_of
 
 LUMP_RATIO = 1.5  # without a connected load: a lump exceeds every reading that follows no gap by this
@@ -35,16 +35,19 @@ def spread_lumps(table: Readings, meter: Meter, study: Study) -> None:
     above = power > limit
     if not above.any():
         return
-    _spread_after_gaps(table, rows, gap, power, limit, above)
-    _spread_after_zeros(table, rows, power, limit, above & (gap <= 0))
+    lumps, silences = _lumps_after_gaps(table, rows, gap, power, limit, above)
+    more, zeros = _lumps_after_zeros(table, rows, power, limit, above & (gap <= 0))
+    if len(lumps) or len(more):
+        _stretch(table, np.concatenate([lumps, more]), np.concatenate([silences, zeros]))
 
 
 def _may_hold_lumps(table: Readings, meter: Meter, study: Study) -> bool:
     """A first look: something stands above the connected load, or (without one) follows a gap."""
-    load = connected_kw_of(table, meter, study) if meter.measures == "lighting" else None
-    if load is not None:
-        return bool((power_of(table) > LOAD_MARGIN * load).any())
-    return bool((table.start[1:] - table.start[:-1] > table.seconds[:-1]).any())
+    load = trusted_kw_of(table, meter, study)
+    if load is not None and bool((power_of(table) > LOAD_MARGIN * load).any()):
+        return True
+    refuted = load is None or bool(np.isinf(load).any())
+    return refuted and bool((table.start[1:] - table.start[:-1] > table.seconds[:-1]).any())
 
 
 def _limit(
@@ -55,37 +58,40 @@ def _limit(
     meter: Meter,
     study: Study,
 ) -> NDArray[np.float64] | None:
-    load = connected_kw_of(table, meter, study) if meter.measures == "lighting" else None
-    if load is not None:
-        return LOAD_MARGIN * (load[rows] if isinstance(load, np.ndarray) else np.full(len(rows), load))
+    load = trusted_kw_of(table, meter, study)
+    known = np.inf if load is None else load[rows] if isinstance(load, np.ndarray) else load
+    limit = LOAD_MARGIN * np.broadcast_to(np.asarray(known, dtype=np.float64), power.shape)
     plain = power[gap <= 0]
-    if len(plain) < 48 or not (gap > 0).any():
-        return None
-    return np.full(len(rows), LUMP_RATIO * float(plain.max()))
+    if len(plain) >= 48 and (gap > 0).any():
+        return np.where(np.isinf(limit), LUMP_RATIO * float(plain.max()), limit)
+    return None if bool(np.isinf(limit).all()) else limit
 
 
-def _spread_after_gaps(
+def _lumps_after_gaps(
     table: Readings,
     rows: NDArray[np.intp],
     gap: NDArray[np.int64],
     power: NDArray[np.float64],
     limit: NDArray[np.float64],
     above: NDArray[np.bool_],
-) -> None:
+) -> tuple[NDArray[np.intp], NDArray[np.int64]]:
+    """The rows that hold the energy of a gap before them, and the gaps' lengths, seconds."""
     seconds = table.seconds[rows]
     plausible = power * seconds / (seconds + np.maximum(gap, 0)) <= limit
     lumps = np.flatnonzero(above & (gap > 0) & (gap <= LONGEST_LUMP_SECONDS) & plausible)
-    if len(lumps):
-        _stretch(table, rows[lumps], gap[lumps])
+    return rows[lumps], gap[lumps]
 
 
-def _spread_after_zeros(
+def _lumps_after_zeros(
     table: Readings,
     rows: NDArray[np.intp],
     power: NDArray[np.float64],
     limit: NDArray[np.float64],
     above: NDArray[np.bool_],
-) -> None:
+) -> tuple[NDArray[np.intp], NDArray[np.int64]]:
+    """The rows that hold the energy of zeros before them, which are set aside, and the zeros' length."""
+    lumps: list[int] = []
+    silences: list[int] = []
     for lump in np.flatnonzero(above):
         before = lump
         while before > 0 and table.kwh[rows[before - 1]] == 0.0 and lump - before < 5000:
@@ -100,7 +106,9 @@ def _spread_after_zeros(
         zeros = np.zeros(len(table.start), bool)
         zeros[rows[before:lump]] = True
         table.set_aside(ZERO_AS_MISSING, zeros)
-        _stretch(table, rows[[lump]], np.array([silence]))
+        lumps.append(int(rows[lump]))
+        silences.append(silence)
+    return np.array(lumps, np.intp), np.array(silences, np.int64)
 
 
 def _stretch(table: Readings, rows: NDArray[np.intp], gaps: NDArray[np.int64]) -> None:

@@ -14,6 +14,7 @@ from mv.cleaning.deployment import set_aside_tests
 from mv.cleaning.duplicates import set_aside_repeats, set_aside_strays
 from mv.cleaning.energy import energy_of
 from mv.cleaning.faults import set_aside_faults
+from mv.cleaning.folded import folded
 from mv.cleaning.gaps import fill_short_gaps
 from mv.cleaning.grid import Cells, Grid, make_grid, onto_grid
 from mv.cleaning.periods import coverage, set_aside_outside
@@ -50,7 +51,7 @@ def clean_meter(
     remarks = [*raw.remarks, *(r for file in raw.files for r in file.remarks), *table.remarks]
     remarks += remarks_on(cells, grid, meter, study, weather)
     filled = fill_short_gaps(cells, grid)
-    ledger = make_ledger(raw, table, filled, coverage(study, grid, present), tuple(remarks))
+    ledger = make_ledger(raw, table, filled, coverage(study, grid, present), folded(remarks))
     _check_sum(cells, ledger)
     series = _series(raw, cells, grid, ledger.meter, ledger)
     return series if states else replace(series, bills=_bills(table))

@@ -12,6 +12,7 @@ from mv.cleaning.grid import Cells, Grid
 from mv.cleaning.limits import connected_loads
 from mv.cleaning.mixed import mixed_remarks
 from mv.cleaning.periods import bounds
+from mv.cleaning.site_check import longitude_remark
 
 # Ratios of the highest usual power to the connected load that a wrong unit or interval makes.
 _FACTORS = {
@@ -34,9 +35,11 @@ def remarks_on(
     if grid.count == 0 or meter.measures != "lighting" or not np.isfinite(cells.kwh).any():
         return []
     offset = round(240.0 * study.site.longitude / 3600.0) * 3600  # standard time, near enough for a night
+    misplaced = longitude_remark(study.site)
     return [
+        *([misplaced] if misplaced else []),
         *_load_remarks(cells, grid, meter, study),
-        *clock_remarks(cells, grid, meter, study),
+        *([] if misplaced else clock_remarks(cells, grid, meter, study)),
         *mixed_remarks(cells, grid, offset, weather),
     ]
 

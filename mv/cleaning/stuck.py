@@ -1,10 +1,14 @@
-"""Values that stand still: zeros where the meter never reads zero, and a frozen last reading."""
+"""Values that stand still: zeros where the meter never reads zero, and a frozen last reading.
+
+Lighting on schedule is flat, and bills of equal months are ordinary: a stand-still is set aside only
+with evidence that the meter's readings otherwise never stand still, and else only remarked.
+"""
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
-from mv.base.study_records import Meter
 from mv.cleaning.lumps import ZERO_AS_MISSING
 from mv.cleaning.readings import Readings
 
@@ -12,15 +16,24 @@ LONG_RUN_SECONDS = 24 * 3600  # a still stand shorter than a day is an ordinary 
 FEW_ZEROS = 0.001  # share of zeros outside long runs of a meter that never reads zero; no source
 FLOOR_SHARE = 0.02  # such a meter's floor stands this far above zero, of its usual level; no source
 RESTLESS_SHARE = 0.05  # share of equal neighbours of a meter fine enough that none stands still; no source
+FEWEST_EQUAL = 20  # equal readings on end that chance does not make of such a meter; no source
+ABOVE_FLOOR = (
+    1.5  # a frozen value stands this far above the least the meter reads; standby may be flat; no source
+)
+SPELL_SECONDS = (
+    14 * 24 * 3600
+)  # a lighting meter that reads 0, or one value, for longer is remarked; no source
+DAY_SECONDS = 24 * 3600
 
 
-def set_aside_stuck(table: Readings, meter: Meter) -> None:
+def set_aside_stuck(table: Readings) -> None:
     """Set aside what stands still and cannot: lighting on schedule is flat, so resolution decides.
 
     Zeros count as missing only where the meter otherwise never reads zero. A repeated value counts
-    as frozen only where the meter's readings otherwise hardly ever repeat.
+    as frozen only where the meter's readings otherwise hardly ever repeat. Readings of a day and
+    more may well be equal, and are left alone.
     """
-    rows = np.flatnonzero(table.used & (table.seconds > 0))
+    rows = np.flatnonzero(table.used & (table.seconds > 0) & (table.seconds < DAY_SECONDS))
     if len(rows) < 96:
         return
     kwh = table.kwh[rows]
@@ -37,7 +50,7 @@ def set_aside_stuck(table: Readings, meter: Meter) -> None:
     for a, b in zip(first, after, strict=True):
         inside[a:b] = True
     _zeros(table, rows, kwh, inside)
-    _frozen(table, rows, kwh, equal, inside, meter)
+    _frozen(table, rows, kwh, equal, inside)
 
 
 def _runs(equal: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -76,12 +89,12 @@ def _frozen(
     kwh: NDArray[np.float64],
     equal: NDArray[np.bool_],
     inside: NDArray[np.bool_],
-    meter: Meter,
 ) -> None:
     outside = ~(inside[1:] & inside[:-1]) & (kwh[1:] != 0.0)
     if not outside.any() or float(equal[outside].mean()) > RESTLESS_SHARE:
         return
-    still = inside & (kwh != 0.0)
+    floor = float(np.quantile(kwh[~inside], 0.02)) if (~inside).any() else 0.0
+    still = inside & (kwh > ABOVE_FLOOR * max(floor, 0.0)) & (kwh != 0.0) & _long(equal)
     if not still.any() or still.mean() > 0.5:
         return
     mask = np.zeros(len(table.start), bool)
@@ -99,3 +112,52 @@ def _frozen(
                 "digits move.",
             )
         )
+
+
+def _long(equal: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Readings in runs of at least FEWEST_EQUAL equal ones."""
+    inside = np.zeros(len(equal) + 1, bool)
+    for a, b in zip(*_runs(equal), strict=True):
+        inside[a:b] = b - a >= FEWEST_EQUAL
+    return inside
+
+
+def remark_spells(table: Readings, timezone: str) -> None:
+    """Say where the readings in use are 0, or one and the same number, for weeks: they stay in use."""
+    rows = np.flatnonzero(table.used & (table.seconds > 0) & (table.seconds < 27 * DAY_SECONDS))
+    if len(rows) < 2:
+        return
+    kwh, start, end = table.kwh[rows], table.start[rows], table.start[rows] + table.seconds[rows]
+    first, after = _runs(kwh[1:] == kwh[:-1])
+    long = end[after - 1] - start[first] >= SPELL_SECONDS
+    first, after = first[long], after[long]
+    for dark in (True, False):
+        chosen = [(a, b) for a, b in zip(first, after, strict=True) if (kwh[a] == 0.0) == dark]
+        if not dark:  # a bill or a day may well equal the next
+            chosen = [(a, b) for a, b in chosen if table.seconds[rows[a]] < DAY_SECONDS]
+        if chosen:
+            table.remarks.append(_spell_remark(table, rows, chosen, timezone, dark=dark))
+
+
+def _spell_remark(
+    table: Readings, rows: NDArray[np.intp], spells: list[tuple[int, int]], timezone: str, *, dark: bool
+) -> Remark:
+    mask = np.zeros(len(table.start), bool)
+    for a, b in spells:
+        mask[rows[a:b]] = True
+    a, b = max(spells, key=lambda spell: int(table.start[rows[spell[1] - 1]] - table.start[rows[spell[0]]]))
+    dates = [
+        pd.Timestamp(int(table.start[rows[n]]), unit="s", tz="UTC").tz_convert(timezone) for n in (a, b - 1)
+    ]
+    value = "0" if dark else f"{float(table.kwh[rows[a]]):g} kWh"
+    return Remark(
+        "zero-for-weeks" if dark else "one-value-for-weeks",
+        f"{int(mask.sum())} readings are {value} throughout, the longest from {dates[0]:%Y-%m-%d} to "
+        f"{dates[1]:%Y-%m-%d}; they are used",
+        lines=table.lines_text(mask),
+        remedy="If the place was closed, say so as an [[event]]; if it was lit, the meter, its transformers "
+        "or its link failed, and these dates must not be used."
+        if dark
+        else "If these lights burn day and night at one level, this is right; else the meter or its link "
+        "stood still.",
+    )
