@@ -5,9 +5,10 @@ from collections.abc import Sequence
 
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.bridge.chain import MEASURES, Chain
+from mv.bridge.cost_notes import with_cost_notes
 from mv.bridge.evidence import MeterEvidence
 from mv.bridge.meter_chain import meter_chain
-from mv.bridge.records import Bridge, BridgeStep, closed, half_width
+from mv.bridge.records import Bridge, BridgeStep, closed, half_width, on_grid
 
 UNTOLD_MOST = 0.10
 """Share of the total that may lie with meters that cannot tell a step, for the others' sum to
@@ -36,6 +37,7 @@ def baseline_to_reporting(
         return Bridge("baseline", unsaid, "reporting", unsaid, unsaid, ())
     chains = {meter.meter: meter_chain(meter, timezone) for meter in meters}
     steps = [_step(number, chains, avoided_kwh, confidence) for number in range(1, 7)]
+    steps = with_cost_notes(steps, tuple(chains.values()), confidence)
     actual = math.fsum(meter.actual_kwh for meter in meters)
     reporting = Estimate(actual, actual, actual, confidence, 0.0)
     baseline = _plus(avoided_kwh, actual)
@@ -51,7 +53,7 @@ def baseline_to_reporting(
 
 def _step(number: int, chains: dict[str, Chain], avoided_kwh: Estimate, confidence: float) -> BridgeStep:
     name = MEASURES[number - 1]
-    by_meter = {meter: chain.step(number, confidence) for meter, chain in chains.items()}
+    by_meter = {meter: on_grid(chain.step(number, confidence)) for meter, chain in chains.items()}
     told = [answer for answer in by_meter.values() if isinstance(answer, Estimate)]
     untold = {m: a for m, a in by_meter.items() if isinstance(a, CannotSay)}
     reasons = "; ".join(f"{meter}: {answer.why}" for meter, answer in untold.items())

@@ -36,12 +36,18 @@ class Chain:
 
     def step(self, number: int, confidence: float) -> Answer:
         """The saving of measure `number` (1 to 6), kWh."""
-        before, after = self.energy[number - 1], self.energy[number]
-        name = MEASURES[number - 1]
+        return self.steps(number, number, confidence)
+
+    def steps(self, first: int, last: int, confidence: float) -> Answer:
+        """The saving of the measures `first` to `last` (1 to 6) together, kWh.
+
+        Their doubts largely cancel where one measure takes back what another costs.
+        """
+        before, after = self.energy[first - 1], self.energy[last]
         if before is None or after is None:
-            missing = number if after is None else number - 1
-            return CannotSay(name, self.why[missing])
-        variance = sum((source[number - 1] - source[number]) ** 2 for source in self.errors.values())
+            missing = last if after is None else first - 1
+            return CannotSay(" + ".join(MEASURES[first - 1 : last]), self.why[missing])
+        variance = sum((source[first - 1] - source[last]) ** 2 for source in self.errors.values())
         half = two_sided_normal(confidence) * variance**0.5
         saved = before - after
         return Estimate(saved, saved - half, saved + half, confidence, variance**0.5)

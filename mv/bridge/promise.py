@@ -19,7 +19,7 @@ from mv.bridge.promise_meter import (
     shifted,
     strategies,
 )
-from mv.bridge.records import Bridge, BridgeStep, closed, half_width
+from mv.bridge.records import Bridge, BridgeStep, closed, half_width, on_grid
 
 STATED = "stated promise against inventory"
 HVAC = "HVAC interaction"
@@ -53,8 +53,21 @@ def predicted_to_verified(
         "verified",
         verified_kwh,
         total,
-        closed(steps, total, remainder_why=why, exact_steps=True),
+        closed(steps, total, remainder_why=why, remainder_half=_remainder_half(steps, meters, total)),
     )
+
+
+def _remainder_half(steps: Sequence[BridgeStep], meters: Sequence[VerifiedMeter], total: Estimate) -> float:
+    """Half-width of the rest: that of the savings of the meters without steps of their own.
+
+    A meter's steps are worked out from its own use before and after and add up to its saving;
+    what is left holds no doubt of that meter.
+    """
+    hours = next((step for step in steps if step.step == HOURS), None)
+    if hours is None:
+        return half_width(total)
+    untold = [m for m in meters if not isinstance(hours.by_part.get(m.meter), Estimate)]
+    return min(half_width(total), math.hypot(*(m.saving_half_width for m in untold)))
 
 
 def _steps(
@@ -71,14 +84,15 @@ def _steps(
     metered = {zone.zone for meter in meters for zone in meter.zones}
     unmetered = sorted({row.zone for row in rows} - metered)
     for name, why in (
-        (QUANTITY_AND_WATTS, "counts and watts as installed, at the promised hours and controls"),
-        (HOURS, "full-load hours before from the meter, at the promised control fraction"),
-        (CONTROL, "full-load hours after from the meter against those promised"),
+        (QUANTITY_AND_WATTS, "counts and watts as the study states them, at the promised hours and controls"),
+        (HOURS, "full-load hours before of that load, from the meter, at the promised control fraction"),
+        (CONTROL, "full-load hours after of that load, from the meter, against those promised"),
         (STANDBY, "draw with the light off, metered against promised"),
     ):
         step = _summed(name, why, {m: s[name] for m, s in told.items()}, unmetered)
         if name == CONTROL:
-            step = replace(step, by_strategy=strategies(rows, meters, step.kwh))
+            control = on_grid(step.kwh)
+            step = replace(step, kwh=control, by_strategy=strategies(rows, meters, control))
         steps.append(step)
     return steps
 
@@ -97,6 +111,7 @@ def _hvac_step(rows: Sequence[PromisedRow], meters: Sequence[VerifiedMeter], con
 
 def _summed(name: str, why: str, by_meter: Mapping[str, Answer], unmetered: Sequence[str]) -> BridgeStep:
     """The sum over the meters that can tell; CannotSay where none can."""
+    by_meter = {meter: on_grid(answer) for meter, answer in by_meter.items()}
     told = [answer for answer in by_meter.values() if isinstance(answer, Estimate)]
     reasons = [answer.why for answer in by_meter.values() if isinstance(answer, CannotSay)]
     if unmetered:

@@ -8,7 +8,7 @@ from typing import Protocol
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.bridge.chain import DAYLIGHT, OCCUPANCY, SCHEDULE, TRIM
 from mv.bridge.chain import STANDBY as STANDBY_MEASURE
-from mv.bridge.records import half_width
+from mv.bridge.records import half_width, on_grid
 
 HOURS_PER_YEAR = 8760.0
 QUANTITY_AND_WATTS = "quantity and watts"
@@ -66,6 +66,12 @@ class VerifiedMeter:
     measures: str = "lighting"
     standby_kwh: Answer | None = None
     measures_kwh: Mapping[str, Answer] = field(default_factory=dict)
+
+    @property
+    def saving_half_width(self) -> float:
+        """Half of the interval of the year's saving, kWh; 0 where it cannot be said."""
+        uses = [use for use in (self.before_kwh, self.after_kwh) if isinstance(use, Estimate)]
+        return math.hypot(*(half_width(use) for use in uses))
 
     @property
     def standby_used(self) -> Answer | None:
@@ -211,8 +217,8 @@ def strategies(
 ) -> dict[str, Answer]:
     """The control step by strategy, kWh a year: the promised saving taken off, each found one put in.
 
-    The promised one is at the found load and hours. "not told apart" is the rest of the step.
-    Empty where no strategy was told.
+    The promised one is at the found load and hours. "not told apart" is the rest of the step, and
+    the parts add up to it exactly. Empty where no strategy was told.
     """
     telling = [meter for meter in meters if not _reason_against(rows, meter)]
     found = {name: _told(telling, name) for name in STRATEGIES}
@@ -220,7 +226,10 @@ def strategies(
     if not known or isinstance(control, CannotSay):
         return {}
     promised = math.fsum(_promised_control_kwh(rows, meter) for meter in telling)
-    parts: dict[str, Answer] = {PROMISED: exact(-promised, control.confidence), **known}
+    parts: dict[str, Answer] = {
+        name: on_grid(answer)
+        for name, answer in {PROMISED: exact(-promised, control.confidence), **known}.items()
+    }
     told = [answer for answer in parts.values() if isinstance(answer, Estimate)]
     rest = float(control.estimate) - math.fsum(float(answer.estimate) for answer in told)
     half = math.hypot(half_width(control), *(half_width(answer) for answer in told))
@@ -247,6 +256,7 @@ def _promised_control_kwh(rows: Sequence[PromisedRow], meter: VerifiedMeter) -> 
 
 
 def exact(value: float, confidence: float) -> Estimate:
+    value += 0.0  # no negative nothing
     return Estimate(value, value, value, confidence, 0.0)
 
 

@@ -17,7 +17,7 @@ class BridgeStep:
     """One step, kWh, and what it was worked out from.
 
     `by_part` is the same step by meter, where it was worked out so; `by_strategy` the control
-    step by control strategy.
+    step by control strategy. `note` explains a size that surprises, such as a measure that costs.
     """
 
     step: str
@@ -25,10 +25,13 @@ class BridgeStep:
     why: str
     by_part: Mapping[str, Answer] = field(default_factory=dict)
     by_strategy: Mapping[str, Answer] = field(default_factory=dict)
+    note: str | None = None
 
     def as_json(self) -> dict[str, Any]:
         """The entry in result.json; a step that cannot be told has null kWh."""
         entry: dict[str, Any] = {"step": self.step, "kwh": _json(self.kwh), "why": self.why}
+        if self.note is not None:
+            entry["note"] = self.note
         for key in ("by_part", "by_strategy"):
             parts = getattr(self, key)
             if parts:
@@ -73,18 +76,23 @@ class Bridge:
 
 
 def closed(
-    steps: Sequence[BridgeStep], total: Estimate, *, remainder_why: str, exact_steps: bool = False
+    steps: Sequence[BridgeStep],
+    total: Estimate,
+    *,
+    remainder_why: str,
+    remainder_half: float | None = None,
 ) -> tuple[BridgeStep, ...]:
     """The steps on the grid, and a last one that takes what is left of `total`.
 
     The remainder's interval joins those of the total and of the told steps in quadrature, as if
-    independent; with `exact_steps` the steps are known without doubt and it is the total's own.
+    independent, unless its half-width is given.
     """
-    told = [_on_grid(step) for step in steps]
+    told = [replace(step, kwh=on_grid(step.kwh)) for step in steps]
     known = [step.kwh for step in told if isinstance(step.kwh, Estimate)]
     rest = float(total.estimate) - math.fsum(float(answer.estimate) for answer in known)
-    halves = [half_width(answer) for answer in ([total] if exact_steps else [total, *known])]
-    half = math.hypot(*halves)
+    half = remainder_half
+    if half is None:
+        half = math.hypot(*(half_width(answer) for answer in (total, *known)))
     remainder = Estimate(rest, rest - half, rest + half, total.confidence)
     return (*told, BridgeStep(UNEXPLAINED, remainder, remainder_why))
 
@@ -96,15 +104,14 @@ def half_width(answer: Estimate) -> float:
     return (answer.high - answer.low) / 2.0
 
 
-def _on_grid(step: BridgeStep) -> BridgeStep:
-    answer = step.kwh
+def on_grid(answer: Answer) -> Answer:
+    """The answer with its estimate on the grid, so that sums of such answers are exact."""
     if isinstance(answer, CannotSay):
-        return step
+        return answer
     value = round(float(answer.estimate) * GRID) / GRID
     low = value if answer.low is None else min(answer.low, value)
     high = value if answer.high is None else max(answer.high, value)
-    moved = Estimate(value, low, high, answer.confidence, answer.standard_error)
-    return replace(step, kwh=moved)
+    return Estimate(value, low, high, answer.confidence, answer.standard_error)
 
 
 def _json(answer: Answer) -> dict[str, Any] | None:

@@ -1,5 +1,6 @@
 """Peak kW by the programme's own definition, coincidence, and demand-response calls."""
 
+from mv.peak.accuracy import MeterAccuracy, meter_accuracy
 from mv.peak.demand_response import LoadDrop, load_drop, load_drops
 from mv.peak.hottest import heat_score, hottest_days
 from mv.peak.window import (
@@ -17,6 +18,7 @@ from mv.peak.window_mean import (
 
 __all__ = [
     "LoadDrop",
+    "MeterAccuracy",
     "coincidence_factor",
     "effective_days",
     "eligible_day_mask",
@@ -25,6 +27,7 @@ __all__ = [
     "load_drop",
     "load_drops",
     "mean_over_days",
+    "meter_accuracy",
     "peak_window_mask",
     "window_fits",
     "window_hours_per_day",

@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -27,6 +28,21 @@ class LoadDrop:
     metered_kw: float | None
     days: tuple[date, ...]
     rule: str
+
+    def as_json(self) -> dict[str, Any]:
+        """The entry under `demand_response` of result.json."""
+        drop, energy = self.drop_kw, self.drop_kwh
+        return {
+            "first": self.event.first.isoformat(),
+            "last": self.event.last.isoformat(),
+            "drop_kw": drop.as_json() if isinstance(drop, Estimate) else None,
+            "drop_kwh": energy.as_json() if isinstance(energy, Estimate) else None,
+            "baseline_kw": self.baseline_kw,
+            "metered_kw": self.metered_kw,
+            "baseline_days": [day.isoformat() for day in self.days],
+            "rule": self.rule,
+            "why": drop.why if isinstance(drop, CannotSay) else "the baseline less the metered load",
+        }
 
 
 @dataclass(frozen=True, slots=True)

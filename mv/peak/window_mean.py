@@ -1,6 +1,7 @@
 """Mean power in the peak window, and the share of the connected load that it is."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -33,7 +34,8 @@ def coincidence_factor(daily_mean_kw: pd.Series, *, connected_kw: float | None, 
     """Share of the connected load that burns in the peak window, as found: mean kW / connected kW.
 
     UMP ch. 2 (from memory): the mean on-fraction over the window. The interval is of the mean
-    over days, with `effective_days` for day-to-day persistence.
+    over days, with `effective_days` for day-to-day persistence; it ends at 0, and at 1 unless the
+    meter itself reads more than the connected load.
     """
     what = "coincidence factor"
     if not connected_kw:
@@ -42,7 +44,10 @@ def coincidence_factor(daily_mean_kw: pd.Series, *, connected_kw: float | None, 
     if len(values) < FEWEST_DAYS:
         return CannotSay(what, f"only {len(values)} days of the window are metered")
     mean_kw = mean_over_days(values, confidence=confidence)
-    return mean_kw.scaled(1.0 / connected_kw)
+    share = mean_kw.scaled(1.0 / connected_kw)
+    low, high = float(share.low or 0.0), float(share.high or 0.0)
+    most = max(1.0, float(share.estimate))
+    return replace(share, low=max(0.0, low), high=min(most, high))
 
 
 def mean_over_days(values: np.ndarray, *, confidence: float) -> Estimate:

@@ -5,6 +5,7 @@ from mv.predicted.inventory import read_inventory
 from mv.predicted.prediction import predict
 from mv.predicted.records import (
     Inventory,
+    InventoryFinding,
     InventoryRow,
     PredictedPart,
     Prediction,
@@ -14,6 +15,7 @@ from mv.predicted.stated import stated_prediction
 
 __all__ = [
     "Inventory",
+    "InventoryFinding",
     "InventoryRow",
     "PredictedPart",
     "Prediction",

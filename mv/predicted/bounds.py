@@ -2,11 +2,10 @@
 
 from collections.abc import Collection, Mapping
 
-from mv.base.ledger import Remark
 from mv.base.study_records import Zone
 from mv.predicted.equations import HOURS_PER_YEAR
 from mv.predicted.prediction import predict_row
-from mv.predicted.records import Inventory, InventoryRow
+from mv.predicted.records import Inventory, InventoryFinding, InventoryRow
 
 FIXTURE_WATTS_MOST = 2500.0
 """Input W above which a fixture is a likely slip (kW for W, room for fixture). No source."""
@@ -25,12 +24,12 @@ def inventory_findings(
     zones: Collection[Zone] = (),
     metered_peak_kw_before: Mapping[str, float] | None = None,
     metered_peak_kw_after: Mapping[str, float] | None = None,
-) -> tuple[Remark, ...]:
+) -> tuple[InventoryFinding, ...]:
     """Everything in the inventory that a reviewer would stop at; none of it ends the run.
 
     The metered peaks, kW, are by zone: those of meters that feed one zone alone.
     """
-    found = [remark for row in inventory.rows for remark in _row_findings(inventory.file, row)]
+    found = [finding for row in inventory.rows for finding in _row_findings(inventory.file, row)]
     for zone in zones:
         found += _against_zone(inventory, zone)
     found += _against_peaks(inventory, metered_peak_kw_before or {}, "before")
@@ -38,7 +37,7 @@ def inventory_findings(
     return tuple(found)
 
 
-def _row_findings(file: str, row: InventoryRow) -> list[Remark]:
+def _row_findings(file: str, row: InventoryRow) -> list[InventoryFinding]:
     checks = (
         (
             row.hours_per_year > HOURS_PER_YEAR,
@@ -66,7 +65,7 @@ def _row_findings(file: str, row: InventoryRow) -> list[Remark]:
         _saving_check(row),
     )
     return [
-        Remark(code, f"space '{row.space}': {what}", file=file, lines=f"line {row.line}")
+        InventoryFinding(code, f"space '{row.space}': {what}", file, (row.line,), row.space, row.zone)
         for wrong, code, what in checks
         if wrong
     ]
@@ -100,23 +99,23 @@ def _saving_check(row: InventoryRow) -> tuple[bool, str, str]:
     )
 
 
-def _against_zone(inventory: Inventory, zone: Zone) -> list[Remark]:
+def _against_zone(inventory: Inventory, zone: Zone) -> list[InventoryFinding]:
     rows = inventory.of_zone(zone.id)
     if not rows:
         what = f"zone '{zone.id}' has no row in the inventory"
-        return [Remark("zone-not-in-inventory", what, file=inventory.file)]
+        return [InventoryFinding("zone-not-in-inventory", what, inventory.file, zone=zone.id)]
     pairs = (
         ("fixtures", zone.fixtures, sum(row.quantity for row in rows), ""),
         ("connected kW before", zone.connected_kw_before, _kw(rows, "before"), " kW"),
         ("connected kW after", zone.connected_kw_after, _kw(rows, "after"), " kW"),
     )
-    lines = "lines " + ", ".join(str(row.line) for row in rows)
     return [
-        Remark(
+        InventoryFinding(
             "inventory-differs-from-zone",
             f"zone '{zone.id}', {name}: {installed:g}{unit} in the study, {listed:g}{unit} in the inventory",
-            file=inventory.file,
-            lines=lines,
+            inventory.file,
+            tuple(row.line for row in rows),
+            zone=zone.id,
             remedy="Count again: the study's zone says what is installed.",
         )
         for name, installed, listed, unit in pairs
@@ -129,18 +128,20 @@ def _kw(rows: Collection[InventoryRow], when: str) -> float:
     return float(sum(getattr(row, f"connected_kw_{when}") for row in rows))
 
 
-def _against_peaks(inventory: Inventory, peaks: Mapping[str, float], when: str) -> list[Remark]:
+def _against_peaks(inventory: Inventory, peaks: Mapping[str, float], when: str) -> list[InventoryFinding]:
     found = []
     for zone, peak_kw in peaks.items():
         rows = inventory.of_zone(zone)
         connected = _kw(rows, when)
         if rows and peak_kw > connected * (1.0 + CONNECTED_LOAD_TOLERANCE):
             found.append(
-                Remark(
+                InventoryFinding(
                     "metered-above-connected",
                     f"zone '{zone}': the meter reached {peak_kw:.4g} kW {when} the retrofit, "
                     f"the inventory's connected load is {connected:.4g} kW",
-                    file=inventory.file,
+                    inventory.file,
+                    tuple(row.line for row in rows),
+                    zone=zone,
                     remedy="Look for a wrong multiplier, watts or count, or another load.",
                 )
             )

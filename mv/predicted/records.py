@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 from mv.base.estimate import CannotSay
 from mv.base.ledger import Remark
@@ -56,6 +57,34 @@ class Inventory:
     def of_zone(self, zone: str) -> tuple[InventoryRow, ...]:
         """The spaces of one zone."""
         return tuple(row for row in self.rows if row.zone == zone)
+
+
+@dataclass(frozen=True, slots=True)
+class InventoryFinding:
+    """Something in the inventory that cannot be so or does not fit, and where it stands.
+
+    `lines` are those of the file, the header being line 1; empty where a row is missing.
+    """
+
+    code: str
+    what: str
+    file: str
+    lines: tuple[int, ...] = ()
+    space: str | None = None
+    zone: str | None = None
+    remedy: str | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """The entry under `predicted.findings` of result.json."""
+        return {
+            "code": self.code,
+            "what": self.what,
+            "file": self.file,
+            "lines": list(self.lines),
+            "space": self.space,
+            "zone": self.zone,
+            "remedy": self.remedy,
+        }
 
 
 @dataclass(frozen=True, slots=True)

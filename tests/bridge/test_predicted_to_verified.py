@@ -4,6 +4,8 @@ import pytest
 
 from mv.base.estimate import CannotSay, Estimate
 from mv.bridge import Bridge, InstalledZone, VerifiedMeter, predicted_to_verified
+from mv.bridge.chain import DAYLIGHT, OCCUPANCY, SCHEDULE, TRIM
+from mv.bridge.chain import STANDBY as MEASURED_STANDBY
 from mv.bridge.promise import HVAC, STATED
 from mv.bridge.promise_meter import (
     CONTROL,
@@ -207,3 +209,59 @@ def test_a_bridge_without_a_pier_has_no_steps(
     bridge = predicted_to_verified(predicted_kwh=predicted, verified_kwh=verified)
     assert bridge.steps == () and isinstance(bridge.total, CannotSay)
     assert bridge.cannot_say
+
+
+def _with_measures(**saved: float) -> VerifiedMeter:
+    told = {name: _about(kwh, 30.0) for name, kwh in saved.items()}
+    return VerifiedMeter(
+        "LP-1",
+        (InstalledZone("hall", 10.0, 4.0),),
+        before_kwh=_about(30_000.0, 600.0),
+        after_kwh=_about(9_000.3, 100.0),
+        measures_kwh=told,
+    )
+
+
+def _told_by_measures() -> Bridge:
+    measures = {TRIM: 1000.1, OCCUPANCY: 700.7, DAYLIGHT: 300.3, SCHEDULE: 800.9, MEASURED_STANDBY: -250.0}
+    return predicted_to_verified(
+        predicted_kwh=21_000.0,
+        verified_kwh=_about(20_999.7, 608.0),
+        rows=[_row(standby_watts=0.5)],
+        meters=[_with_measures(**measures)],
+    )
+
+
+def test_the_control_step_by_strategy_adds_up_to_the_step_exactly() -> None:
+    bridge = _told_by_measures()
+    step = next(step for step in bridge.steps if step.step == CONTROL)
+    assert isinstance(step.kwh, Estimate)
+    parts = [answer for answer in step.by_strategy.values() if isinstance(answer, Estimate)]
+    assert sum(float(part.estimate) for part in parts) == step.kwh.estimate
+    assert set(step.by_strategy) == {"promised", TRIM, OCCUPANCY, DAYLIGHT, SCHEDULE, "not told apart"}
+    assert step.by_strategy["promised"].estimate == pytest.approx(-4.0 * 3000 * 0.25, abs=1e-3)  # type: ignore[union-attr]
+
+
+def test_standby_told_by_the_measures_leaves_the_control_step() -> None:
+    bridge = _told_by_measures()
+    steps = _kwh(bridge)
+    promised = 100 * 0.5 * (8760 - 2250) / 1000
+    assert steps[STANDBY] == pytest.approx(promised - 250.0, abs=1e-3)
+    assert steps[CONTROL] == pytest.approx(9000.0 - (9000.3 - 250.0), abs=1e-3)
+    assert _sum(bridge) == bridge.total.estimate  # type: ignore[union-attr]
+
+
+def test_nothing_is_left_unexplained_with_doubt_where_every_meter_tells_its_steps() -> None:
+    rest = _told_by_measures().steps[-1].kwh
+    assert isinstance(rest, Estimate)
+    assert rest.high == pytest.approx(rest.estimate) and rest.low == pytest.approx(rest.estimate)
+    silent = VerifiedMeter("LP-2", (), before_kwh=_about(5000.0, 300.0), after_kwh=_about(4000.0, 400.0))
+    bridge = predicted_to_verified(
+        predicted_kwh=21_000.0,
+        verified_kwh=_about(22_000.0, 780.0),
+        rows=[_row()],
+        meters=[_with_measures(), silent],
+    )
+    rest = bridge.steps[-1].kwh
+    assert isinstance(rest, Estimate) and rest.high is not None
+    assert rest.high - float(rest.estimate) == pytest.approx(500.0)

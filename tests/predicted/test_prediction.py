@@ -96,7 +96,7 @@ def test_a_stated_number_goes_before_the_inventory_and_a_difference_is_remarked(
 )
 def test_what_cannot_be_so_is_found_with_its_line(changes: dict[str, float], code: str) -> None:
     findings = inventory_findings(_inventory(_row(7, **changes)))
-    assert (code, "line 7") in [(finding.code, finding.lines) for finding in findings]
+    assert (code, (7,), "space 7") in [(f.code, f.lines, f.space) for f in findings]
 
 
 def test_a_sound_inventory_has_no_findings() -> None:
