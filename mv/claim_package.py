@@ -10,6 +10,7 @@ from pathlib import Path
 
 from mv import __version__
 from mv.base.errors import OutputError
+from mv.base.files import replace_folder
 from mv.base.result_parts import part
 from mv.base.verification import Verification
 from mv.claim import (
@@ -167,17 +168,10 @@ def _whole(out: Path, fill: Callable[[Path], None]) -> None:
     except OSError as error:
         raise OutputError(f"cannot be written: {error.strerror}", file=out, remedy=remedy) from None
     try:
-        new, old = beside / "new", beside / "old"
+        new = beside / "new"
         new.mkdir()
         fill(new)
-        if out.exists():
-            out.rename(old)
-        try:
-            new.rename(out)
-        except OSError:
-            if old.exists():
-                old.rename(out)
-            raise
+        replace_folder(new, out)
     except OSError as error:
         raise OutputError(f"cannot be written: {error.strerror}", file=out, remedy=remedy) from error
     finally:

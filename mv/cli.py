@@ -32,10 +32,16 @@ def main(words: Sequence[str] | None = None) -> int:
         sys.stderr.close()
         return DONE
     except OSError as error:
-        if error.errno != errno.ENOSPC:
-            raise
-        print("tallylux: no space is left where the output goes; free some and run again", file=sys.stderr)
+        print(f"tallylux: {_system_says(error)}", file=sys.stderr)
         return WRONG_INPUT
+
+
+def _system_says(error: OSError) -> str:
+    """What the operating system refused, on which file, and what to do."""
+    where = f"{error.filename}: " if error.filename else ""
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return f"{where}no space is left where the output goes; free some and run again"
+    return f"{where}{error.strerror or error}. Check that the path is there and may be read and written."
 
 
 def _demo(arguments: argparse.Namespace) -> int:

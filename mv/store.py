@@ -19,12 +19,14 @@ from pydantic import TypeAdapter
 from mv.base.errors import OutputError, StudyError
 from mv.base.files import write_whole
 from mv.base.ledger import Ledger
+from mv.base.locking import held
 from mv.base.series import MeterSeries
 from mv.base.study_records import Study
 from mv.base.verification import Verification
 from mv.study import study_path
 
 RESULT_FILE = "result.json"
+LOCK_FILE = ".writing.lock"  # one writer at a time, lest one tidies away what another has just written
 _LEDGER = TypeAdapter(Ledger)
 
 
@@ -42,13 +44,14 @@ def save(verification: Verification, folder: Path) -> Path:
     """Write the verification into `folder`; returns the path of result.json."""
     if folder.exists() and not folder.is_dir():
         raise OutputError("is a file, not a folder", file=folder, remedy="Choose another with --out.")
-    series = folder / _series_name(verification.result)
-    write_whole(series, _packed(verification))
-    path = folder / RESULT_FILE
-    write_whole(path, result_text(verification.result))
-    for old in folder.glob("series-*.npz"):
-        if old != series:
-            old.unlink(missing_ok=True)
+    series, path = folder / _series_name(verification.result), folder / RESULT_FILE
+    packed = _packed(verification)
+    with held(folder / LOCK_FILE):
+        write_whole(series, packed)
+        write_whole(path, result_text(verification.result))
+        for old in folder.glob("series-*.npz"):
+            if old != series:
+                old.unlink(missing_ok=True)
     return path
 
 
@@ -57,8 +60,8 @@ def open_results(study_or_folder: Path | str, folder: Path | None = None) -> Ver
     folder = folder or results_folder(study_or_folder)
     remedy = f"Run: tallylux verify {study_or_folder}"
     try:
-        result = json.loads((folder / RESULT_FILE).read_text(encoding="utf-8"))
-        with np.load(folder / _series_name(result), allow_pickle=False) as packed:
+        result, packed = _pair(folder)
+        with packed:
             return _unpacked(result, packed, study_path(study_or_folder).parent)
     except FileNotFoundError:
         raise StudyError("holds no verification yet", file=folder, remedy=remedy) from None
@@ -66,6 +69,19 @@ def open_results(study_or_folder: Path | str, folder: Path | None = None) -> Ver
         raise StudyError(
             "the stored verification cannot be read", file=folder, value=error, remedy=remedy
         ) from None
+
+
+def _pair(folder: Path) -> tuple[dict[str, Any], Any]:
+    """The result and its opened series; read again where a writer replaced them in between."""
+    text = (folder / RESULT_FILE).read_text(encoding="utf-8")
+    while True:
+        result = json.loads(text)
+        try:
+            return result, np.load(folder / _series_name(result), allow_pickle=False)
+        except FileNotFoundError:
+            before, text = text, (folder / RESULT_FILE).read_text(encoding="utf-8")
+            if text == before:
+                raise
 
 
 def _series_name(result: Mapping[str, Any]) -> str:

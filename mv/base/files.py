@@ -1,11 +1,14 @@
 """Files written whole or not at all."""
 
+import ctypes
 import os
+import shutil
+import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 from mv.base.errors import OutputError
 
@@ -45,3 +48,40 @@ def writing_whole(path: Path) -> Iterator[IO[bytes]]:
             file=path,
             remedy="Check the folder's permissions and free space, or choose another with --out.",
         ) from error
+
+
+def replace_folder(new: Path, place: Path) -> None:
+    """Put the folder `new` at `place` in one step; what stood there is removed afterwards.
+
+    Both stand in one file system. Where the system cannot exchange two names at once, the former
+    folder is moved aside first, and back when the second step fails. Raises OSError.
+    """
+    if not place.exists():
+        new.rename(place)
+    elif _exchanged(new, place):
+        shutil.rmtree(new, ignore_errors=True)
+    else:
+        old = new.with_name(f"{new.name}.former")
+        place.rename(old)
+        try:
+            new.rename(place)
+        except OSError:
+            old.rename(place)
+            raise
+        shutil.rmtree(old, ignore_errors=True)
+
+
+_SWAP = 2  # RENAME_EXCHANGE of Linux's renameat2, RENAME_SWAP of Darwin's renamex_np
+_HERE = -100  # AT_FDCWD: names are relative to the working folder
+
+
+def _exchanged(one: Path, other: Path) -> bool:
+    """Exchange two names in one step; False where the system has no way to."""
+    names = os.fsencode(one), os.fsencode(other)
+    try:
+        library: Any = ctypes.CDLL(None, use_errno=True)
+        if sys.platform == "darwin":
+            return bool(library.renamex_np(names[0], names[1], _SWAP) == 0)
+        return bool(library.renameat2(_HERE, names[0], _HERE, names[1], _SWAP) == 0)
+    except (AttributeError, TypeError, OSError):
+        return False

@@ -18,6 +18,7 @@ def held(path: Path, *, longest_wait_seconds: float = LONGEST_WAIT_SECONDS) -> I
     Raises OutputError where the file cannot be made, or somebody else holds it too long.
     """
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
     except OSError as error:
         raise OutputError(
