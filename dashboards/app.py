@@ -5,12 +5,13 @@ from pathlib import Path
 from dash import Dash
 from flask import Response
 
+from dashboards import worker
+from dashboards.background import BackgroundRun, Command
 from dashboards.downloads import offer
 from dashboards.router import connect
 from dashboards.shelf import Opener, Shelf
 from dashboards.shell import NAME, frame, index_page
 from dashboards.uploads import LARGEST_REQUEST_BYTES
-from dashboards.verifying import BackgroundRun, Job
 
 
 def create_app(
@@ -18,12 +19,12 @@ def create_app(
     *,
     results: Path | None = None,
     opener: Opener | None = None,
-    job: Job | None = None,
+    verify: Command | None = None,
 ) -> Dash:
     """The dashboard of the study at `path`.
 
-    `results` is where its verification is kept (beside the study by default). `opener` and `job`
-    replace how it is opened and made.
+    `results` is where its verification is kept (beside the study by default). `opener` replaces how it
+    is opened, `verify` the command that makes it.
     """
     shelf = Shelf(Path(path), results=results, opener=opener)
     app = Dash(
@@ -38,7 +39,9 @@ def create_app(
     )
     app.server.config["MAX_CONTENT_LENGTH"] = LARGEST_REQUEST_BYTES
     app.layout = frame
-    connect(app, shelf, BackgroundRun(Path(path), lambda: shelf.results, job=job))
+    verify = verify or (lambda: worker.command(worker.VERIFY, path, shelf.results))
+    check = BackgroundRun(lambda: worker.command(worker.CHECK, path))
+    connect(app, shelf, BackgroundRun(verify), check)
     offer(app.server, shelf)
     _guard_headers(app)
     return app

@@ -6,22 +6,22 @@ from typing import Any
 from dash import MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
 
 from dashboards.acknowledging import connect_notes
+from dashboards.background import BackgroundRun
 from dashboards.choice import Choice
 from dashboards.drawn import draw
 from dashboards.event_editing import connect_events
 from dashboards.pages import PAGES, absent, setup
-from dashboards.running import connect_run
+from dashboards.running import READ, VERIFY, connect_run, connect_verified
 from dashboards.setting_up import connect_setup
 from dashboards.shelf import Shelf
 from dashboards.shell import NAME, changed_note, masthead
 from dashboards.tables import frame_table
-from dashboards.verifying import BackgroundRun
 from mv.base.errors import TallyluxError
 from mv.base.verification import Verification
 from mv.figures import Scheme, scheme_named
 
 
-def connect(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
+def connect(app: Dash, shelf: Shelf, verify: BackgroundRun, check: BackgroundRun) -> None:
     """Register every callback on this app."""
     _connect_browser(app)
     _connect_pages(app, shelf)
@@ -29,8 +29,10 @@ def connect(app: Dash, shelf: Shelf, run: BackgroundRun) -> None:
     _connect_zoom(app, shelf)
     connect_notes(app, shelf)
     connect_events(app, shelf)
-    connect_setup(app, shelf)
-    connect_run(app, run)
+    connect_setup(app, shelf, check)
+    connect_run(app, check, READ)
+    connect_run(app, verify, VERIFY)
+    connect_verified(app)
 
 
 def _connect_browser(app: Dash) -> None:

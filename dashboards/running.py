@@ -1,66 +1,86 @@
-"""Verify from the page: a button, its progress, and a way to stop it."""
+"""Long work from the page: a button that starts it, its progress, and a button that ends it at once."""
 
+import re
 from typing import Any
 
-from dash import Dash, Input, Output, State, dcc, html, no_update
+from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
-from dashboards.verifying import BackgroundRun, Progress
+from dashboards.aria import aria
+from dashboards.background import BackgroundRun, Progress
 
-SETUP = "/setup"  # a run that ends there leads on to the answer
+SETUP = "/setup"  # a verification that ends there leads on to the answer
+VERIFY, READ = "verify", "read"
+LOOK_EVERY_MS = 400
 
 
-def run_room(purpose: str) -> html.Div:
-    """The button that starts a verification, the one that stops it, and the line that tells its progress."""
+def run_room(purpose: str, name: str = VERIFY) -> html.Div:
+    """The button that starts the run called `name`, the one that ends it, and how far it has come."""
     return html.Div(
         [
-            html.Button(purpose, id="verify-now", n_clicks=0, className="act"),
-            html.Button("Stop", id="verify-stop", n_clicks=0, className="link", disabled=True),
-            html.Div(id="verify-progress", role="status", className="progress"),
-            dcc.Interval(id="verify-tick", interval=700, disabled=True),
+            html.Button(purpose, id=f"{name}-now", n_clicks=0, className="act"),
+            html.Button("Stop", id=f"{name}-stop", n_clicks=0, className="link", disabled=True),
+            html.Div(id=f"{name}-progress", role="status", className="progress"),
+            dcc.Interval(id=f"{name}-tick", interval=LOOK_EVERY_MS, disabled=True),
+            dcc.Store(id=f"{name}-ended"),
         ],
         className="run-room",
     )
 
 
-def connect_run(app: Dash, run: BackgroundRun) -> None:
-    """Register the callbacks of the room."""
+def connect_run(app: Dash, run: BackgroundRun, name: str) -> None:
+    """Register the callback of the room: the same run for every tab that looks at it."""
 
     @app.callback(
-        Output("verify-tick", "disabled"),
-        Input("verify-now", "n_clicks"),
-        prevent_initial_call=True,
+        Output(f"{name}-progress", "children"),
+        Output(f"{name}-now", "disabled"),
+        Output(f"{name}-stop", "disabled"),
+        Output(f"{name}-tick", "disabled"),
+        Output(f"{name}-ended", "data"),
+        Input(f"{name}-now", "n_clicks"),
+        Input(f"{name}-stop", "n_clicks"),
+        Input(f"{name}-tick", "n_intervals"),
     )
-    def begin(clicks: int) -> bool:
-        if clicks:
+    def act(_starts: int, _stops: int, ticks: int | None) -> Any:
+        asked, clicks = ctx.triggered_id, ctx.triggered[0]["value"] if ctx.triggered else None
+        if asked == f"{name}-now" and clicks:
             run.begin()
-        return not clicks
-
-    @app.callback(
-        Output("verify-stop", "title"),
-        Input("verify-stop", "n_clicks"),
-        prevent_initial_call=True,
-    )
-    def stop(clicks: int) -> str:
-        if clicks:
+        if asked == f"{name}-stop" and clicks:
             run.stop()
-        return "asked to stop" if clicks else ""
+        now = run.progress
+        ended = ticks if now.finished and asked == f"{name}-tick" else no_update
+        return progress_part(now), now.running, not now.running, not now.running, ended
+
+
+def connect_verified(app: Dash) -> None:
+    """Where a verification ends, the page is drawn from it; the setup page leads to the answer."""
 
     @app.callback(
-        Output("verify-progress", "children"),
         Output("place", "search"),
         Output("place", "pathname"),
-        Output("verify-now", "disabled"),
-        Output("verify-stop", "disabled"),
-        Output("verify-tick", "disabled", allow_duplicate=True),
-        Input("verify-tick", "n_intervals"),
+        Input(f"{VERIFY}-ended", "data"),
+        State("place", "search"),
         State("place", "pathname"),
         prevent_initial_call=True,
     )
-    def look(ticks: int, pathname: str | None) -> Any:
-        now = run.progress
-        done = f"?done={ticks}" if now.finished else no_update
-        answer = "/" if now.finished and pathname == SETUP else no_update
-        return progress_words(now), done, answer, now.running, not now.running, not now.running
+    def lead_on(ended: int | None, search: str | None, pathname: str | None) -> Any:
+        if ended is None:
+            return no_update, no_update
+        return marked(search or "", ended), "/" if pathname == SETUP else no_update
+
+
+def marked(search: str, ended: int) -> str:
+    """The query with another mark, so that the page is asked for again."""
+    kept = re.sub(r"[?&]done=\d*", "", search).lstrip("?&")
+    return f"?{kept}&done={ended}" if kept else f"?done={ended}"
+
+
+def progress_part(now: Progress) -> list[Any]:
+    """A bar while it runs, and one line on the run."""
+    words = html.Span(progress_words(now))
+    if now.fraction is None:
+        return [words]
+    bar = html.Progress(value=f"{now.fraction:.2f}", max="1", **aria(label="How far it has come"))
+    return [bar, words]
 
 
 def progress_words(now: Progress) -> str:

@@ -6,10 +6,12 @@ from typing import Any
 
 from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 
+from dashboards.background import BackgroundRun
 from dashboards.fields import refused, said
 from dashboards.notes import facts, spaced
 from dashboards.pages.data import remarks_table, set_aside_table
 from dashboards.pages.setup import folder_of, has_study, rooms
+from dashboards.running import READ
 from dashboards.setup_answers import with_answers
 from dashboards.setup_files import PLACES, file_list
 from dashboards.setup_form import answers
@@ -21,10 +23,11 @@ from mv.figures import counted, number
 from mv.study_writing import draft_study, open_study_text, save_study_text, without_zone
 
 
-def connect_setup(app: Dash, shelf: Shelf) -> None:
+def connect_setup(app: Dash, shelf: Shelf, check: BackgroundRun) -> None:
     """Register the page's callbacks."""
     _connect_files(app, shelf)
     _connect_form(app, shelf)
+    _connect_reading(app, check)
     _connect_text(app, shelf)
 
 
@@ -102,13 +105,15 @@ def _connect_form(app: Dash, shelf: Shelf) -> None:
         typed = answers(ctx.states_list[-1])
         return written(shelf.path, mark, lambda text: _edited(text, typed, removed))
 
+
+def _connect_reading(app: Dash, check: BackgroundRun) -> None:
     @app.callback(
         Output("setup-ledgers", "children"),
-        Input("setup-read", "n_clicks"),
+        Input(f"{READ}-ended", "data"),
         prevent_initial_call=True,
     )
-    def read(clicks: int) -> Any:
-        return ledgers(shelf.path) if clicks else no_update
+    def read(ended: int | None) -> Any:
+        return no_update if ended is None else ledgers(json.loads(check.progress.answer or "[]"))
 
 
 def _edited(text: str, typed: dict[str, str | None], removed: int | None) -> str:
@@ -143,14 +148,8 @@ def written(path: Path, mark: str, edit: Any) -> Any:
     return rooms(path, note), no_update
 
 
-def ledgers(path: Path) -> list[Any]:
-    """What was read of every meter, or the exact reason why not."""
-    from mv.check import check_study
-
-    try:
-        entries = json.loads(check_study(path).as_json())
-    except TallyluxError as error:
-        return [refused(error)]
+def ledgers(entries: list[dict[str, Any]]) -> list[Any]:
+    """What was read of every meter."""
     body = [
         [
             entry["meter"],

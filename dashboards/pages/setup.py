@@ -6,7 +6,7 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards.fields import refused
-from dashboards.running import SETUP, run_room
+from dashboards.running import READ, SETUP, run_room
 from dashboards.setup_files import files_part
 from dashboards.setup_form import form_part, text_part
 from mv.base.errors import TallyluxError
@@ -65,7 +65,7 @@ def _reading() -> html.Section:
         [
             html.H2("3. What is read"),
             html.P("Reads and cleans every meter's files as the study now says, and changes nothing."),
-            html.Button("Read the files", id="setup-read", n_clicks=0, className="act"),
-            html.Div(id="setup-ledgers", role="status"),
+            run_room("Read the files", READ),
+            html.Div(id="setup-ledgers"),
         ]
     )

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -168,25 +169,49 @@ def test_without_a_verification_the_page_offers_to_make_one(
     from mv.base.errors import StudyError
 
     (tmp_path / "study.toml").write_text("format = 1\n", encoding="utf-8")
-    made: list[Any] = []
+    made = tmp_path / "made"
 
     def opener(path: Path, _results: Path | None) -> Any:
-        if not made:
+        if not made.exists():
             raise StudyError("holds no verification yet", file=path, remedy="Run: tallylux verify")
-        return made[0]
+        return invented.invented_verification()
 
-    def job(_path: Path, _results: Path, step: Callable[[str, float], None]) -> None:
-        step("Reading LP-1", 0.4)
-        made.append(invented.invented_verification())
-
-    dashboard = open_dashboard(served(create_app(tmp_path, results=tmp_path, opener=opener, job=job))).open(
-        "/"
+    said = '{"what": "Reading LP-1", "fraction": 0.4}', '{"answer": "made"}'
+    work = f"import time; print({said[0]!r}, flush=True); time.sleep(1.2); open({str(made)!r}, 'w').close()"
+    app = create_app(
+        tmp_path,
+        results=tmp_path,
+        opener=opener,
+        verify=lambda: [sys.executable, "-c", f"{work}; print({said[1]!r})"],
     )
+    dashboard = open_dashboard(served(app)).open("/")
     assert dashboard.heading().inner_text() == "No verification to show yet"
     assert "tallylux verify" in dashboard.text()
     dashboard.page.get_by_role("button", name="Verify now").click()
+    dashboard.page.get_by_text("Reading LP-1 (40 %)").wait_for()
+    assert dashboard.page.get_by_role("progressbar").is_visible()
     dashboard.page.get_by_role("heading", name="Did it save what was promised?").wait_for(timeout=15_000)
     assert dashboard.said == []
+
+
+def test_a_verification_stops_at_once_when_asked(
+    open_dashboard: Callable[..., Any], served: Callable[[Any], str], tmp_path: Path
+) -> None:
+    from dashboards import create_app
+
+    (tmp_path / "study.toml").write_text("format = 1\n", encoding="utf-8")
+    line = '{"what": "Modelling LP-1", "fraction": 0.5}'
+    work = f"import time; print({line!r}, flush=True); time.sleep(600)"
+    address = served(create_app(tmp_path, verify=lambda: [sys.executable, "-c", work]))
+    dashboard, second = open_dashboard(address).open("/"), open_dashboard(address)
+    dashboard.page.get_by_role("button", name="Verify now").click()
+    dashboard.page.get_by_text("Modelling LP-1 (50 %)").wait_for()
+    second.open("/").page.get_by_text("Modelling LP-1 (50 %)").wait_for()
+    dashboard.page.get_by_role("button", name="Stop").click()
+    dashboard.page.get_by_text("Stopped: as asked").wait_for(timeout=3_000)
+    second.page.get_by_text("Stopped: as asked").wait_for(timeout=3_000)
+    assert dashboard.page.get_by_role("button", name="Verify now").is_enabled()
+    assert dashboard.said == second.said == []
 
 
 def test_the_manager_reads_one_month_and_notes_a_finding(

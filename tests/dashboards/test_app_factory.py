@@ -5,8 +5,6 @@ import hashlib
 import json
 import re
 import socket
-import threading
-import time
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -17,11 +15,9 @@ from dashboards import create_app
 from dashboards.choice import Choice
 from dashboards.compressing import Compressed
 from dashboards.router import zoomed
-from dashboards.running import progress_words
 from dashboards.serving import open_listener, serve
 from dashboards.shelf import Shelf
 from dashboards.shell import changed_note
-from dashboards.verifying import BackgroundRun, Progress
 from mv.base.errors import InputError, StudyError
 
 
@@ -77,56 +73,6 @@ def test_the_shelf_gives_the_reason_where_there_is_nothing(tmp_path: Path) -> No
     assert isinstance(Shelf(tmp_path).attempt(), StudyError)
 
 
-def until_ended(run: BackgroundRun) -> Progress:
-    ends = time.monotonic() + 10
-    while run.progress.fraction is not None and time.monotonic() < ends:
-        time.sleep(0.01)
-    return run.progress
-
-
-def test_a_run_in_the_background_reports_and_ends(tmp_path: Path) -> None:
-    seen: list[Progress] = []
-
-    def job(_path: Path, _results: Path, step: Any) -> None:
-        step("Reading", 0.5)
-        seen.append(run.progress)
-        assert not run.begin()
-
-    run = BackgroundRun(tmp_path, lambda: tmp_path, job=job)
-    assert run.begin()
-    assert until_ended(run).finished
-    assert (seen[0].what, seen[0].fraction) == ("Reading", 0.5)
-
-
-def test_a_run_that_fails_says_why(tmp_path: Path) -> None:
-    def job(*_: Any) -> None:
-        raise StudyError("the study is wrong", remedy="Mend it")
-
-    run = BackgroundRun(tmp_path, lambda: tmp_path, job=job)
-    run.begin()
-    assert until_ended(run).failure == "the study is wrong. Mend it"
-    assert progress_words(run.progress) == "Stopped: the study is wrong. Mend it"
-
-
-def test_a_run_ends_at_its_next_step_when_asked(tmp_path: Path) -> None:
-    begun, asked_to_stop = threading.Event(), threading.Event()
-
-    def job(_path: Path, _results: Path, step: Any) -> None:
-        step("Reading", 0.1)
-        begun.set()
-        assert asked_to_stop.wait(10)
-        step("Fitting", 0.5)
-        pytest.fail("the run went on")
-
-    run = BackgroundRun(tmp_path, lambda: tmp_path, job=job)
-    run.begin()
-    assert begun.wait(10)
-    run.stop()
-    asked_to_stop.set()
-    assert until_ended(run).failure == "as asked; the former result stands"
-    assert not run.progress.finished
-
-
 def test_a_study_that_changed_since_its_result_is_told(verification: Any, tmp_path: Path) -> None:
     file = tmp_path / "study.toml"
     file.write_text("format = 1\n", encoding="utf-8")
@@ -139,16 +85,6 @@ def test_a_study_that_changed_since_its_result_is_told(verification: Any, tmp_pa
     assert changed_note(record) is None
     file.write_text("format = 1 # another\n", encoding="utf-8")
     assert "has changed since" in str(changed_note(record))
-
-
-def test_a_defect_in_a_run_is_told_and_traced(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    def job(*_: Any) -> None:
-        raise ZeroDivisionError
-
-    run = BackgroundRun(tmp_path, lambda: tmp_path, job=job)
-    run.begin()
-    assert "defect" in until_ended(run).failure
-    assert "ZeroDivisionError" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,77 @@
+"""The long work, in a process of its own, so that it can be ended at once: `python -m dashboards.worker`.
+
+Each line on its output is one JSON object: how far it has come (`what`, `fraction`), at the end its
+`answer`, or why the input was `refused`. A defect leaves its trace on the error output. It ends itself
+when whoever started it is gone.
+"""
+
+import json
+import os
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, NoReturn
+
+from dashboards.background import PATIENCE_SECONDS
+from mv.base.errors import TallyluxError
+
+Step = Callable[[str, float], None]
+VERIFY, CHECK = "verify", "check"
+
+
+def command(kind: str, *words: Path | str) -> list[str]:
+    """The command that starts this work."""
+    return [sys.executable, "-m", "dashboards.worker", kind, *map(str, words)]
+
+
+def verify(step: Step, path: str, results: str) -> str:
+    """Verify the study and keep the result."""
+    from mv import store
+    from mv.verify import verify_study
+
+    return str(store.save(verify_study(path, step=step), Path(results)))
+
+
+def check(step: Step, path: str) -> str:
+    """Read and clean only; the ledgers as JSON."""
+    from mv.check import check_study
+
+    return check_study(path, step=step).as_json()
+
+
+KINDS: dict[str, Callable[..., str]] = {VERIFY: verify, CHECK: check}
+
+
+def main(words: Sequence[str]) -> int:
+    """Do the work that the words name."""
+    signal.signal(signal.SIGTERM, _ended)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    try:
+        _say(answer=KINDS[words[0]](lambda what, fraction: _say(what=what, fraction=fraction), *words[1:]))
+    except TallyluxError as error:
+        _say(refused=str(error))
+    return 0
+
+
+def _say(**line: Any) -> None:
+    print(json.dumps(line), flush=True)
+
+
+def _ended(*_: Any) -> NoReturn:
+    """Unwinds, so that a file half-written beside its target is taken away."""
+    raise SystemExit(1)
+
+
+def _end_with_parent() -> None:
+    while os.read(0, 1):
+        pass
+    os.kill(os.getpid(), signal.SIGTERM)
+    time.sleep(PATIENCE_SECONDS)
+    os._exit(1)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
