@@ -15,7 +15,8 @@ from mv.readers.moments import first_bytes, moments
 from mv.readers.numbers import Marks, numbers_of
 from mv.readers.roles import TimeColumns
 from mv.readers.source import Source
-from mv.readers.stamps import Stamps, joined_stamps, read_stamp_matrix
+from mv.readers.stamp_record import Stamps, joined_stamps
+from mv.readers.stamps import read_stamp_matrix
 
 CHUNK_ROWS = 1_000_000
 

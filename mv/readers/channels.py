@@ -12,7 +12,7 @@ from mv.readers.parsed import (
     Parsed,
 )  # fmt: skip
 from mv.readers.roles import TextColumns
-from mv.readers.stamps import Stamps
+from mv.readers.stamp_record import Stamps
 from mv.readers.unit_names import Unit, unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (

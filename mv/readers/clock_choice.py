@@ -6,7 +6,7 @@ from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.readers.intervals import ordered
 from mv.readers.parsed import Parsed
-from mv.readers.stamps import DAY_SECONDS, NO_OFFSET
+from mv.readers.stamp_record import DAY_SECONDS, NO_OFFSET
 from mv.readers.wall_clock import (
     ClockEvidence,
     Wall,

@@ -5,7 +5,8 @@ from numpy.typing import NDArray
 
 from mv.base.errors import ReadingError
 from mv.readers.calendar_days import days_from_civil, full_year, valid_date
-from mv.readers.stamps import Stamps, keep_days
+from mv.readers.stamp_fill import keep_days
+from mv.readers.stamp_record import Stamps
 
 LEAP_DAYS = 27  # a month or more from one day to the next; by the calendar
 FEWEST_LEAPS = 2  # one leap may be a gap; no source

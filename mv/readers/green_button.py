@@ -18,7 +18,7 @@ from mv.readers.choice import ChoiceError
 from mv.readers.espi_events import Block, Entry, Handler, whole_number
 from mv.readers.parsed import NO_TIME, OTHER_CHANNEL, OTHER_UNIT, Parsed
 from mv.readers.source import Source
-from mv.readers.stamps import DAY_SECONDS, Stamps
+from mv.readers.stamp_record import DAY_SECONDS, Stamps
 from mv.readers.unit_names import Unit
 from mv.readers.wanted import Wanted
 from mv.readers.words import plain

@@ -2,7 +2,7 @@
 
 from mv.base.ledger import Remark
 from mv.readers.parsed import Parsed
-from mv.readers.stamps import DAY_SECONDS
+from mv.readers.stamp_record import DAY_SECONDS
 from mv.readers.wall_clock import (
     Wall,
 )  # fmt: skip

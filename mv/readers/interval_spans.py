@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from mv.base.ledger import Remark
 from mv.base.raw import RawFile
 from mv.readers.parsed import Parsed
-from mv.readers.stamps import DAY_SECONDS
+from mv.readers.stamp_record import DAY_SECONDS
 from mv.readers.wall_clock import Wall
 from mv.readers.wanted import Wanted
 

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mv.readers.parsed import Parsed
-from mv.readers.stamps import DAY_SECONDS
+from mv.readers.stamp_record import DAY_SECONDS
 from mv.readers.wall_clock import (
     Wall,
 )  # fmt: skip

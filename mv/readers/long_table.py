@@ -19,7 +19,7 @@ from mv.readers.parsed import (
 from mv.readers.roles import Roles
 from mv.readers.row_words import apply_texts
 from mv.readers.source import Source
-from mv.readers.stamps import DAY_SECONDS
+from mv.readers.stamp_record import DAY_SECONDS
 from mv.readers.unit_names import unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (

@@ -7,7 +7,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from mv.readers.roles import TimeColumns
-from mv.readers.stamps import DAY_SECONDS, Stamps, read_stamps
+from mv.readers.stamp_record import DAY_SECONDS, Stamps
+from mv.readers.stamps import read_stamps
 
 _DAYS_TO_1970 = 25_569  # spreadsheet serial of 1970-01-01 in the 1900 date system
 

@@ -14,7 +14,8 @@ from mv.base.ledger import Remark
 from mv.readers.choice import ChoiceError
 from mv.readers.parsed import FLAGGED, OTHER_CHANNEL, OTHER_UNIT, Parsed
 from mv.readers.source import Source
-from mv.readers.stamps import DAY_SECONDS, Stamps, read_stamps
+from mv.readers.stamp_record import DAY_SECONDS, Stamps
+from mv.readers.stamps import read_stamps
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import plain

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
-from mv.readers.stamps import Stamps
+from mv.readers.stamp_record import Stamps
 from mv.readers.unit_names import Unit
 
 # Why a reading could not be read; the words the ledger prints.

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
 from mv.readers.parsed import Parsed
-from mv.readers.stamps import DAY_SECONDS, NO_OFFSET
+from mv.readers.stamp_record import DAY_SECONDS, NO_OFFSET
 from mv.readers.wall_clock import (
     Wall,
     fixed_offset,

@@ -8,7 +8,7 @@ from mv.base.ledger import Remark
 from mv.base.raw import Quantity
 from mv.readers.intervals import ordered
 from mv.readers.parsed import Parsed
-from mv.readers.stamps import DAY_SECONDS
+from mv.readers.stamp_record import DAY_SECONDS
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wall_clock import (
     Wall,

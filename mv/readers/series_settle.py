@@ -16,6 +16,7 @@ from mv.readers.parsed import SKIPPED_HOUR, Parsed
 from mv.readers.placing import to_utc_starts
 from mv.readers.settle import drop_missing, wall_of
 from mv.readers.wanted import Wanted
+from mv.readers.zone_names import settle_zone_names
 
 
 @dataclass
@@ -108,6 +109,7 @@ def _ranges(lines: NDArray[np.int32], *, limit: int = 8) -> str:
 def settle_logs(files: Sequence[Parsed], wanted: Wanted) -> Log:
     """Day order, interval end and clock settled as for meters; all files in one time order."""
     settle_orders(files, wanted)
+    settle_zone_names(files, wanted)
     groups: dict[tuple[str, ...], list[Parsed]] = {}
     for file in files:
         groups.setdefault(file.signature, []).append(file)

@@ -19,11 +19,12 @@ from mv.readers.intervals import find_interval
 from mv.readers.parsed import NO_VALUE, NOT_NUMBER, SKIPPED_HOUR, Parsed
 from mv.readers.placing import to_utc_starts, whole_days
 from mv.readers.quantities import find_quantity
-from mv.readers.stamps import DAY_SECONDS
+from mv.readers.stamp_record import DAY_SECONDS
 from mv.readers.wall_clock import (
     Wall,
 )  # fmt: skip
 from mv.readers.wanted import Wanted
+from mv.readers.zone_names import settle_zone_names
 
 INSTANTS = ("register", "on-off")  # read at a moment, so their stamps begin or end nothing
 LARGEST_NUMBER = 1e100  # no meter reads more; sums of more would overflow
@@ -32,6 +33,7 @@ LARGEST_NUMBER = 1e100  # no meter reads more; sums of more would overflow
 def settle(files: Sequence[Parsed], wanted: Wanted) -> list[RawFile]:
     """Settle every file; those with the same headings lend one another their evidence."""
     settle_orders(files, wanted)
+    settle_zone_names(files, wanted)
     groups: dict[tuple[str, ...], list[Parsed]] = {}
     for file in files:
         groups.setdefault(file.signature, []).append(file)

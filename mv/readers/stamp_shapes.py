@@ -33,7 +33,7 @@ _CLOCK_COMPACT = rf"(?P<H>00)(?P<M>00)(?P<S>00)?{_ZONE}"
 _CLOCK_HOUR_AMPM = r"(?P<H>00?) ?(?P<ap>aa)"
 _BETWEEN = r"(?:[T_]| *, *| - | +|:| ?a ?)"
 _REST = rf"(?P<rest> ?(?:-|/|{L}{{2,4}}) ?0.*)?"
-_WEEKDAY = rf"(?:{L}{{2,9}}\.?,? +)?"
+_WEEKDAY = rf"(?:(?P<wd>{L}{{2,12}})\.?,? +)?"
 _TIMES = (_CLOCK_ZONED, _CLOCK_COMPACT, _CLOCK_HOUR_AMPM, _CLOCK_FRENCH)
 
 

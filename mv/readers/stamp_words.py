@@ -1,4 +1,4 @@
-"""Month names and the letters of time zones, as stamps write them."""
+"""Month names, days of the week and the letters of time zones, as stamps write them."""
 
 _MONTHS = {
     1: "jan january janvier janv januar januari enero ene gennaio gen janeiro jaenner",
@@ -29,3 +29,34 @@ ABBREVIATIONS = {  # hours east; only those whose meaning is not shared by two r
     "jst": 9, "kst": 9, "sgt": 8,
     "hkt": 8,
 }  # fmt: skip
+
+
+SHARED = ("cst", "ist", "ast", "sst", "gst", "bt")  # read by the site's own zone, if that uses them
+_SHARED_BASE = -2_000_000  # offsets below this stand for a shared abbreviation, not for seconds
+
+
+def shared_offset(word: str) -> int:
+    """The number that stands for a shared abbreviation until the site's zone says what it means."""
+    return _SHARED_BASE - SHARED.index(word)
+
+
+def shared_word(offset: int) -> str | None:
+    """The shared abbreviation that an offset stands for; None where it is seconds."""
+    place = _SHARED_BASE - offset
+    return SHARED[place] if 0 <= place < len(SHARED) else None
+
+
+_WEEKDAYS = """
+mon tue wed thu fri sat sun tues weds wednes thur thurs
+monday tuesday wednesday thursday friday saturday sunday
+mo di mi do fr sa so montag dienstag mittwoch donnerstag freitag samstag sonnabend sonntag
+lun mar mer jeu ven sam dim lundi mardi mercredi jeudi vendredi samedi dimanche
+lunes martes miercoles jueves viernes sabado domingo mie jue vie sab dom lu ma me ju ve sa lu
+lunedi martedi mercoledi giovedi venerdi gio
+segunda terca quarta quinta sexta seg ter qua qui sex
+maandag dinsdag woensdag donderdag vrijdag zaterdag zondag din woe don vri zat zon wo vr za zo
+mandag tirsdag onsdag torsdag fredag lordag sondag tir ons tor fre lor son
+mandag tisdag lordag sondag tis
+pon wt sr czw pt sob nd poniedzialek wtorek sroda czwartek piatek sobota niedziela
+"""
+WEEKDAYS = frozenset(_WEEKDAYS.split())

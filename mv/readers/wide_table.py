@@ -15,7 +15,7 @@ from mv.readers.parsed import NOT_NUMBER, Parsed
 from mv.readers.roles import TimeColumns
 from mv.readers.row_words import apply_texts
 from mv.readers.source import Source
-from mv.readers.stamps import DAY_SECONDS, Stamps
+from mv.readers.stamp_record import DAY_SECONDS, Stamps
 from mv.readers.text_columns import text_roles
 from mv.readers.unit_names import unit_in
 from mv.readers.wanted import Wanted
