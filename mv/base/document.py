@@ -82,10 +82,10 @@ class Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two charts side by side where there is room, each drawn narrow."""
+    """Two things side by side where there is room, charts drawn narrow."""
 
-    left: Drawing
-    right: Drawing
+    left: Drawing | Grid
+    right: Drawing | Grid
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,22 +137,30 @@ Block = (
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A headed part; `letter` names it where a programme's list of contents does."""
+    """A headed part; `letter` names it where a programme's list of contents does.
+
+    `on_paper` False: it is for the screen and stays off a print.
+    """
 
     title: str
     blocks: tuple[Block, ...]
     letter: str = ""
+    on_paper: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A whole document. `foot` stands at the foot of every printed page."""
+    """A whole document. `foot` stands at the foot of every printed page.
+
+    `one_page`: what is on paper is set tightly, to fit one sheet of A4 or Letter.
+    """
 
     title: str
     subtitle: str
     sections: tuple[Section, ...]
     opening: tuple[Block, ...] = ()
     foot: str = ""
+    one_page: bool = False
 
 
 def grid(

@@ -8,7 +8,8 @@ from mv.month.facts import (
     month_facts,
     month_named,
 )
-from mv.month.page import Extras, Noted, month_document, month_words
+from mv.month.found import Noted
+from mv.month.page import Extras, month_document, month_words
 from mv.month.screen import month_text
 
 __all__ = [

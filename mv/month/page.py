@@ -1,6 +1,6 @@
 """The facility manager's page: one month in plain words, what to look at first, and how to be safe."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -8,14 +8,15 @@ import pandas as pd
 
 from mv.base import wording
 from mv.base.document import (
+    Align,
     Block,
     Caution,
     Document,
     Drawing,
     Figure,
     Figures,
+    Grid,
     Listing,
-    Notice,
     Pair,
     Prose,
     Section,
@@ -23,24 +24,13 @@ from mv.base.document import (
 )
 from mv.base.result_parts import part, rows
 from mv.base.verification import Verification
-from mv.month.facts import ActiveFinding, MonthFacts, ZoneLoss
-
-ACKNOWLEDGING = (
-    "To take a finding off this list: tallylux month STUDY --acknowledge KEY --who NAME --why REASON, "
-    "or the dashboard. It stays below with its reason."
-)
-
+from mv.month.facts import MonthFacts, ZoneLoss
+from mv.month.found import Noted, clipped, findings_sections
 
 SMALLEST_ADJUSTMENT_KWH = 0.5  # less is rounding; common practice, no source
-
-
-@dataclass(frozen=True, slots=True)
-class Noted:
-    """What somebody has said of a finding."""
-
-    who: str
-    when: str
-    why: str
+# What one sheet has room for
+MOST_ZONES, MOST_CAUTIONS, MOST_SET_ASIDE = 6, 4, 2
+LONGEST_NAME, LONGEST_ZONE, LONGEST_EVENT = 70, 30, 110  # characters
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,20 +54,26 @@ class Extras:
 def month_document(verification: Verification, facts: MonthFacts, extras: Extras) -> Document:
     """The page."""
     result = verification.result
-    title = f"{month_words(facts.month)}: {part(result, 'study', 'site', 'name')}"
-    sections = [
-        Section("Against expectation and promise", (Pair(extras.months, extras.running),)),
-        Section("Calendar of the month, kWh a day", _day_by_day(extras)),
-        Section("Zones, by energy lost to changes", _zones(verification, facts)),
-        *_findings(verification, facts, extras),
-        Section("Before anyone acts on this", (_cautions(result),)),
-    ]
+    currency = str(part(result, "money", "currency") or "")
+    site = clipped(str(part(result, "study", "site", "name")), LONGEST_NAME)
+    found, others = findings_sections(
+        facts.findings, extras.noted, extras.gone, currency=currency, otherwise=_nothing(verification)
+    )
+    cautions = tuple(str(text) for text in part(result, "cautions") or [])
     return Document(
-        title=title,
-        subtitle=str(part(result, "study", "study", "title") or ""),
-        opening=_opening(verification, facts),
-        sections=tuple(sections),
+        title=f"{month_words(facts.month)}: {site}",
+        subtitle=clipped(str(part(result, "study", "study", "title") or ""), LONGEST_NAME),
+        opening=_opening(facts, currency),
+        sections=(
+            Section("Against expectation and promise", (Pair(extras.months, extras.running),)),
+            Section("Days and zones", _days_and_zones(facts, extras, currency)),
+            found,
+            Section("Before anyone acts on this", (Caution("Take care", cautions[:MOST_CAUTIONS]),)),
+            *others,
+            *_beyond_the_sheet(facts, currency, cautions[MOST_CAUTIONS:]),
+        ),
         foot=_foot(result),
+        one_page=True,
     )
 
 
@@ -109,14 +105,14 @@ def _confidence(result: Mapping[str, Any]) -> float:
     return float(part(result, "study", "study", "confidence") or 0.9)
 
 
-def _opening(verification: Verification, facts: MonthFacts) -> tuple[Block, ...]:
-    currency = str(part(verification.result, "money", "currency") or "")
+def _opening(facts: MonthFacts, currency: str) -> tuple[Block, ...]:
     lost = sum(item.kwh for item in facts.findings if item.kwh is not None and item.kwh > 0)
     costs = [item.cost for item in facts.findings if item.cost is not None and (item.kwh or 0) > 0]
     figures = [
         Figure("Used", _kwh(facts.metered_kwh), _used_detail(facts)),
         Figure("Old lighting would have used", _kwh(facts.expected_kwh), _band(facts)),
         Figure("Saved", *_saved(facts)),
+        Figure("Saved since hand-over", *_so_far(facts)),
         Figure(
             "Lost to changes", _kwh(lost) if facts.findings else "–", _lost_detail(facts, costs, currency)
         ),
@@ -125,7 +121,12 @@ def _opening(verification: Verification, facts: MonthFacts) -> tuple[Block, ...]
 
 
 def _stood_in(facts: MonthFacts) -> tuple[Block, ...]:
-    lines = [f"Set aside on both sides: {words}." for words in facts.set_aside]
+    lines = [
+        f"Set aside on both sides: {clipped(words, LONGEST_EVENT)}."
+        for words in facts.set_aside[:MOST_SET_ASIDE]
+    ]
+    more = len(facts.set_aside) - MOST_SET_ASIDE
+    lines += [f"Set aside besides: {wording.counted(more, 'event')} of the study."] if more > 0 else []
     days = int(facts.entry.get("modelled_days") or 0)
     if days:
         lines.append(
@@ -139,7 +140,7 @@ def _stood_in(facts: MonthFacts) -> tuple[Block, ...]:
         lines.append(
             f"{wording.counted(missing, 'meter')} cannot be counted this month; the sums leave it out."
         )
-    return tuple(Prose(line, "note") for line in lines)
+    return (Prose(" ".join(lines), "note"),) if lines else ()
 
 
 def _kwh(value: float) -> str:
@@ -171,6 +172,19 @@ def _saved(facts: MonthFacts) -> tuple[str, str]:
     return wording.amount(facts.avoided, "kWh"), f"{ends}; promised {wording.in_unit(due, 'kWh')}"
 
 
+def _so_far(facts: MonthFacts) -> tuple[str, str]:
+    """The running total, its interval and the promise spread evenly over the days so far."""
+    ends = facts.running_ends
+    step = wording.step_of((ends[1] - ends[0]) / 2) if ends else 1.0
+    total = wording.in_unit(wording.number(facts.saved_so_far, step=step), "kWh")
+    whole = {"estimate": facts.saved_so_far, "low": ends[0], "high": ends[1]} if ends else {"estimate": 0.0}
+    told = wording.between(whole, "kWh") if ends else "its interval cannot be told"
+    if facts.promised_so_far is None:
+        return total, f"{told}; nothing was promised"
+    due = wording.number(facts.promised_so_far, step=100 if facts.promised_so_far > 5000 else 1)
+    return total, f"{told}; promised {wording.in_unit(due, 'kWh')}"
+
+
 def _lost_detail(facts: MonthFacts, costs: list[float], currency: str) -> str:
     untold = sum(item.kwh is None for item in facts.findings)
     also = f"; {untold} more cannot be told" if untold else ""
@@ -180,7 +194,7 @@ def _lost_detail(facts: MonthFacts, costs: list[float], currency: str) -> str:
     return f"{priced}{also}"
 
 
-def _day_by_day(extras: Extras) -> tuple[Block, ...]:
+def _days_and_zones(facts: MonthFacts, extras: Extras, currency: str) -> tuple[Block, ...]:
     lines = []
     if extras.highest:
         lines.append(f"Highest hour: {extras.highest}.")
@@ -190,113 +204,58 @@ def _day_by_day(extras: Extras) -> tuple[Block, ...]:
             f"{wording.per_cent(extras.closed_hours_share)} of its month. Escape-route, emergency and night "
             "lighting that must burn is part of that, and so is standby."
         )
-    return (extras.calendar, *(Prose(line) for line in lines))
+    told = (Prose(" ".join(lines)),) if lines else ()
+    return Pair(extras.calendar, _zones(facts.zones[:MOST_ZONES], len(facts.zones), currency)), *told
 
 
-def _zones(verification: Verification, facts: MonthFacts) -> tuple[Block, ...]:
-    currency = str(part(verification.result, "money", "currency") or "")
-    table = grid(
-        "What the findings of this month come to, zone by zone",
-        [
-            ("zone", "left", 2.2),
-            ("metered, kWh", "right", 1.2),
-            ("lost, kWh", "right", 1.2),
-            (f"cost, {currency}" if currency else "cost", "right", 1.0),
-            ("less used, kWh", "right", 1.2),
-            ("findings", "right", 1.2),
-        ],
-        [_zone_row(loss) for loss in facts.zones],
-        note="Lost: more than before the change, or than was agreed. Less used is kept apart: failed lamps "
-        "or an over-dimmed room lower the meter too. Findings may overlap, so their sum is a ceiling.",
+def _zones(losses: Sequence[ZoneLoss], count: int, currency: str) -> Grid:
+    less = any(loss.less_kwh for loss in losses)
+    rest = (
+        f" The worst {len(losses)} of {count} zones; the others stand below." if count > len(losses) else ""
     )
-    return (table,)
+    note = "Lost: more than before the change, or than agreed. Findings may overlap: a sum is a ceiling."
+    note += " Less used may be failed lamps, and is kept apart." if less else ""
+    columns: list[tuple[str, Align, float]] = [
+        ("zone", "left", 2.2),
+        ("metered", "right", 1.1),
+        ("lost", "right", 1.0),
+        *([("less used", "right", 1.1)] if less else []),  # type: ignore[list-item]
+        (currency or "cost", "right", 0.9),
+        ("findings", "right", 1.1),
+    ]
+    return grid(
+        "Zones, by kWh lost to what changed",
+        columns,
+        [_zone_row(loss, less) for loss in losses],
+        note=f"{note}{rest}",
+    )
 
 
-def _zone_row(loss: ZoneLoss) -> tuple[str, ...]:
+def _beyond_the_sheet(facts: MonthFacts, currency: str, cautions: tuple[str, ...]) -> tuple[Section, ...]:
+    """What the screen holds besides: zones for which the sheet has no room, further cautions."""
+    rest = facts.zones[MOST_ZONES:]
+    table = (
+        (Section("The other zones", (_zones(rest, len(rest), currency),), on_paper=False),) if rest else ()
+    )
+    more = (Section("More to bear in mind", (Listing(cautions),), on_paper=False),) if cautions else ()
+    return *table, *more
+
+
+def _zone_row(loss: ZoneLoss, less: bool) -> tuple[str, ...]:
     name = loss.zone if loss.zone == loss.meter else f"{loss.zone} ({loss.meter})"
     untold = f" ({loss.untold} untold)" if loss.untold else ""
+    used = wording.number(loss.less_kwh) if loss.less_kwh else "–"
     return (
-        name,
+        clipped(name, LONGEST_ZONE),
         "–" if loss.metered_kwh is None else wording.number(loss.metered_kwh),
         wording.number(loss.lost_kwh) if loss.lost_kwh else "–",
+        *([used] if less else []),
         "–" if loss.cost is None else wording.number(loss.cost),
-        wording.number(loss.less_kwh) if loss.less_kwh else "–",
         f"{loss.findings}{untold}" if loss.findings else "–",
     )
-
-
-def _findings(verification: Verification, facts: MonthFacts, extras: Extras) -> list[Section]:
-    currency = str(part(verification.result, "money", "currency") or "")
-    fresh = [item for item in facts.findings if item.key not in extras.noted]
-    seen = [item for item in facts.findings if item.key in extras.noted]
-    blocks: list[Block] = [_notice(item, currency) for item in fresh]
-    if not blocks:
-        what = "Nothing new: all that was found is acknowledged below." if seen else _nothing(verification)
-        blocks = [Prose(what)]
-    else:
-        blocks.append(Prose(ACKNOWLEDGING, "note"))
-    sections = [Section("What changed, and what to check first", tuple(blocks))]
-    if seen or extras.gone:
-        known = [_acknowledged(item, extras.noted[item.key], currency) for item in seen]
-        listed = (Listing(extras.gone),) if extras.gone else ()
-        sections.append(Section("Acknowledged", (*known, *listed)))
-    return sections
 
 
 def _nothing(verification: Verification) -> str:
     unsure = sum(row.get("verdict") == "cannot tell" for row in rows(verification.result, "settings"))
     also = f" {wording.counted(unsure, 'agreed setting')} cannot be told from the data." if unsure else ""
     return f"Nothing that the data show.{also}"
-
-
-def _notice(item: ActiveFinding, currency: str) -> Notice:
-    finding = item.finding
-    return Notice(
-        title=f"{finding.get('where')}: {finding.get('what')}",
-        line=f"{_sentence(_when(item.finding))}; {_amount(item, currency)}.",
-        causes=tuple(str(text).rstrip(".") for text in finding.get("likely_causes") or []),
-        checks=tuple(str(text) for text in finding.get("check_first") or []),
-        aside=f"Key {item.key}",
-    )
-
-
-def _when(finding: Mapping[str, Any]) -> str:
-    since, until = finding.get("since"), finding.get("until")
-    begun = f"since {wording.day_words(since)}" if since else "from hand-over, or since a day not known"
-    return f"{begun} until {wording.day_words(until)}" if until else begun
-
-
-def _amount(item: ActiveFinding, currency: str) -> str:
-    """What it comes to this month. Less used is not priced: it may be lamps that have failed."""
-    if item.kwh is None:
-        return "its kWh cannot be told"
-    ends = [item.low, item.high] if item.kwh >= 0 else [_minus(item.high), _minus(item.low)]
-    share = {"estimate": abs(item.kwh), "low": ends[0], "high": ends[1]}
-    words = wording.with_interval(share, "kWh", confidence=False)
-    if item.kwh < 0:
-        return f"this month {words} less used"
-    cost = f", about {wording.money(item.cost, currency)}" if item.cost is not None else ""
-    return f"this month {words} more used{cost}"
-
-
-def _minus(value: float | None) -> float | None:
-    return None if value is None else -value
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def _acknowledged(item: ActiveFinding, noted: Noted, currency: str) -> Notice:
-    finding = item.finding
-    return Notice(
-        title=f"{finding.get('where')}: {finding.get('what')}",
-        line=f"{_sentence(_amount(item, currency))}. Noted by {noted.who} on "
-        f"{wording.day_words(noted.when[:10])}: {noted.why}",
-        causes=(),
-        checks=(),
-    )
-
-
-def _cautions(result: Mapping[str, Any]) -> Caution:
-    return Caution("Take care", tuple(str(text) for text in part(result, "cautions") or []))

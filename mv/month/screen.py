@@ -4,16 +4,26 @@ import textwrap
 
 from mv.base import wording
 from mv.month.facts import MonthFacts
-from mv.month.page import Noted, lead_sentence
+from mv.month.found import Noted, by_cost
+from mv.month.page import lead_sentence
 
 WIDTH = 78
+MOST_CAUTIONS = 2
+LONGEST = 210  # characters of one entry
+MOST_ON_SCREEN = 4  # findings, so that a terminal of 40 lines holds all
 
 
 def month_text(facts: MonthFacts, noted: dict[str, Noted], cautions: list[str]) -> str:
     """Lead sentence, the running total, the findings not yet acknowledged."""
-    lines = [lead_sentence(facts), _running(facts), "", *_findings(facts, noted)]
-    if cautions:
-        lines += ["", *_wrapped("Take care: ", cautions[0])]
+    lines = [
+        *_wrapped("", lead_sentence(facts)),
+        *_wrapped("", _running(facts)),
+        "",
+        *_findings(facts, noted),
+    ]
+    lines += [""] if cautions else []
+    for caution in cautions[:MOST_CAUTIONS]:
+        lines += _wrapped("Take care: ", caution)
     return "\n".join(lines).replace(wording.NO_BREAK, " ") + "\n"
 
 
@@ -30,13 +40,16 @@ def _findings(facts: MonthFacts, noted: dict[str, Noted]) -> list[str]:
     fresh = [item for item in facts.findings if item.key not in noted]
     seen = len(facts.findings) - len(fresh)
     lines = ["What changed, and what to check first:"] if fresh else ["Nothing new is found."]
-    for item in fresh:
+    for item in by_cost(fresh)[:MOST_ON_SCREEN]:
         amount = "cannot be told" if item.kwh is None else f"{wording.number(item.kwh)} kWh this month"
         lines += _wrapped(f"[{item.key}] ", f"{item.finding['where']}: {item.finding['what']}; {amount}")
         checks = item.finding.get("check_first") or []
         lines += _wrapped("    first: ", str(checks[0])) if checks else []
+    more = len(fresh) - MOST_ON_SCREEN
+    lines += [f"and {wording.counted(more, 'finding')} more, on the page."] if more > 0 else []
     return [*lines, f"Acknowledged: {seen}."] if seen else lines
 
 
 def _wrapped(mark: str, text: str) -> list[str]:
+    text = textwrap.shorten(text, LONGEST, placeholder="…")
     return textwrap.wrap(text, WIDTH, initial_indent=mark, subsequent_indent=" " * min(len(mark), 11))

@@ -35,6 +35,7 @@ def as_html(document: Document) -> str:
     """The whole file's text."""
     sections = "\n".join(_section(section, number) for number, section in enumerate(document.sections, 1))
     opening = _blocks(document.opening)
+    kind = ' class="one-page"' if document.one_page else ""
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -44,7 +45,7 @@ def as_html(document: Document) -> str:
 <title>{escape(document.title)}</title>
 <style>{STYLE}</style>
 </head>
-<body>
+<body{kind}>
 <main>
 <header><h1>{escape(document.title)}</h1><p class="sub">{escape(document.subtitle)}</p></header>
 {opening}
@@ -59,8 +60,9 @@ def as_html(document: Document) -> str:
 def _section(section: Section, number: int) -> str:
     letter = f'<span class="letter">{escape(section.letter)}</span>' if section.letter else ""
     blocks = _blocks(section.blocks)
+    kind = "" if section.on_paper else ' class="screen-only"'
     return (
-        f'<section aria-labelledby="part-{number}">'
+        f'<section{kind} aria-labelledby="part-{number}">'
         f'<h2 id="part-{number}">{letter}{escape(section.title)}</h2>\n{blocks}</section>'
     )
 
@@ -160,8 +162,10 @@ def _drawing(drawing: Drawing) -> str:
     )
 
 
-def _half(drawing: Drawing) -> str:
+def _half(drawing: Drawing | Grid) -> str:
     """One of a pair: the narrow chart at every width."""
+    if isinstance(drawing, Grid):
+        return f"<div>{_grid(drawing)}</div>"
     svg = (drawing.narrow_svg or drawing.svg).replace(NAMESPACE, "", 1)
     title = f"<h3>{escape(drawing.title)}</h3>" if drawing.title else ""
     return f"<figure>{title}{svg}<figcaption>{escape(drawing.caption)}</figcaption></figure>"

@@ -8,6 +8,7 @@ from mv.paper.svg import Inks, Sheet
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 HEAD, GAP = 20.0, 3.0
+NARROW_BOX = 60.0  # narrower ones have date and kWh on one line
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ def calendar_map(days: Sequence[CalendarDay], inks: Inks, spoken: str, *, width:
     """A column a weekday, a row a week; darker is more. Under each day its hours, midnight to midnight."""
     weeks = _week_of(days[-1].day, days[0].day) + 1 if days else 1
     box = (width - GAP * 6) / 7
-    tall = 46.0 if width > 500 else 44.0
+    tall = 46.0 if box >= NARROW_BOX else 29.0
     sheet = Sheet(width, HEAD + weeks * (tall + GAP) + 26, spoken)
     for place, name in enumerate(DAYS):
         sheet.text(place * (box + GAP) + box / 2, 13, name, inks.muted, anchor="middle", size=11)
@@ -51,7 +52,7 @@ def _day(
     most: float, peak: float,
 ) -> None:  # fmt: skip
     left, top, box, tall = frame
-    narrow = box < 60
+    narrow = box < NARROW_BOX
     if day.energy_kwh is None:
         sheet.rect(left, top, box, tall - 12, inks.sheet, f' stroke="{inks.faint}" stroke-dasharray="3 2"')
         shade, words = 0, "not read" if not narrow else "–"
@@ -60,13 +61,15 @@ def _day(
         sheet.rect(left, top, box, tall - 12, inks.ramp[shade])
         words = f"{day.energy_kwh:,.0f}"
     ink = inks.sheet if shade >= len(inks.ramp) - 3 else inks.ink
-    sheet.text(left + 4, top + 12, str(day.day.day), ink, size=10.5)
-    if day.mark and not narrow:
-        sheet.text(left + box - 4, top + 12, day.mark, ink, anchor="end", size=9.5)
-    elif day.closed and not narrow:
-        sheet.text(left + box - 4, top + 12, "closed", ink, anchor="end", size=9.5)
-    size = 13.5 if not narrow else 11.5
-    sheet.text(left + box / 2, top + tall - 18, words, ink, anchor="middle", size=size, bold=True)
+    if narrow:
+        sheet.text(left + 3, top + 12, str(day.day.day), ink, size=9)
+        sheet.text(left + box - 3, top + 12.5, words, ink, anchor="end", size=11.5, bold=True)
+    else:
+        mark = day.mark or ("closed" if day.closed else "")
+        sheet.text(left + 4, top + 12, str(day.day.day), ink, size=10.5)
+        if mark:
+            sheet.text(left + box - 4, top + 12, mark, ink, anchor="end", size=9.5)
+        sheet.text(left + box / 2, top + tall - 18, words, ink, anchor="middle", size=13.5, bold=True)
     _strip(sheet, day, inks, left, top + tall - 11, box, peak)
 
 

@@ -23,6 +23,7 @@ ul, ol { margin: .45rem 0; padding-left: 1.3rem; max-width: 42rem; }
 li { margin: .2rem 0; }
 .figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(9.4rem, 1fr)); gap: .2rem 1.2rem;
   margin: 1rem 0; }
+.one-page .figures { grid-template-columns: repeat(auto-fit, minmax(7.3rem, 1fr)); gap: .2rem .9rem; }
 .figures div { border-top: 2px solid var(--metered); padding: .35rem 0 .6rem; }
 .figures dt { font-size: .92rem; color: var(--muted); }
 .figures .value { margin: 0; font-size: 1.45rem; line-height: 1.25; }
@@ -72,7 +73,8 @@ footer { margin-top: 2.5rem; padding-top: .6rem; border-top: 1px solid var(--rul
     text-align: left; white-space: normal; }
   .stack td::before { content: attr(data-head); color: var(--muted); }
 }
-@page { size: A4; margin: 14mm 15mm 15mm; }
+@page { margin: 14mm 15mm 15mm; }
+@page tight { margin: 11mm 13mm; }
 @media print {
   .stack { break-inside: avoid; } p, ul, ol, figcaption { max-width: none; }
   .pair { grid-template-columns: 1fr 1fr; } .notices { columns: 2; column-gap: 1.5rem; }
@@ -83,5 +85,25 @@ footer { margin-top: 2.5rem; padding-top: .6rem; border-top: 1px solid var(--rul
   td, th { padding-top: .14rem; padding-bottom: .14rem; } h2, h3, caption { break-after: avoid; } figure, tr, .caution, .figures { break-inside: avoid; }
   thead { display: table-header-group; } .wide { overflow: visible; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+  .screen-only { display: none; }
+  .one-page { page: tight; font-size: 8pt; line-height: 1.24; }
+  .one-page h1 { font-size: 13pt; margin: 0; } .one-page header { padding-bottom: .15rem; margin-bottom: .3rem; }
+  .one-page h2 { font-size: 9.6pt; margin: .5rem 0 .2rem; } .one-page h3 { font-size: 8.2pt; margin: 0 0 .1rem; }
+  .one-page section:has(.pair) h2 { display: none; } .one-page section:has(.pair) { margin-top: .5rem; }
+  .one-page p { margin: .12rem 0; } .one-page .sub { margin: 0; } .one-page .lead { font-size: 10pt; }
+  .one-page .note, .one-page figcaption, .one-page .figures .detail, .one-page .figures dt { font-size: 7.6pt; }
+  .one-page .figures { grid-auto-flow: column; grid-auto-columns: 1fr; grid-template-columns: none; gap: 0 .9rem;
+    margin: .3rem 0; }
+  .one-page .figures div { padding: .12rem 0 0; } .one-page .figures .value { font-size: 11pt; }
+  .one-page .pair { gap: 0 1.2rem; } .one-page .pair figure { margin: 0; } .one-page .pair svg { max-height: 35mm; }
+  .one-page figcaption { margin-top: .1rem; } .one-page .stack { margin: 0; } .one-page table { font-size: 7.8pt; }
+  .one-page td, .one-page th { padding-top: .03rem; padding-bottom: .03rem; }
+  .one-page .notices { columns: auto; display: grid; grid-auto-flow: column; grid-auto-columns: 1fr; gap: 0 1rem; }
+  .one-page .notice { margin: 0; padding-left: .5rem; border-left-width: 2.5px; }
+  .one-page .notice p, .one-page .notice ol { margin: .06rem 0; } .one-page .notice .aside { font-size: 7.4pt; }
+  .one-page .notice li:nth-child(n + 3) { display: none; }
+  .one-page .caution { margin: .3rem 0 0; padding: .15rem .6rem; font-size: 7.4pt; }
+  .one-page .caution h3 { display: none; } .one-page li { margin: .02rem 0; } .one-page footer { margin-top: .3rem;
+    padding-top: .1rem; font-size: 7.4pt; }
 }
 """  # noqa: E501

@@ -73,7 +73,7 @@ SHEET = r"""
   else if b.kind == "Facts" { facts(b.pairs) } else if b.kind == "Grid" { grid-of(b) }
   else if b.kind == "Drawing" { drawing(b) }
   else if b.kind == "Pair" {
-    grid(columns: (1fr, 1fr), column-gutter: 14pt, drawing(b.left), drawing(b.right))
+    grid(columns: (1fr, 1fr), column-gutter: 14pt, draw(b.left), draw(b.right))
   } else if b.kind == "Caution" { boxed(b) }
   else if b.kind == "Figures" { leading(b) } else if b.kind == "Notice" { notice(b) }
   else if b.kind == "Heading" { heading(level: 2, b.text) } else { lines(b.roles) }
