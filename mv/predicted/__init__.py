@@ -1,7 +1,7 @@
 """What was promised: the fixture inventory, its kWh and kW, and whether it can be so."""
 
 from mv.predicted.bounds import inventory_findings
-from mv.predicted.inventory import read_inventory
+from mv.predicted.inventory import INVENTORY_COLUMNS, read_inventory
 from mv.predicted.prediction import predict
 from mv.predicted.records import (
     Inventory,
@@ -14,6 +14,7 @@ from mv.predicted.records import (
 from mv.predicted.stated import stated_prediction
 
 __all__ = [
+    "INVENTORY_COLUMNS",
     "Inventory",
     "InventoryFinding",
     "InventoryRow",

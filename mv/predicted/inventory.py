@@ -16,25 +16,51 @@ from mv.predicted.table import Table, TableRow, may_mark_thousands, read_table
 class _Column:
     """A numeric column: its largest sensible value is a limit of meaning, not of taste."""
 
+    meaning: str
     default: float | None = None
     required: bool = True
     most: float = math.inf
     above_most: str = ""
 
 
-TEXT_COLUMNS = ("space", "zone")
+TEXT_COLUMNS = {
+    "space": "a room or area; each once a zone",
+    "zone": "id of one of the study's zones",
+}
 _FRACTION = "Write a fraction: 0.30 for 30 %."
 NUMBER_COLUMNS = {
-    "quantity": _Column(),
-    "watts_before": _Column(),
-    "watts_after": _Column(),
-    "hours_per_year": _Column(),
-    "control_saving_fraction": _Column(most=1.0, above_most=_FRACTION),
-    "standby_watts": _Column(default=0.0, required=False),
-    "coincidence_factor": _Column(required=False, most=1.0, above_most=_FRACTION),
-    "hvac_energy_factor": _Column(default=1.0, required=False),
-    "hvac_demand_factor": _Column(default=1.0, required=False),
+    "quantity": _Column("fixtures"),
+    "watts_before": _Column("input W of one fixture before"),
+    "watts_after": _Column("input W of one fixture after, fully on"),
+    "hours_per_year": _Column("full-load hours of a year before"),
+    "control_saving_fraction": _Column(
+        "what controls save of the new load's use, fraction 0 to 1", most=1.0, above_most=_FRACTION
+    ),
+    "standby_watts": _Column(
+        "W that one fixture's sensor and driver draw with the light off; 0 where blank",
+        default=0.0,
+        required=False,
+    ),
+    "coincidence_factor": _Column(
+        "share of the connected load that burns in the peak window, 0 to 1; blank: no peak kW is predicted",
+        required=False,
+        most=1.0,
+        above_most=_FRACTION,
+    ),
+    "hvac_energy_factor": _Column(
+        "multiplies the kWh saving, 1.10 adds a tenth for cooling spared; 1 where blank",
+        default=1.0,
+        required=False,
+    ),
+    "hvac_demand_factor": _Column(
+        "multiplies the kW saving likewise; 1 where blank", default=1.0, required=False
+    ),
 }
+INVENTORY_COLUMNS = (
+    *((name, True, meaning) for name, meaning in TEXT_COLUMNS.items()),
+    *((name, column.required, column.meaning) for name, column in NUMBER_COLUMNS.items()),
+)
+"""Each column of inventory.csv: name, whether it is needed, unit and meaning."""
 _REQUIRED = (*TEXT_COLUMNS, *(name for name, column in NUMBER_COLUMNS.items() if column.required))
 _KNOWN = (*TEXT_COLUMNS, *NUMBER_COLUMNS)
 
