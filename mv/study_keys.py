@@ -234,7 +234,7 @@ ABOUT = {
     "study": "The study as a whole.",
     "site": "Where it is.",
     "periods": "Before and after.",
-    "meter": "One a meter. What is left out is inferred where the file is plain, and refused where it is not.",
+    "meter": "One a meter. What is left out is inferred where the file is plain, refused where it is not.",
     "meter.query": "In place of files: the readings stand in a database.",
     "occupancy": "When people are there.",
     "weather": "Outdoor temperature.",
