@@ -12,6 +12,7 @@ from pathlib import Path
 
 from mv import __version__
 from mv.base.errors import TallyluxError
+from mv.code_pages import forgive_code_pages
 
 DONE, NOT_ALL_SAID, WRONG_INPUT = 0, 1, 2
 INTERRUPTED = 130  # 128 + SIGINT, the shell's convention
@@ -20,6 +21,7 @@ INTERRUPTED = 130  # 128 + SIGINT, the shell's convention
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
     arguments = _parser().parse_args(words)
+    forgive_code_pages(as_json=getattr(arguments, "json", False))
     try:
         return int(arguments.run(arguments))
     except TallyluxError as error:
@@ -113,7 +115,8 @@ def _claim(arguments: argparse.Namespace) -> int:
 
 
 def _sample(arguments: argparse.Namespace) -> int:
-    from mv.sampling import sample_lines
+    from mv.base.estimate import CannotSay
+    from mv.sampling import achieved_precision, sample_lines
 
     lines = sample_lines(
         population=arguments.population,
@@ -123,7 +126,34 @@ def _sample(arguments: argparse.Namespace) -> int:
         readings=arguments.readings,
     )
     print("\n".join(lines))
-    return DONE
+    if arguments.readings is None:
+        return DONE
+    reached = achieved_precision(
+        arguments.readings,
+        population=arguments.population,
+        precision=arguments.precision,
+        confidence=arguments.confidence,
+    )
+    return NOT_ALL_SAID if isinstance(reached, CannotSay) or not reached.met else DONE
+
+
+def _portfolio(arguments: argparse.Namespace) -> int:
+    from mv.portfolio import summary_lines
+    from mv.portfolio_run import run_portfolio
+    from mv.progress import progress_bar
+
+    with progress_bar() as step:
+        run = run_portfolio(
+            arguments.folders,
+            arguments.out,
+            workers=arguments.workers,
+            scheduler=arguments.scheduler,
+            step=step,
+        )
+    print("\n".join(summary_lines(run.summary)))
+    kept = run.summary["studies"]["found"] - run.fresh
+    print(f"\n{run.fresh:,} worked on now, {kept:,} unchanged and kept. Everything: {run.folder}")
+    return DONE if run.all_accepted else NOT_ALL_SAID
 
 
 def _dashboard(arguments: argparse.Namespace) -> int:
@@ -155,6 +185,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_month(commands)
     _add_claim(commands)
     _add_sample(commands)
+    _add_portfolio(commands)
     _add_dashboard(commands)
     return parser
 
@@ -236,6 +267,20 @@ def _add_sample(commands: "Commands[argparse.ArgumentParser]") -> None:
         help="values found, for the precision achieved",
     )
     sample.set_defaults(run=_sample)
+
+
+def _add_portfolio(commands: "Commands[argparse.ArgumentParser]") -> None:
+    portfolio = commands.add_parser("portfolio", help="verify many studies and pool what they prove")
+    portfolio.add_argument(
+        "folders", nargs="+", metavar="FOLDER", help="a study, or a folder of studies at any depth"
+    )
+    portfolio.add_argument(
+        "--out", type=Path, required=True, metavar="DIR", help="takes results, tables and summary"
+    )
+    crew = portfolio.add_mutually_exclusive_group()
+    crew.add_argument("--workers", type=int, metavar="N", help="local processes; default: one a processor")
+    crew.add_argument("--scheduler", metavar="ADDRESS", help="a Dask cluster that sees the same folders")
+    portfolio.set_defaults(run=_portfolio)
 
 
 def _add_dashboard(commands: "Commands[argparse.ArgumentParser]") -> None:

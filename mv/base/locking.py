@@ -8,6 +8,11 @@ from pathlib import Path
 
 from mv.base.errors import OutputError
 
+
+class BusyError(OutputError):
+    """Somebody else holds the lock, and longer than one was willing to wait."""
+
+
 LONGEST_WAIT_SECONDS = 20.0  # a write takes milliseconds; longer is a fault (common practice, no source)
 
 
@@ -15,7 +20,7 @@ LONGEST_WAIT_SECONDS = 20.0  # a write takes milliseconds; longer is a fault (co
 def held(path: Path, *, longest_wait_seconds: float = LONGEST_WAIT_SECONDS) -> Iterator[None]:
     """Holds the lock file `path`; a process that dies lets it go.
 
-    Raises OutputError where the file cannot be made, or somebody else holds it too long.
+    Raises OutputError where the file cannot be made, BusyError where somebody else holds it too long.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -35,7 +40,7 @@ def _wait_for(handle: int, path: Path, longest_wait_seconds: float) -> None:
     patience = time.monotonic() + longest_wait_seconds
     while not _taken(handle):
         if time.monotonic() > patience:
-            raise OutputError("another process has held it for long", file=path, remedy="Try again soon.")
+            raise BusyError("another process has held it for long", file=path, remedy="Try again soon.")
         time.sleep(0.02)
 
 
