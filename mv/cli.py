@@ -13,6 +13,7 @@ from pathlib import Path
 from mv import __version__
 from mv.base.errors import TallyluxError
 from mv.code_pages import forgive_code_pages
+from mv.code_pages import forgive_code_pages
 
 DONE, NOT_ALL_SAID, WRONG_INPUT = 0, 1, 2
 INTERRUPTED = 130  # 128 + SIGINT, the shell's convention

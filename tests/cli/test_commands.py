@@ -149,6 +149,21 @@ def test_sample_prints_the_number_of_loggers(capsys: pytest.CaptureFixture[str])
     assert "41" in capsys.readouterr().out
 
 
+@pytest.mark.parametrize(
+    ("readings", "code"),
+    [
+        (["10", "10.1", "9.9", "10"], 0),  # met
+        (["3", "4", "5", "6", "9", "14"], 1),  # not met
+        (["3"], 1),  # one reading shows no variation: cannot say
+    ],
+)
+def test_sample_with_readings_exits_by_whether_the_precision_was_reached(
+    capsys: pytest.CaptureFixture[str], readings: list[str], code: int
+) -> None:
+    assert main(["sample", "--population", "40", "--readings", *readings]) == code
+    assert ("(met;" in capsys.readouterr().out) == (code == 0)
+
+
 def test_a_wheel_carries_the_sample_study_and_works_away_from_the_source(tmp_path: Path) -> None:
     root = Path(__file__).resolve().parents[2]
     source = tmp_path / "source"
