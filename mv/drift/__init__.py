@@ -2,12 +2,14 @@
 
 from mv.drift.cusum import plain_cusum, residual_cusum_test, tabular_cusum
 from mv.drift.find_drift import find_drift
+from mv.drift.hours import hourly_kw
 from mv.drift.records import DriftFinding, DriftSeries
 
 __all__ = [
     "DriftFinding",
     "DriftSeries",
     "find_drift",
+    "hourly_kw",
     "plain_cusum",
     "residual_cusum_test",
     "tabular_cusum",

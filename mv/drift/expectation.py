@@ -28,13 +28,18 @@ HUBER = 2.0  # robust standard deviations beyond which a day counts less; common
 
 @dataclass(frozen=True)
 class Design:
-    """Usable days in order, their energy, the terms of the expectation and what kind each day is."""
+    """Usable days in order, their energy, the terms of the expectation and what kind each day is.
+
+    `outdoor`: burns by the sun; `daylit`: lamps may answer to daylight.
+    """
 
     days: pd.DatetimeIndex
     energy: FloatArray
     terms: FloatArray
     names: tuple[str, ...]
     is_open: BoolArray
+    outdoor: bool = False
+    daylit: bool = True
 
 
 def design(series: DriftSeries) -> Design:
@@ -58,7 +63,7 @@ def design(series: DriftSeries) -> Design:
             if name in CURVED:
                 columns[f"{name} squared"] = (value - value.mean()) ** 2
     names, terms = _independent(columns, limit=max(1, len(days) // DAYS_A_TERM))
-    return Design(days, energy.to_numpy(dtype=np.float64), terms, names, is_open)
+    return Design(days, energy.to_numpy(dtype=np.float64), terms, names, is_open, series.outdoor)
 
 
 def _open_days(days: pd.DatetimeIndex, drivers: pd.DataFrame) -> BoolArray:

@@ -20,6 +20,7 @@ class DriftSeries:
     index; the columns hours_open, dark_open_hours, sun_open_hours, dark_hours, occupied_hours,
     motion_hours, is_open_day, weekday and is_holiday are used where they are there and known.
     `zones`: ids of the zones it feeds. `outdoor`: burns by the sun rather than by opening hours.
+    `hourly_kw`: mean kW by local day and hour (`hourly_kw`), where readings are an hour or shorter.
     """
 
     where: str
@@ -28,6 +29,7 @@ class DriftSeries:
     zones: tuple[str, ...] = ()
     outdoor: bool = False
     measures: str = "lighting"
+    hourly_kw: pd.DataFrame | None = None
 
 
 @dataclass(frozen=True)

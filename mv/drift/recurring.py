@@ -1,13 +1,12 @@
 """Faults that come and go: spells of days far from what is expected, more than once."""
 
 import numpy as np
-import pandas as pd
 
 from mv.base.estimate import Estimate
 from mv.drift.causes import checks, texts
-from mv.drift.expectation import Design, Fit
+from mv.drift.looks import Look
 from mv.drift.normal import normal_factor
-from mv.drift.records import DriftFinding, DriftSeries
+from mv.drift.records import DriftFinding
 
 FAR = 4.0  # standard deviations that make a day odd; common practice, no source
 FEWEST_SPELLS = 3  # spells that make a fault recurring; common practice, no source
@@ -15,30 +14,22 @@ LEAST_SHARE = 0.10  # of mean daily energy by which an odd day must stand out; n
 WORTH = 0.02  # of the period's energy that odd days must hold to be told; common practice, no source
 
 
-def recurring_findings(
-    item: DriftSeries, plan: Design, fit: Fit, evidence: pd.DataFrame, confidence: float
-) -> list[DriftFinding]:
+def recurring_findings(look: Look, confidence: float) -> list[DriftFinding]:
     """At most one finding each way: spells of more, spells of less."""
     found = []
+    plan, fit = look.plan, look.result.fit
     for sign in (1.0, -1.0):
         far = sign * fit.residuals > np.maximum(FAR * fit.noise, LEAST_SHARE * float(np.mean(plan.energy)))
         starts = np.flatnonzero(np.diff(np.concatenate(([0], far.astype(np.int8)))) == 1)
         total = float(fit.residuals[far].sum())
         if len(starts) < FEWEST_SPELLS or abs(total) < WORTH * float(plan.energy.sum()):
             continue
-        found.append(_finding(item, plan, fit, evidence, far, starts, confidence))
+        found.append(_finding(look, far, starts, confidence))
     return found
 
 
-def _finding(
-    item: DriftSeries,
-    plan: Design,
-    fit: Fit,
-    evidence: pd.DataFrame,
-    far: np.ndarray,
-    starts: np.ndarray,
-    confidence: float,
-) -> DriftFinding:
+def _finding(look: Look, far: np.ndarray, starts: np.ndarray, confidence: float) -> DriftFinding:
+    item, plan, fit = look.item, look.plan, look.result.fit
     total = float(fit.residuals[far].sum())
     months = len(plan.energy) / 30.4375
     half = normal_factor(confidence) * fit.noise * float(np.sqrt(far.sum())) / months
@@ -62,7 +53,7 @@ def _finding(
         likely_causes=texts(causes),
         check_first=checks(causes),
         kind="recurring",
-        evidence=evidence,
+        evidence=look.evidence,
         zones=item.zones,
         causes=causes,
     )

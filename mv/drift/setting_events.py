@@ -8,8 +8,9 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import SettingFinding, ZoneSettings
 
 SAME_EVENT_DAYS = 4  # changes of one zone so close are one event; common practice, no source
-RESET_DAYS = 2  # changes of many zones so close are one reset; common practice, no source
-RESET_ZONES = 3  # zones that change together for a reset; two where the site has two; no source
+SELDOM_DAYS = 14  # the same where a setting shows only when people leave for long; no source
+SELDOM_SEEN = frozenset({"hold_minutes", "low_level", "standby_watts"})
+SAME_AMOUNT = 0.03  # level by which two levels may move apart and still by one load; no source
 
 
 @dataclass(frozen=True)
@@ -50,26 +51,6 @@ def setting_events(settings: Sequence[ZoneSettings]) -> list[SettingEvent]:
     return sorted(events, key=lambda e: (e.since or date.min, e.zone))
 
 
-def resets(events: Sequence[SettingEvent], zones: int) -> list[tuple[SettingEvent, ...]]:
-    """Groups of events of different zones at one time: a controller that fell back."""
-    needed = min(RESET_ZONES, max(2, zones))
-    dated = sorted((e for e in events if e.since is not None), key=lambda e: e.since or date.min)
-    groups: list[tuple[SettingEvent, ...]] = []
-    used: set[int] = set()
-    for i, first in enumerate(dated):
-        if i in used or first.since is None:
-            continue
-        near = [
-            j
-            for j in range(i, len(dated))
-            if j not in used and (dated[j].since or date.max) - first.since <= timedelta(days=RESET_DAYS)
-        ]
-        if len({dated[j].zone for j in near}) >= needed:
-            groups.append(tuple(dated[j] for j in near))
-            used.update(near)
-    return groups
-
-
 def event_energy(event: SettingEvent) -> Answer:
     """kWh a month of the event: its settings' effects added, ends added (they are not independent)."""
     effects = [f.effect_kwh_per_month for f in event.findings]
@@ -90,7 +71,8 @@ def _together(first: SettingFinding, other: SettingFinding) -> bool:
         return first.since is other.since
     if (first.until is None) != (other.until is None):
         return False
-    return abs(other.since - first.since) <= timedelta(days=SAME_EVENT_DAYS)
+    seldom = first.setting in SELDOM_SEEN or other.setting in SELDOM_SEEN
+    return abs(other.since - first.since) <= timedelta(days=SELDOM_DAYS if seldom else SAME_EVENT_DAYS)
 
 
 def _event(zone: str, group: list[SettingFinding]) -> SettingEvent:
@@ -104,9 +86,9 @@ def _causes(group: list[SettingFinding]) -> tuple[str, ...]:
     full_when_vacant = _to_full(by_name)
     if nights and full_when_vacant:
         return ("override left on", "schedule lost", "sensor bypassed")
-    codes: list[str] = []
-    if full_when_vacant:
-        codes += ["sensor bypassed", "low level raised"]
+    codes: list[str] = ["added load"] if _by_one_amount(by_name) else []
+    if full_when_vacant and not codes:
+        codes += ["sensor bypassed", "override left on", "low level raised"]
     for name, finding in by_name.items():
         if name == "low_level" and full_when_vacant:
             continue
@@ -163,6 +145,22 @@ def _is(finding: SettingFinding | None, value: bool) -> bool:
 
 
 FULL_SHARE = 0.5  # vacant level above which lamps do not fall when vacant; common practice, no source
+
+
+def _by_one_amount(by_name: dict[str, SettingFinding]) -> bool:
+    """True where the full and the vacant level rose by the same power: no setting does that."""
+    rises = [_rise(by_name.get(name)) for name in ("high_trim", "low_level")]
+    known = [rise for rise in rises if rise is not None]
+    return len(known) == 2 and min(known) > SAME_AMOUNT and abs(known[0] - known[1]) <= SAME_AMOUNT
+
+
+def _rise(finding: SettingFinding | None) -> float | None:
+    if finding is None or finding.since is None:
+        return None
+    now, before = finding.observed, finding.earlier
+    if not isinstance(now, Estimate) or not isinstance(before, Estimate):
+        return None
+    return float(now.estimate) - float(before.estimate)
 
 
 def _to_full(by_name: dict[str, SettingFinding]) -> bool:

@@ -6,40 +6,44 @@ for. The limit stands for one look at the whole past, repeated every month for a
 above the 1 % point of one look (about 13 for one parameter; from memory of Andrews' table 1).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
 from mv.drift.cusum import tabular_cusum
 from mv.drift.expectation import Design, Fit, FloatArray, robust_fit
+from mv.drift.shapes import Shape, change_columns, shapes
 
-Shape = Literal["all days", "open days", "closed days"]
 STEP_LIMIT = 30.0  # squared long-run deviations a step must gain; set by trial on quiet years, no source
 SLOPE_LIMIT = 30.0  # the same for a slope; no source
-LEAST_SHARE = 0.05  # of mean daily energy; smaller steps are not reported; common practice, no source
+LEAST_SHARE = 0.04  # of mean daily energy; smaller steps are not reported; common practice, no source
 FIRST_DAYS = 14  # days before a step that tell what was usual; common practice, no source
 LAST_DAYS = 7  # days after a step that make it one; common practice, no source
 CUSUM_ALLOWANCE, CUSUM_LIMIT = 0.5, 8.0  # long-run deviations: k for a shift of one, h by trial; no source
-SUN_TERMS = ("sun_open_hours", "sun_motion_hours")  # drivers that daylight dimming answers to
-FEWEST_FOR_SUN = 40  # days after a step for its own answer to the sun; common practice, no source
 MOST_STEPS = 4  # steps looked for in a period; common practice, no source
+PARTLY = 0.25  # of a step that a day must show to be the one on which it began; no source
 
 
 @dataclass(frozen=True)
 class Step:
-    """A change of level: index of the first changed day, kWh a day on the days of its shape."""
+    """A change of level: index of its first day, its shape, kWh a day on the mean of all days since.
+
+    `kwh_a_day` is what it changes on the days of its shape. `known`: its day came from elsewhere.
+    """
 
     at: int
     shape: Shape
     kwh_a_day: float
-    error_kwh_a_day: float
+    mean_kwh_a_day: float
+    mean_error: float
     statistic: float
+    known: bool = False
 
 
 @dataclass(frozen=True)
 class Search:
-    """The steps found in order of time, the fit with them, and a slope if one is left."""
+    """The changes in order of time, the fit with them, and a slope if one is left."""
 
     steps: tuple[Step, ...]
     fit: Fit
@@ -50,91 +54,84 @@ class Search:
 
     @property
     def slope_wins(self) -> bool:
-        """True where a straight line tells the period better than the steps do."""
+        """True where a straight line tells the period better than steps do."""
         return self.slope_statistic >= SLOPE_LIMIT
 
 
-def search(plan: Design) -> Search:
-    """Adds one step at a time as long as each is sure and large enough to matter."""
-    steps: list[Step] = []
-    terms = plan.terms
-    fit = robust_fit(terms, plan.energy, plan.days)
-    while len(steps) < MOST_STEPS:
-        step = _best_step(plan, terms, steps)
+@dataclass(frozen=True)
+class _Found:
+    at: int
+    shape: Shape
+    size: float
+    statistic: float
+    known: bool = False
+
+
+def search(plan: Design, known: Sequence[tuple[int, int]] = ()) -> Search:
+    """Adds one step at a time as long as each is sure and large enough to matter.
+
+    `known`: windows of days (first and last index) in each of which something is known to have
+    changed; each is dated within its window, and steps are looked for in what these leave.
+    """
+    found = [_known_step(plan, first, last) for first, last in known]
+    given = len(found)
+    fit = robust_fit(plan.terms, plan.energy, plan.days)
+    while True:
+        terms = _with_changes(plan, found)
+        fit = robust_fit(terms, plan.energy, plan.days)
+        step = _best_step(plan, terms, found) if len(found) - given < MOST_STEPS else None
         if step is None:
             break
-        steps.append(step)
-        terms = _with_steps(plan, steps)
-        fit = robust_fit(terms, plan.energy, plan.days)
-    size = plan.terms.shape[1]
-    steps = [_restated(step, fit, terms, size + i) for i, step in enumerate(steps)]
-    expected = plan.terms @ fit.coefficients[:size]
-    slope = _slope(plan, plan.terms, against=fit if steps else None)
-    return Search(tuple(sorted(steps, key=lambda s: s.at)), fit, expected, *slope)
+        found.append(step)
+    expected = plan.terms @ fit.coefficients[: plan.terms.shape[1]]
+    steps = sorted(_restated(plan, found, terms, fit), key=lambda s: s.at)
+    slope = _slope(plan, found, given, fit)
+    return Search(tuple(steps), fit, expected, *slope)
 
 
-def _with_steps(plan: Design, steps: list[Step]) -> FloatArray:
-    """The expectation's terms, the steps, and last what each changed in the answer to the sun.
-
-    A daylight control that dies does not only lift the level: the sun no longer matters. The sun is
-    centred on the days after the step, so that the step stays the mean change.
-    """
-    columns = [plan.terms, *(_column(plan, step.at, step.shape)[:, None] for step in steps)]
-    for name in SUN_TERMS:
-        if name in plan.names:
-            sun = plan.terms[:, plan.names.index(name)]
-            for step in steps:
-                after = _column(plan, step.at, step.shape) > 0
-                if after.sum() >= FEWEST_FOR_SUN:
-                    columns.append(np.where(after, sun - sun[after].mean(), 0.0)[:, None])
-    return np.hstack(columns)
+def _with_changes(plan: Design, found: Sequence[_Found]) -> FloatArray:
+    return np.hstack([plan.terms, *(change_columns(plan, step.at) for step in found)])
 
 
-def _column(plan: Design, at: int, shape: Shape) -> FloatArray:
-    column = np.zeros(len(plan.energy))
-    column[at:] = _shape(plan, shape)[at:]
-    return column
+def _known_step(plan: Design, first: int, last: int) -> _Found:
+    """The day within a window on which the energy changed most clearly; its last where none did."""
+    n = len(plan.energy)
+    best = _Found(min(last, n - 1), "all days", 0.0, 0.0, known=True)
+    for shape, each in shapes(plan).items():
+        scan = _scan(plan, plan.terms, each, max(first, 2), min(last, n - 2))
+        if scan is not None and scan[1] > max(best.statistic, STEP_LIMIT):
+            best = _Found(scan[0], shape, scan[2], scan[1], known=True)
+    return best
 
 
-def _shape(plan: Design, shape: Shape) -> FloatArray:
-    if shape == "all days":
-        return np.ones(len(plan.energy))
-    return (plan.is_open if shape == "open days" else ~plan.is_open).astype(np.float64)
-
-
-def _shapes(plan: Design) -> tuple[Shape, ...]:
-    share = float(np.mean(plan.is_open))
-    return ("all days", "open days", "closed days") if 0.1 < share < 0.9 else ("all days",)
-
-
-def _best_step(plan: Design, terms: FloatArray, known: list[Step]) -> Step | None:
+def _best_step(plan: Design, terms: FloatArray, known: Sequence[_Found]) -> _Found | None:
     n = len(plan.energy)
     if n < FIRST_DAYS + 2 * LAST_DAYS + terms.shape[1]:
         return None
-    best: Step | None = None
-    for shape in _shapes(plan):
-        at, statistic, size, error = _scan(plan, terms, shape)
-        if best is None or statistic > best.statistic:
-            best = Step(at, shape, size, error, statistic)
+    best: _Found | None = None
+    for shape, each in shapes(plan).items():
+        scan = _scan(plan, terms, each, FIRST_DAYS, n - LAST_DAYS)
+        if scan is not None and (best is None or scan[1] > best.statistic):
+            best = _Found(scan[0], shape, scan[2], scan[1])
     if best is None or best.statistic < STEP_LIMIT:
         return None
-    share = float(np.mean(_shape(plan, best.shape)))
-    if abs(best.kwh_a_day) * share < LEAST_SHARE * float(np.mean(plan.energy)):
+    each = shapes(plan)[best.shape]
+    if abs(best.size) * float(np.mean(each)) < LEAST_SHARE * float(np.mean(plan.energy)):
         return None
     if any(abs(best.at - s.at) < LAST_DAYS for s in known) or not _alarmed(plan, terms, best):
         return None
     return best
 
 
-def _alarmed(plan: Design, terms: FloatArray, step: Step) -> bool:
+def _alarmed(plan: Design, terms: FloatArray, step: _Found) -> bool:
     """True where the running chart, started afresh at the step, raises an alarm of its own.
 
     The expectation is that of the days before and after with the step taken out; deviations are in
     long-run units, so that wandering residuals do not add up to an alarm.
     """
-    column = _column(plan, step.at, step.shape)
+    column = _column(shapes(plan)[step.shape], step.at)
     fit = robust_fit(np.column_stack([terms, column]), plan.energy, plan.days)
-    with_step = fit.residuals + step.kwh_a_day * column
+    with_step = fit.residuals + step.size * column
     chart = tabular_cusum(
         with_step[step.at :] / fit.long_run_noise,
         target=0.0,
@@ -144,49 +141,85 @@ def _alarmed(plan: Design, terms: FloatArray, step: Step) -> bool:
     return chart.first_alarm is not None
 
 
-def _scan(plan: Design, terms: FloatArray, shape: Shape) -> tuple[int, float, float, float]:
-    """Best day for a step of a shape, its statistic, size and standard error."""
-    n = len(plan.energy)
-    steps = np.tril(np.ones((n, n))) * _shape(plan, shape)[:, None]
-    window = slice(FIRST_DAYS, n - LAST_DAYS + 1)
-    weights = np.ones(n)
+def _column(each: FloatArray, at: int) -> FloatArray:
+    return np.where(np.arange(len(each)) >= at, each, 0.0)
+
+
+def _scan(
+    plan: Design, terms: FloatArray, each: FloatArray, first: int, last: int
+) -> tuple[int, float, float] | None:
+    """Best day from first to last for a step of a shape, its statistic and size.
+
+    Sums from the end give every day's step at once: S'y, S'S and the part the terms already hold.
+    """
+    if last < first:
+        return None
+    weights = np.ones(len(plan.energy))
+    at, gain, size, fit = first, 0.0, 0.0, None
     for _ in range(3):
         root = np.sqrt(weights)
         basis, _ = np.linalg.qr(terms * root[:, None])
-        weighted = steps[:, window] * root[:, None]
-        left = weighted - basis @ (basis.T @ weighted)
         y = plan.energy * root
         y = y - basis @ (basis.T @ y)
-        power = np.maximum((left**2).sum(axis=0), 1e-9)
-        size = left.T @ y / power
-        gain = np.where(power > 1.0, size**2 * power, 0.0)
-        at = int(np.argmax(gain))
-        both = np.column_stack([terms, steps[:, window][:, at]])
-        fit = robust_fit(both, plan.energy, plan.days)
+        step = each * root
+        from_end = np.cumsum((basis * step[:, None])[::-1], axis=0)[::-1]
+        power = np.cumsum((step**2)[::-1])[::-1] - (from_end**2).sum(axis=1)
+        moment = np.cumsum((step * y)[::-1])[::-1]
+        usable = power > 1e-3 * max(float(np.sum(step**2)), 1e-12)
+        gains = np.where(usable, moment**2 / np.where(usable, power, 1.0), 0.0)[first : last + 1]
+        at = first + int(np.argmax(gains))
+        if not usable[at]:
+            return None
+        gain, size = float(gains[at - first]), float(moment[at] / power[at])
+        fit = robust_fit(np.column_stack([terms, _column(each, at)]), plan.energy, plan.days)
         weights = fit.weights
-    error = fit.long_run_noise / float(np.sqrt(power[at]))
-    return at + FIRST_DAYS, float(gain[at]) / fit.long_run_noise**2, float(size[at]), error
+    assert fit is not None
+    return at, gain / fit.long_run_noise**2, size
 
 
-def _restated(step: Step, fit: Fit, terms: FloatArray, column: int) -> Step:
-    """The step with its size from the joint fit."""
+def _restated(plan: Design, found: Sequence[_Found], terms: FloatArray, fit: Fit) -> list[Step]:
+    """Every change with its mean a day from the joint fit, and the day on which it partly showed."""
     cross = np.linalg.pinv((terms * fit.weights[:, None]).T @ terms)
-    error = fit.long_run_noise * float(np.sqrt(max(cross[column, column], 0.0)))
-    return Step(step.at, step.shape, float(fit.coefficients[column]), error, step.statistic)
+    place = plan.terms.shape[1]
+    steps = []
+    for step in found:
+        width = change_columns(plan, step.at).shape[1]
+        mean = np.zeros(terms.shape[1])
+        mean[place : place + width] = terms[step.at :, place : place + width].mean(axis=0)
+        place += width
+        error = fit.long_run_noise * float(np.sqrt(max(float(mean @ cross @ mean), 0.0)))
+        a_day = float(mean @ fit.coefficients)
+        each = shapes(plan)[step.shape]
+        share = float(np.mean(each[step.at :])) if step.shape in ("open days", "closed days") else 1.0
+        on_its_days = a_day / max(share, 0.05)
+        at = _first_partly(plan, step.at, on_its_days, fit)
+        steps.append(Step(at, step.shape, on_its_days, a_day, error, step.statistic, step.known))
+    return steps
 
 
-def _slope(plan: Design, terms: FloatArray, *, against: Fit | None) -> tuple[float, float, float]:
+def _first_partly(plan: Design, at: int, size: float, fit: Fit) -> int:
+    """The day before, where it already shows a part of the step: a change in the middle of a day."""
+    before = at - 1
+    if before < 1 or (plan.days[at] - plan.days[before]).days != 1 or size == 0:
+        return at
+    shown = float(fit.residuals[before]) / size
+    sure = abs(float(fit.residuals[before])) > 3.0 * fit.noise
+    return before if sure and PARTLY <= shown <= 1.5 else at
+
+
+def _slope(plan: Design, found: Sequence[_Found], given: int, with_steps: Fit) -> tuple[float, float, float]:
     """kWh a day gained over a year by a straight line, its error and statistic.
 
-    Against steps, the line counts only where it leaves less unexplained than they do.
+    What is known to have changed stays in; against steps found here, the line counts only where it
+    leaves less unexplained than they do.
     """
-    elapsed = (plan.days - plan.days[0]) / np.timedelta64(1, "D")
-    years = np.asarray(elapsed, dtype=np.float64) / 365.25
+    terms = _with_changes(plan, found[:given])
+    years = np.asarray((plan.days - plan.days[0]).days, dtype=np.float64) / 365.25
     both = np.column_stack([terms, years - years.mean()])
     fit = robust_fit(both, plan.energy, plan.days)
     cross = np.linalg.pinv((both * fit.weights[:, None]).T @ both)
     error = fit.long_run_noise * float(np.sqrt(max(cross[-1, -1], 1e-18)))
     size = float(fit.coefficients[-1])
     small = abs(size) * float(years[-1]) < LEAST_SHARE * float(np.mean(plan.energy))
-    worse = against is not None and fit.noise > against.noise
+    worse = len(found) > given and fit.noise > with_steps.noise
     return size, error, 0.0 if small or worse else (size / error) ** 2

@@ -1,0 +1,66 @@
+"""Findings that rest on settings seen to move: one for an event."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from mv.base.estimate import CannotSay
+from mv.base.setting_records import ZoneSettings
+from mv.drift.agreed import possible
+from mv.drift.causes import checks, texts
+from mv.drift.event_causes import event_causes
+from mv.drift.looks import Look
+from mv.drift.records import DriftFinding, DriftSeries
+from mv.drift.setting_events import SELDOM_SEEN, SettingEvent, event_energy
+from mv.drift.step_search import STEP_LIMIT, Step
+
+CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
+
+
+def event_finding(
+    event: SettingEvent,
+    series: Sequence[DriftSeries],
+    looks: Mapping[str, Look | None],
+    settings: Sequence[ZoneSettings],
+    confidence: float,
+) -> DriftFinding:
+    """What moved, with the energy that the meter shows for it where it can."""
+    home = _series_of(event.zone, series)
+    look = looks.get(home.where) if home is not None else None
+    step = look.known_step(event.since) if look is not None else None
+    since, energy = event.since, event_energy(event)
+    if look is not None and step is not None:
+        since = _dated(event, look, step)
+        alone = look.item.zones in ((event.zone,), ())
+        if isinstance(energy, CannotSay) or (alone and step.statistic >= STEP_LIMIT):
+            energy = look.energy(step, confidence)
+    causes = possible(event_causes(event, look, step), (event.zone,), settings)
+    return DriftFinding(
+        where=event.zone,
+        what="; ".join(finding.why for finding in event.findings),
+        since=since,
+        kwh_per_month=energy,
+        cost_per_month=None,
+        likely_causes=texts(causes),
+        check_first=checks(causes),
+        kind="recurring" if event.settings == ("nights_left_on",) else "step",
+        evidence=None if look is None else look.evidence,
+        zones=(event.zone,),
+        settings=event.settings,
+        causes=causes,
+        until=event.until,
+    )
+
+
+def _dated(event: SettingEvent, look: Look, step: Step) -> date | None:
+    """A setting is dated by the first day it is read; a clear step of energy may show it sooner."""
+    day = look.day(step)
+    sooner = event.since is not None and day < event.since and step.statistic >= CLEAR_STEP
+    return day if sooner and set(event.settings) <= SELDOM_SEEN else event.since
+
+
+def _series_of(zone: str, series: Sequence[DriftSeries]) -> DriftSeries | None:
+    """The zone's own series, else the one of the meter that feeds it."""
+    own = [item for item in series if item.where == zone]
+    feeding = [item for item in series if zone in item.zones]
+    feeding.sort(key=lambda item: len(item.zones))
+    return next(iter(own or feeding), None)

@@ -1,0 +1,118 @@
+"""What a series shows by itself: steps that no setting explains, spells, slopes, what comes and goes."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+import numpy as np
+
+from mv.base.estimate import Estimate
+from mv.base.setting_records import ZoneSettings
+from mv.drift.agreed import possible
+from mv.drift.causes import checks, texts
+from mv.drift.event_findings import CLEAR_STEP
+from mv.drift.look_words import look_words
+from mv.drift.looks import DAYS_A_MONTH, Look
+from mv.drift.normal import normal_factor
+from mv.drift.records import DriftFinding
+from mv.drift.recurring import recurring_findings
+from mv.drift.step_causes import step_causes
+from mv.drift.step_search import Step
+
+CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings are read; no source
+WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
+BACK_AGAIN = 0.35  # of a step that may be left when the next has undone it; common practice, no source
+
+
+def own_findings(look: Look, settings: Sequence[ZoneSettings], confidence: float) -> list[DriftFinding]:
+    """Steps that no setting explains, a slope, and what comes and goes.
+
+    Where the settings are read and none moved, a small step is rather the season's or the users'
+    than a fault: it must then be larger and surer to be told.
+    """
+    known = any(step.known for step in look.result.steps)
+    if look.result.slope_wins and not known:
+        return [_slope_finding(look, confidence)]
+    zones = look.item.zones
+    well_known = bool(zones) and all(_well_known(zone, settings) for zone in zones)
+    free = [s for s in look.result.steps if not s.known and (not well_known or _clear(look, s))]
+    found = [_step_finding(look, step, back, settings, confidence) for step, back in _paired(free)]
+    return found + recurring_findings(look, confidence)
+
+
+def _well_known(zone: str, settings: Sequence[ZoneSettings]) -> bool:
+    """True where most of a zone's settings are read, so that few causes of a step are left."""
+    found = [f for entry in settings if entry.zone == zone for f in entry.findings]
+    return sum(f.verdict != "cannot tell" for f in found) >= WELL_KNOWN_SETTINGS
+
+
+def _clear(look: Look, step: Step) -> bool:
+    size = float(np.mean(look.plan.energy))
+    return step.statistic >= CLEAR_STEP and abs(step.mean_kwh_a_day) >= CLEAR_SHARE * size
+
+
+def _paired(steps: Sequence[Step]) -> list[tuple[Step, Step | None]]:
+    """Each step with the one that undid it, where the next one did."""
+    found: list[tuple[Step, Step | None]] = []
+    rest = list(steps)
+    while rest:
+        step = rest.pop(0)
+        undone = bool(rest) and abs(step.mean_kwh_a_day + rest[0].mean_kwh_a_day) <= BACK_AGAIN * abs(
+            step.mean_kwh_a_day
+        )
+        found.append((step, rest.pop(0) if undone else None))
+    return found
+
+
+def _step_finding(
+    look: Look, step: Step, back: Step | None, settings: Sequence[ZoneSettings], confidence: float
+) -> DriftFinding:
+    since = look.day(step)
+    until: date | None = None if back is None else look.day(back) - timedelta(days=1)
+    seen = look.signature(since, until)
+    causes = step_causes(look.item, step.shape, step.mean_kwh_a_day, seen)
+    causes = possible(causes, look.item.zones, settings)
+    return DriftFinding(
+        where=look.item.where,
+        what=look_words(step, seen, since, until, measures=look.item.measures),
+        since=since,
+        kwh_per_month=look.energy(step, confidence),
+        cost_per_month=None,
+        likely_causes=texts(causes),
+        check_first=checks(causes),
+        kind="step",
+        evidence=look.evidence,
+        zones=look.item.zones,
+        causes=causes,
+        until=until,
+    )
+
+
+def _slope_finding(look: Look, confidence: float) -> DriftFinding:
+    """A steady rise or fall; its energy a month is that reached at the end of the period."""
+    plan, result = look.plan, look.result
+    a_year = result.slope_kwh_a_year
+    half = normal_factor(confidence) * result.slope_error
+    span_years = (plan.days[-1] - plan.days[0]).days / 365.25
+    unit = span_years * DAYS_A_MONTH
+    more = a_year > 0
+    causes = ("standby growth", "added load", "use changed") if more else ("lamps failed", "use changed")
+    a_year_more = 365.25 * a_year / 2
+    return DriftFinding(
+        where=look.item.where,
+        what=(
+            f"energy a day {'grows' if more else 'falls'} steadily, by {abs(a_year):.1f} kWh a day within "
+            f"a year ({min(abs(a_year - half), abs(a_year + half)):.1f} to "
+            f"{max(abs(a_year - half), abs(a_year + half)):.1f}), which makes "
+            f"{abs(a_year_more):.0f} kWh in a first year; no day stands out as its beginning"
+        ),
+        since=None,
+        kwh_per_month=Estimate(a_year * unit, (a_year - half) * unit, (a_year + half) * unit, confidence),
+        cost_per_month=None,
+        likely_causes=texts(causes),
+        check_first=checks(causes),
+        kind="slope",
+        evidence=look.evidence,
+        zones=look.item.zones,
+        causes=causes,
+        details={"kwh_a_day_per_year": a_year, "low": a_year - half, "high": a_year + half},
+    )
