@@ -20,6 +20,7 @@ from mv.bridge import (
 from mv.drivers import interval_conditions, opening_hours_known
 from mv.intake import Intake
 from mv.meter_savings import MeterSavings
+from mv.populations import loggers_total, with_lights_not_logged
 from mv.predicted import Prediction
 
 
@@ -42,12 +43,14 @@ def old_to_new(
 ) -> Bridge:
     """What each measure saved over the reporting period."""
     by_zone = {entry.zone: entry for entry in settings}
-    return baseline_to_reporting(
+    logged = loggers_total(study, meters, avoided)
+    bridge = baseline_to_reporting(
         [_evidence(study, intake, item, by_zone) for item in meters],
-        avoided_kwh=avoided,
+        avoided_kwh=logged,
         timezone=study.site.timezone,
         confidence=study.study.confidence,
     )
+    return with_lights_not_logged(bridge, logged, avoided)
 
 
 def _verified(item: MeterSavings) -> VerifiedMeter:

@@ -1,6 +1,8 @@
 """Everything that a verification found, as records; result.json is made of it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from mv.base.estimate import Answer
 from mv.base.setting_records import ZoneSettings
@@ -30,3 +32,4 @@ class Findings:
     promise: Bridge
     measures: Bridge
     money: MoneyAccount
+    populations: tuple[Mapping[str, Any], ...] = ()

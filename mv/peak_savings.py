@@ -12,8 +12,9 @@ from mv.base.series import WeatherSeries
 from mv.base.study_records import Span, Study
 from mv.meter_savings import MeterSavings, events_of
 from mv.peak import hottest_days, peak_window_mask, window_fits, window_mean_kw
+from mv.populations import site_total
 from mv.regression import FittedModel, fit
-from mv.savings import combine, mean_reduction
+from mv.savings import mean_reduction
 
 WHAT = "peak_kw"
 
@@ -29,10 +30,15 @@ def peak_reduction(study: Study, meters: Sequence[MeterSavings], weather: Weathe
         answers[item.meter.id] = answer
         if model is not None:
             residuals[item.meter.id] = model.residuals
-    silent = {name: answer for name, answer in answers.items() if isinstance(answer, CannotSay)}
+    sampled = {meter for group in study.population for meter in group.meters}
+    silent = [
+        f"{name}: {answer.why}"
+        for name, answer in answers.items()
+        if isinstance(answer, CannotSay) and name not in sampled
+    ]
     if silent:
-        return CannotSay(WHAT, "; ".join(f"{name}: {answer.why}" for name, answer in silent.items()))
-    return combine(answers, residuals, what=WHAT)
+        return CannotSay(WHAT, "; ".join(silent))
+    return site_total(study, answers, residuals, what=WHAT).total
 
 
 def _of_meter(

@@ -63,7 +63,8 @@ def _savings(findings: Findings) -> Json:
         "peak_kw": answer_json(findings.peak),
         "distinguishable_from_zero": _distinguishable(findings.avoided),
         "by_meter": {item.meter.id: _of_meter(item) for item in findings.meters},
-        "monthly": monthly_savings(findings.meters),
+        "population": [dict(row) for row in findings.populations],
+        "monthly": monthly_savings(findings.study, findings.meters),
     }
 
 

@@ -64,7 +64,8 @@ def _savings(result: Json) -> list[str]:
         ("Bill savings in a typical year", _interval(result["money"].get("bill_savings"), currency)),
     ]
     lines = [f"{name:<34}{text}" for name, text in rows]
-    return [*lines, f"In brackets: the {confidence} interval."]
+    samples = [line for row in savings["population"] for line in _wrapped("Sample: ", row["how"])]
+    return [*lines, f"In brackets: the {confidence} interval.", *samples]
 
 
 def _plain(value: float | None, unit: str) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pandas as pd
 
 from mv.base.clock import period_bounds
-from mv.base.estimate import Answer, CannotSay, Estimate
+from mv.base.estimate import Answer, CannotSay
 from mv.base.series import MeterSeries
 from mv.base.setting_records import ZoneSettings
 from mv.base.study_records import Study, Zone
@@ -22,10 +22,10 @@ from mv.findings import Findings
 from mv.intake import Intake, read_everything
 from mv.meter_savings import MeterSavings, meter_savings
 from mv.peak_savings import peak_reduction
+from mv.populations import period_total, populations_json
 from mv.predicted import Prediction, stated_prediction
 from mv.progress import Step, no_progress
 from mv.result import result_of
-from mv.savings import combine
 from mv.study import load_study, require_for_verification
 from mv.worth import money_of, price_per_kwh
 
@@ -57,8 +57,9 @@ def find(study: Study, *, step: Step = no_progress) -> Findings:
     for number, meter in enumerate(study.meter):
         step(f"Modelling {meter.id}", 0.4 + 0.3 * number / len(study.meter))
         meters.append(meter_savings(study, meter, intake))
-    avoided = _summed(meters, "avoided_kwh")
-    annual = _summed(meters, "normalised_annual_kwh")
+    of_period = period_total(study, meters, "avoided_kwh")
+    of_year = period_total(study, meters, "normalised_annual_kwh")
+    avoided, annual = of_period.total, of_year.total
     step("Peak window", 0.70)
     peak = peak_reduction(study, meters, intake.weather)
     prediction = stated_prediction(study.predicted, intake.inventory)
@@ -81,22 +82,8 @@ def find(study: Study, *, step: Step = no_progress) -> Findings:
         promise=promise_to_proof(prediction, annual, meters),
         measures=old_to_new(study, intake, avoided, meters, settings),
         money=money_of(study, meters, annual, peak),
+        populations=tuple(populations_json(study, of_period, of_year)),
     )
-
-
-def _summed(meters: Sequence[MeterSavings], what: str) -> Answer:
-    """The site's total over its meters."""
-    answers = {m.meter.id: m.total if what == "avoided_kwh" else m.annual for m in meters}
-    silent = {name: answer for name, answer in answers.items() if isinstance(answer, CannotSay)}
-    if silent:
-        return CannotSay(what, "; ".join(f"{name}: {answer.why}" for name, answer in silent.items()))
-    residuals = {
-        m.meter.id: m.baseline_model.residuals for m in meters if not isinstance(m.baseline_model, CannotSay)
-    }
-    metering = {
-        m.meter.id: m.metering_half_width(what) for m in meters if isinstance(answers[m.meter.id], Estimate)
-    }
-    return combine(answers, residuals, metering_half_widths=metering, what=what)
 
 
 def _realisation(annual: Answer, prediction: Prediction) -> Answer:

@@ -11,6 +11,7 @@ from mv.base.programme_records import Tariff
 from mv.base.study_records import Span, Study
 from mv.meter_savings import MeterSavings
 from mv.money import AvoidedProfile, MoneyAccount, MonthlyDemand, money_account, monthly_peak_kw
+from mv.populations import expansions
 
 
 def price_per_kwh(tariff: Tariff) -> float | None:
@@ -35,8 +36,11 @@ def money_of(study: Study, meters: Sequence[MeterSavings], annual: Answer, peak:
 def _profile(study: Study, meters: Sequence[MeterSavings]) -> AvoidedProfile | None:
     """Avoided kWh by hour of the reporting period, for prices that change with the hour."""
     assert study.periods is not None
-    hourly = [_hourly(study, item) for item in meters if not isinstance(item.avoided, CannotSay)]
-    if not hourly or len(hourly) < len(meters):
+    times = expansions(study, meters)
+    counted = [item for item in meters if times[item.meter.id] > 0]
+    known = [item for item in counted if not isinstance(item.avoided, CannotSay)]
+    hourly = [times[item.meter.id] * _hourly(study, item) for item in known]
+    if not hourly or len(known) < len(counted):
         return None
     total = hourly[0]
     for series in hourly[1:]:
@@ -80,9 +84,10 @@ def _keys(hours: pd.Series, item: MeterSavings, study: Study) -> pd.DataFrame:
 def _demand(study: Study, meters: Sequence[MeterSavings]) -> MonthlyDemand | None:
     """Highest kW of the meters' sum in each month of either period."""
     assert study.periods is not None
-    power = None
-    for item in meters:
-        power = item.series.power_kw if power is None else power.add(item.series.power_kw)
+    power, times = None, expansions(study, meters)
+    for item in (entry for entry in meters if times[entry.meter.id] > 0):
+        one = times[item.meter.id] * item.series.power_kw
+        power = one if power is None else power.add(one)
     if power is None:
         return None
     minutes = study.tariff.demand_interval_minutes

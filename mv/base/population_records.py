@@ -32,9 +32,9 @@ def population_problems(
     """Everything that cannot be so; `zones_kw` is each meter's connected load by its zones."""
     problems = []
     named = [(group.id, meter) for group in groups for meter in group.meters]
-    for group, meter in named:
+    for name, meter in named:
         if meter not in meters:
-            problems.append(f"population '{group}' names meter '{meter}', which is not there")
+            problems.append(f"population '{name}' names meter '{meter}', which is not there")
     counted = [meter for _, meter in named]
     for meter in sorted({meter for meter in counted if counted.count(meter) > 1}):
         problems.append(f"meter '{meter}' is counted twice in [[population]]: a logger stands for one group")

@@ -94,7 +94,8 @@ def write_monthly(sheet: Sheet, material: Material, table: pd.DataFrame, last: i
             float(days.loc[unread, "reporting_model_kwh"].sum()),
             float(days["expected_kwh"].sum()),
         )
-        adjusted = float(entry["actual_kwh"]) - values[1] - values[2]
+        used = float(entry["actual_kwh"]) - (float(entry["expected_kwh"]) - values[3])
+        adjusted = used - values[1] - values[2]  # with what loggers stand for, where they do
         sheet.text(row, KEY, name)
         _sums(sheet, row, MONTH, last, values)
         sheet.number(row, ADJUSTED, adjusted)

@@ -77,13 +77,15 @@ def energy_checks(material: Material, meter_total: int, month_total: int) -> lis
     meters = list(material.by_meter.values())
     if avoided is not None and all(estimate(row, "avoided_kwh") for row in meters):
         stated = float(avoided["estimate"])
-        cells = [
-            address(meter_total, SUM_AVOIDED, sheet=BY_METER),
-            address(month_total, SUM_AVOIDED, sheet=MONTHLY),
-        ]
+        month_cell = address(month_total, SUM_AVOIDED, sheet=MONTHLY)
         checks += [
-            Check("avoided in the reporting period, by meter", "kWh", f"={cells[0]}", stated),
-            Check("avoided in the reporting period, by month", "kWh", f"={cells[1]}", stated),
+            Check(
+                "avoided in the reporting period, by meter",
+                "kWh",
+                _by_meter(material, meter_total),
+                stated,
+            ),
+            Check("avoided in the reporting period, by month", "kWh", f"={month_cell}", stated),
         ]
         expected = sum(float(row["expected_kwh"]) for row in meters)
         checks.append(
@@ -105,6 +107,27 @@ def energy_checks(material: Material, meter_total: int, month_total: int) -> lis
             cell = address(FIRST + place, SUM_AVOIDED, sheet=MONTHLY)
             checks.append(Check(f"avoided in {entry['month']}", "kWh", f"={cell}", float(found["estimate"])))
     return checks
+
+
+def stands_for(material: Material) -> dict[str, float]:
+    """Of loggers that stand for a usage group, the group's connected load over that of its loggers."""
+    groups = rows(part(material.result, "savings") or {}, "population")
+    times = {group["id"]: float(group["connected_kw"]) / float(group["logged_kw"]) for group in groups}
+    return {meter: times[group["id"]] for group in groups for meter in group["meters"]}
+
+
+def _by_meter(material: Material, meter_total: int) -> str:
+    """The sheet's total; where loggers stand for a usage group, each row times what it stands for."""
+    times = stands_for(material)
+    if not times:
+        return f"={address(meter_total, SUM_AVOIDED, sheet=BY_METER)}"
+    cells = [address(FIRST + place, SUM_AVOIDED, sheet=BY_METER) for place in range(len(material.by_meter))]
+    return _weighted(cells, list(material.by_meter), times)
+
+
+def _weighted(cells: list[str], meters: list[str], times: dict[str, float]) -> str:
+    terms = (f"{cell}*{times.get(meter, 1.0)!r}" for cell, meter in zip(cells, meters, strict=True))
+    return "=" + "+".join(terms)
 
 
 def write_annual(sheet: Sheet, material: Material) -> list[Check]:
@@ -132,15 +155,13 @@ def write_annual(sheet: Sheet, material: Material) -> list[Check]:
         return []
     total = FIRST + len(known)
     sheet.text(total, 0, "all", sheet.looks.total)
-    sheet.formula(
-        total, 1, f"=SUM({span(FIRST, total - 1, 1)})", float(annual["estimate"]), sheet.looks.total_exact
-    )
-    _widths(
-        sheet,
-        total,
-        annual,
-        [(float(f["high"]) - float(f["low"])) / 2 for _, f in known if f.get("low") is not None],
-    )
+    times, names = stands_for(material), [name for name, _ in known]
+    cells = [address(row, 1) for row in range(FIRST, total)]
+    formula = _weighted(cells, names, times) if times else f"=SUM({span(FIRST, total - 1, 1)})"
+    sheet.formula(total, 1, formula, float(annual["estimate"]), sheet.looks.total_exact)
+    if not times:
+        widths = [(float(f["high"]) - float(f["low"])) / 2 for _, f in known if f.get("low") is not None]
+        _widths(sheet, total, annual, widths)
     return _annual_checks(sheet, material, total, annual)
 
 

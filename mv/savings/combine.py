@@ -21,10 +21,15 @@ def residual_correlation(residuals: Sequence[pd.Series]) -> FloatArray:
     """Correlation of the meters' weekly mean residuals, drawn towards 0.2 where weeks are few."""
     size = len(residuals)
     matrix = np.eye(size)
-    weekly = [series.resample(WEEK, origin=pd.Timestamp("2000-01-03")).mean() for series in residuals]
+    if size < 2:
+        return matrix
+    together = pd.concat(list(residuals), axis=1, sort=True)
+    weekly = together.resample(WEEK, origin=pd.Timestamp("2000-01-03")).mean()
+    table = weekly.to_numpy(dtype=np.float64)
+    known = np.isfinite(table)
     for i in range(size):
         for j in range(i + 1, size):
-            both = pd.concat([weekly[i], weekly[j]], axis=1).dropna().to_numpy(dtype=np.float64)
+            both = table[known[:, i] & known[:, j]][:, [i, j]]
             weeks = len(both)
             found = 0.0
             if weeks > 2 and both.std(axis=0).min() > 0:

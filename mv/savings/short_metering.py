@@ -1,16 +1,11 @@
-"""Weeks of metering carried to a year, and a sample of loggers carried to all the lights."""
+"""Weeks of metering carried to a year."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-from mv.base.estimate import CannotSay, Estimate
+from mv.base.estimate import Estimate
 from mv.savings.model import EnergyModel
-
-FloatArray = npt.NDArray[np.float64]
 
 # Standard deviation of a month's use about the model when no such month was metered, as a share of that
 # use (common practice, no source); it acts on all unseen months alike.
@@ -20,7 +15,6 @@ UNSEEN_MONTH_SHARE = 0.05
 # 3000-3499 (tests/benchmarks); other lights' models hold their seasons without it.
 OUTDOOR_UNSEEN_MONTH_SHARE = 0.02
 MOST_MONTHS_OF_A_SEASON = 4
-LEAST_LOGGERS = 2
 
 
 def in_unseen_months(by_day: pd.Series, metered_days: pd.DatetimeIndex) -> float:
@@ -70,56 +64,4 @@ def annualised_use(
         metered_days=len(metered_days),
         extrapolated_share=extrapolated / total if total else 0.0,
         extrapolation_half_width=float(ndtri(0.5 + confidence / 2)) * UNSEEN_MONTH_SHARE * abs(extrapolated),
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class PopulationUse:
-    """Use of all lights from a sample of loggers, kWh; `precision` is half-width over estimate."""
-
-    total: Estimate
-    kwh_per_connected_kw: float
-    precision: float
-    sampled: int
-    population: int
-
-
-def population_use(
-    use_kwh: Sequence[float],
-    connected_kw: Sequence[float],
-    *,
-    population: int,
-    population_connected_kw: float,
-    confidence: float,
-    use_standard_errors_kwh: Sequence[float] | None = None,
-) -> PopulationUse | CannotSay:
-    """Ratio estimate: the sample's kWh for each connected kW, times the population's connected kW.
-
-    `use_kwh` and `connected_kw` are by logger, of `population` places drawn from at random. Variance of
-    the ratio: (1 - n/N) sum((y - R x)^2) / ((n - 1) n xbar^2), Student t with n - 1 degrees of freedom
-    (Cochran 1977, Sampling Techniques, 3rd ed., section 6.4; from memory). Each logger's own standard
-    error is added as independent.
-    """
-    from scipy.special import stdtrit
-
-    y, x = np.asarray(use_kwh, dtype=np.float64), np.asarray(connected_kw, dtype=np.float64)
-    n = len(y)
-    if n < LEAST_LOGGERS:
-        return CannotSay("population", f"{n} loggers do not show how places differ; two are needed")
-    if (x <= 0).any() or population < n:
-        return CannotSay("population", "a logger without connected load, or more loggers than places")
-    ratio = float(y.sum() / x.sum())
-    spread = float(np.sum((y - ratio * x) ** 2)) / (n - 1)
-    variance = (1 - n / population) * spread / (n * float(x.mean()) ** 2)
-    if use_standard_errors_kwh is not None:
-        variance += float(np.sum(np.square(use_standard_errors_kwh))) / float(x.sum()) ** 2
-    error = population_connected_kw * float(np.sqrt(variance))
-    half = float(stdtrit(n - 1, 0.5 + confidence / 2)) * error
-    total = ratio * population_connected_kw
-    return PopulationUse(
-        Estimate(total, total - half, total + half, confidence, error),
-        ratio,
-        half / abs(total) if total else float("inf"),
-        n,
-        population,
     )

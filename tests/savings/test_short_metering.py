@@ -1,4 +1,4 @@
-"""Weeks carried to a year, and a sample carried to the population."""
+"""Weeks carried to a year."""
 
 from datetime import date
 
@@ -6,11 +6,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from mv.base.estimate import CannotSay
 from mv.base.study_records import Study
 from mv.drivers import daily_drivers, typical_year
 from mv.regression import FittedModel, fit
-from mv.savings import annualised_use, avoided_energy, population_use, unseen_season
+from mv.savings import annualised_use, avoided_energy, unseen_season
 
 STUDY = Study.model_validate(
     {
@@ -46,49 +45,6 @@ def test_more_months_give_a_narrower_year() -> None:
     short, long = _annualised("2023-03-01", "2023-04-15"), _annualised("2023-03-01", "2023-10-31")
     assert long[1] - long[0] < short[1] - short[0]
     assert long[2] < short[2]
-
-
-def test_the_ratio_estimate_weighs_by_connected_load() -> None:
-    use = population_use(
-        [300.0, 100.0, 210.0], [3.0, 1.0, 2.0],
-        population=30, population_connected_kw=60.0, confidence=0.9,
-    )  # fmt: skip
-    assert not isinstance(use, CannotSay)
-    ratio = 610 / 6
-    assert use.kwh_per_connected_kw == pytest.approx(ratio)
-    assert use.total.estimate == pytest.approx(60 * ratio)
-    spread = sum((y - ratio * x) ** 2 for y, x in [(300, 3), (100, 1), (210, 2)]) / 2
-    by_hand = 60 * np.sqrt((1 - 0.1) * spread / (3 * 4))
-    assert use.total.standard_error == pytest.approx(by_hand)
-    assert use.precision == pytest.approx(2.91999 * by_hand / (60 * ratio), rel=1e-5)  # t of 2 df, 90 %
-
-
-def test_a_full_census_has_no_sampling_error() -> None:
-    use = population_use(
-        [300.0, 100.0], [3.0, 1.5], population=2, population_connected_kw=4.5, confidence=0.9
-    )
-    assert not isinstance(use, CannotSay)
-    assert use.total.standard_error == pytest.approx(0.0)
-
-
-def test_sampling_intervals_hold_the_population_as_often_as_they_say() -> None:
-    draw = np.random.default_rng(8)
-    held = []
-    for _ in range(400):
-        load = draw.uniform(0.5, 3, 80)
-        use = load * 2500 * draw.lognormal(-0.08, 0.4, 80)
-        chosen = draw.choice(80, 20, replace=False)
-        answer = population_use(
-            use[chosen], load[chosen], population=80, population_connected_kw=load.sum(), confidence=0.9
-        )
-        assert not isinstance(answer, CannotSay)
-        held.append(answer.total.low <= use.sum() <= answer.total.high)
-    assert 0.85 <= np.mean(held) <= 0.94
-
-
-def test_one_logger_says_nothing_of_the_others() -> None:
-    answer = population_use([1.0], [1.0], population=9, population_connected_kw=9.0, confidence=0.9)
-    assert isinstance(answer, CannotSay)
 
 
 def test_outdoor_lights_metered_in_one_season_get_a_margin_for_the_others() -> None:
