@@ -131,6 +131,7 @@ class Meter(Record):
     date_order: Literal["day first", "month first", "year first"] | None = None
     time_column: str | None = None
     value_column: str | None = None
+    decimal_mark: Literal[".", ","] | None = None  # where "1,234" may be a thousand or one and a bit
     channel: str | None = None  # which register or circuit of a file that holds several
     interval_minutes: Positive | None = None
     multiplier: float = Field(default=1.0, allow_inf_nan=False)

@@ -118,9 +118,11 @@ def _mended(
     rising = steps[steps > 0]
     usual = float(np.quantile(rising, 0.999)) if len(rising) else 0.0
     rolled = resets = 0
-    for number in np.flatnonzero(steps < 0):
+    falls = np.flatnonzero(steps < 0)
+    rolls = len(falls) < 3 or float(np.ptp(value[falls])) <= 3 * usual  # else it begins again from anywhere
+    for number in falls:
         before, after = value[number], value[number + 1]
-        modulus = 10.0 ** np.ceil(np.log10(before)) if before > 1 else 0.0
+        modulus = 10.0 ** np.ceil(np.log10(before)) if before > 1 and rolls else 0.0
         if modulus and before >= ROLLOVER_NEAR * modulus and modulus - before + after <= 10 * usual:
             steps[number] = modulus - before + after
             rolled += 1

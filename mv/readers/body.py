@@ -12,7 +12,7 @@ from mv.base.errors import ReadingError
 from mv.readers.even_lines import read_even_lines
 from mv.readers.layout import Layout
 from mv.readers.moments import first_bytes, moments
-from mv.readers.numbers import Marks, numbers_of
+from mv.readers.numbers import Marks, numbers_of, units_of_cells
 from mv.readers.roles import TimeColumns
 from mv.readers.source import Source
 from mv.readers.stamp_record import Stamps, joined_stamps
@@ -43,6 +43,7 @@ class Body:
     values: list[NDArray[np.float64]]
     texts: dict[int, tuple[NDArray[np.int32], list[str]]]
     blank: NDArray[np.bool_]
+    cell_units: list[tuple[NDArray[np.int8], list[str]]] | None = None  # of the first value column
 
 
 def read_body(
@@ -217,6 +218,7 @@ def _part(
         values=[_floats(frame[column], marks) for column in values],
         texts={column: _codes(frame[column]) for column in texts},
         blank=_blank_rows(frame, start, end, values),
+        cell_units=_cell_units(frame[values[0]]) if values else None,
     )
 
 
@@ -225,6 +227,13 @@ def _floats(column: "pd.Series[Any]", marks: Marks) -> NDArray[np.float64]:
     if array.dtype.kind in "fiub":
         return array.astype(np.float64, copy=False)
     return numbers_of(np.asarray(column.to_numpy(dtype=object, na_value="")), marks)
+
+
+def _cell_units(column: "pd.Series[Any]") -> list[tuple[NDArray[np.int8], list[str]]]:
+    """The units written beside the numbers, where the column is no plain column of numbers."""
+    if column.dtype.kind in "fiub":
+        return [(np.full(len(column), -1, np.int8), [])]
+    return [units_of_cells(np.asarray(column.to_numpy(dtype=object, na_value="")))]
 
 
 def _codes(column: "pd.Series[Any]") -> tuple[NDArray[np.int32], list[str]]:
@@ -264,6 +273,7 @@ def _joined(parts: list[Body], texts: tuple[int, ...]) -> Body:
         values=[np.concatenate(c) for c in zip(*(part.values for part in parts), strict=True)],  # noqa: PD011
         texts={column: _joined_codes([part.texts[column] for part in parts]) for column in texts},
         blank=np.concatenate([part.blank for part in parts]),
+        cell_units=[unit for part in parts for unit in part.cell_units or []],
     )
 
 

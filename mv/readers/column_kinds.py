@@ -54,8 +54,14 @@ def named_column(layout: Layout, name: str, *, key: str, wanted: Wanted, file: s
     )
 
 
+def heading_unit(layout: Layout, column: int) -> Unit | None:
+    """The unit that the column's heading or the row of units below it says."""
+    return unit_of(layout.units[column].strip("[]() ")) or unit_in(layout.header[column])
+
+
 def column_unit(layout: Layout, column: int) -> Unit | None:
-    named = unit_of(layout.units[column].strip("[]() ")) or unit_in(layout.header[column])
+    """The unit of a column: as its heading says, else the one written beside its numbers."""
+    named = heading_unit(layout, column)
     if named:
         return named
     written = {

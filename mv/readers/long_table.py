@@ -3,15 +3,16 @@
 import re
 
 import numpy as np
-from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
 from mv.readers.body import Body, read_body
+from mv.readers.cell_units import WRITTEN_BESIDE, heed_cell_units, refuse_scale
+from mv.readers.column_kinds import heading_unit
 from mv.readers.columns import find_roles
 from mv.readers.layout import Layout
+from mv.readers.notes import notes_among
 from mv.readers.numbers import find_marks
 from mv.readers.parsed import (
-    FOOTER,
     NO_TIME,
     NOT_NUMBER,
     Parsed,
@@ -28,20 +29,18 @@ from mv.readers.words import (
     START,
     plain,
 )  # fmt: skip
-from mv.readers.words import (
-    FOOTER as FOOTER_WORDS,
-)
 
 
 def read_long(source: Source, layout: Layout, wanted: Wanted) -> Parsed:
     """Read a table whose rows are moments. Raises ReadingError where it cannot be told apart."""
     roles = find_roles(layout, wanted, file=source.name)
-    marks = find_marks(layout, roles.values, file=source.name, table=wanted.table)
+    marks = find_marks(source, layout, roles.values, wanted)
     body = read_body(source, layout, roles.start, roles.end, roles.values, roles.texts.all, marks)
     parsed = _rows_of(source, layout, roles, body, wanted)
     if marks.why:
         parsed.inferred["number style"] = marks.why
     _drop_blank(parsed, body)
+    heed_cell_units(parsed, body, wanted)
     apply_texts(parsed, body, layout, roles.texts, wanted)
     _drop_unreadable(parsed, source, layout)
     return parsed
@@ -55,6 +54,7 @@ def _rows_of(source: Source, layout: Layout, roles: Roles, body: Body, wanted: W
     assert stamps is not None
     side, why = _side(roles, body, layout)
     heads = " ".join(layout.header[value] for value in roles.values)
+    refuse_scale(heads, wanted, file=source.name)
     parsed = Parsed(
         name=source.name,
         signature=tuple(layout.header),
@@ -65,7 +65,7 @@ def _rows_of(source: Source, layout: Layout, roles: Roles, body: Body, wanted: W
         side=side,
         side_why=why,
         unit=roles.units[0],
-        unit_why=f"from the heading {heads!r}" if roles.units[0] else "",
+        unit_why=_unit_why(layout, roles, heads),
         highest_words=all(HIGHEST.search(plain(layout.header[c])) for c in roles.values),
         register_words=bool(REGISTER.search(plain(heads))),
         clock_words=" ".join([roles.time_words, *(" ".join(row) for row in layout.preamble)]),
@@ -80,6 +80,12 @@ def _rows_of(source: Source, layout: Layout, roles: Roles, body: Body, wanted: W
     if len(body.values) > 1:
         _missing_phase(parsed, layout, roles, body)
     return parsed
+
+
+def _unit_why(layout: Layout, roles: Roles, heads: str) -> str:
+    if roles.units[0] is None:
+        return ""
+    return f"from the heading {heads!r}" if heading_unit(layout, roles.values[0]) else WRITTEN_BESIDE
 
 
 def _side(roles: Roles, body: Body, layout: Layout) -> tuple[str | None, str]:
@@ -164,25 +170,9 @@ def _drop_blank(parsed: Parsed, body: Body) -> None:
 def _drop_unreadable(parsed: Parsed, source: Source, layout: Layout) -> None:
     no_time = ~parsed.stamps.readable
     if no_time.any():
-        footers = _footer_lines(source, layout, parsed.lines[no_time])
-        is_footer = no_time & np.isin(parsed.lines, footers)
-        parsed.set_aside(FOOTER, is_footer)
+        for why, lines in notes_among(source, layout, parsed.lines[no_time]).items():
+            parsed.set_aside(why, ~parsed.stamps.readable & np.isin(parsed.lines, lines))
         parsed.set_aside(NO_TIME, ~parsed.stamps.readable)
     infinite = np.isinf(parsed.values)
     if infinite.any():
         parsed.set_aside(NOT_NUMBER, infinite)
-
-
-def _footer_lines(source: Source, layout: Layout, lines: NDArray[np.int32]) -> list[int]:
-    """Of the lines without a time, those that begin like a total or a note."""
-    if len(lines) > 10_000:
-        return []
-    wanted = set(lines.tolist())
-    found, last = [], max(wanted)
-    with source.stream() as stream:
-        for number, raw in enumerate(stream, 1):
-            if number > last:
-                break
-            if number in wanted and FOOTER_WORDS.match(plain(raw[:200].decode("utf-8", "replace"))):
-                found.append(number)
-    return found

@@ -14,12 +14,12 @@ from mv.readers.wall_clock import (
 from mv.readers.wanted import Wanted
 
 
-def _month_lengths(wall: Wall) -> NDArray[np.int64]:
-    """Seconds from each first of a month to the next."""
+def _month_lengths(wall: Wall, step: int) -> NDArray[np.int64]:
+    """Seconds from each first of a month to the next; `step` from any other day."""
     months = wall.astype("datetime64[s]").astype("datetime64[M]")
     following = (months + np.timedelta64(1, "M")).astype("datetime64[s]").astype(np.int64)
     first = months.astype("datetime64[s]").astype(np.int64)
-    return np.where(first == wall, following - wall, 31 * DAY_SECONDS)
+    return np.where(first == wall, following - wall, step)
 
 
 def whole_days(file: Parsed, wall: Wall, clock: str, wanted: Wanted) -> tuple[Wall, NDArray[np.int64]]:
@@ -27,13 +27,13 @@ def whole_days(file: Parsed, wall: Wall, clock: str, wanted: Wanted) -> tuple[Wa
     and a month lasts until the next one begins."""
     step = file.interval_seconds or DAY_SECONDS
     lengths = file.seconds if file.seconds is not None else np.full(len(wall), step, np.int64)
-    if file.seconds is None and step >= 27 * DAY_SECONDS and len(wall) > 1:
+    if file.seconds is None and file.end_stamps is None and step >= 27 * DAY_SECONDS and len(wall) > 1:
         order = np.argsort(wall, kind="stable")
         gaps = np.diff(wall[order])
         lengths = lengths.copy()
         lengths[order] = np.append(gaps, step) if file.side != "end" else np.insert(gaps, 0, step)
         if bool((file.stamps.second == 0).all()) and file.side != "end":
-            lengths = np.where(lengths == step, _month_lengths(wall), lengths)
+            lengths = np.where(lengths == step, _month_lengths(wall, step), lengths)
         lengths = np.where((lengths > 27 * DAY_SECONDS) & (lengths < 32 * DAY_SECONDS), lengths, step)
     begin = wall - lengths if file.side == "end" else wall
     offset, fixed = file.stamps.offset, fixed_offset(clock)

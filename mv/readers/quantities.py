@@ -1,5 +1,7 @@
 """What the numbers are: energy, power, a running register, amperes, pulses or states."""
 
+import re
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -8,6 +10,7 @@ from mv.base.ledger import Remark
 from mv.base.raw import Quantity
 from mv.readers.intervals import ordered
 from mv.readers.parsed import Parsed
+from mv.readers.resets import OPEN_RATIO, SURE_RATIO, reset_hours
 from mv.readers.stamp_record import DAY_SECONDS
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wall_clock import (
@@ -31,6 +34,12 @@ RISING_RUNS = 0.5  # share of readings in runs that climb for days; no source
 
 
 REGISTER_READINGS = 200  # fewer may rise throughout by chance or by construction; no source
+
+
+TODAY = re.compile(r"today|since midnight|heute|aujourd|oggi|hoy|vandaag|idag|daily total|tages")
+
+
+FEWEST_BILLS = 8  # as many bills do not rise one and all by chance (1 in 8!); no source
 
 
 REGISTER_DAYS = 3  # energy per interval does not go without a fall for so long; no source
@@ -127,6 +136,11 @@ def _is_register(file: Parsed, wall: Wall) -> bool:
     values = file.values
     if len(values) < 3:
         return False
+    if file.end_stamps is not None and not file.register_words:
+        return False  # each reading has its own start and end
+    hours = reset_hours(values, wall, ratio=OPEN_RATIO)
+    if hours is not None:
+        return _begins_again(file, wall, hours)
     first = np.diff(values[:FIRST_LOOK])
     if max(float((first >= 0).mean()), float((first <= 0).mean())) < REGISTER_RISING:
         return False
@@ -138,6 +152,8 @@ def _is_register(file: Parsed, wall: Wall) -> bool:
     if file.register_words:
         return bool((steps >= 0).all()) or len(values) >= 20
     ratio = float(values.min()) / float(np.median(steps[steps > 0]))
+    if ratio > REGISTER_RATIO and len(values) < FEWEST_BILLS and (file.interval_seconds or 0) >= DAY_SECONDS:
+        raise _open_bills(file, values)
     lasting = int(wall.max()) - int(wall.min()) >= DAY_SECONDS
     if ratio > (REGISTER_RATIO if lasting else REGISTER_SURE_RATIO) or _rises_between_falls(
         values, ordered(wall)
@@ -146,6 +162,29 @@ def _is_register(file: Parsed, wall: Wall) -> bool:
     many = len(values) >= REGISTER_READINGS
     return (
         many and bool((steps >= 0).all()) and int(wall.max()) - int(wall.min()) >= REGISTER_DAYS * DAY_SECONDS
+    )
+
+
+def _begins_again(file: Parsed, wall: Wall, hours: float) -> bool:
+    """A register that begins again every few hours; raises ReadingError where it may be energy."""
+    said = file.register_words or TODAY.search(file.unit_why.casefold()) is not None
+    if not said and reset_hours(file.values, wall, ratio=SURE_RATIO) is None:
+        raise ReadingError(
+            f"the readings only rise and begin again at zero every {hours:.3g} hours: they may be a register "
+            "that is reset, or energy of each interval",
+            file=file.name,
+            remedy='Set quantity to "register" or to "energy".',
+        )
+    file.inferred["resets"] = f"the readings only rise, and begin again at zero every {hours:.3g} hours"
+    return True
+
+
+def _open_bills(file: Parsed, values: NDArray[np.float64]) -> ReadingError:
+    return ReadingError(
+        "the few readings rise throughout: they may be a meter's register or the energy of each period",
+        file=file.name,
+        value=f"{values[0]:g} to {values[-1]:g}",
+        remedy='Set quantity to "register" or to "energy".',
     )
 
 

@@ -129,7 +129,7 @@ def _date_and_clock(
                 if END.search(heads[found.clock]) and not START.search(words):
                     return None, found, words
                 return found, None, words
-        return TimeColumns(dates[0], form="text"), None, heads[dates[0]]
+        return _dates_alone(layout, kinds, heads, dates)
     serial = [
         c
         for c, kind in enumerate(kinds)
@@ -144,6 +144,18 @@ def _date_and_clock(
         value=", ".join(layout.header[:12]),
         remedy=f"Set time_column in {wanted.table}.",
     )
+
+
+def _dates_alone(
+    layout: Layout, kinds: list[str], heads: list[str], dates: list[int]
+) -> tuple[TimeColumns | None, TimeColumns | None, str]:
+    """Dates without a clock: the first and the last day of each reading, or the day of each."""
+    varying = [c for c in dates if kinds[c] == "date" and _varies(layout, c)]
+    starts = [c for c in varying if START.search(heads[c]) and not END.search(heads[c])]
+    ends = [c for c in varying if END.search(heads[c]) and not START.search(heads[c])]
+    if starts and ends:
+        return TimeColumns(starts[0]), TimeColumns(ends[0]), heads[starts[0]]
+    return TimeColumns(dates[0], form="text"), None, heads[dates[0]]
 
 
 def _paired(

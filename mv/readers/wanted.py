@@ -21,6 +21,7 @@ class Wanted:
     stamp: str | None = None
     clock: str | None = None
     date_order: str | None = None
+    decimal_mark: str | None = None
     time_column: str | None = None
     value_column: str | None = None
     channel: str | None = None
@@ -40,6 +41,7 @@ class Wanted:
             stamp=meter.stamp,
             clock=meter.clock,
             date_order=meter.date_order,
+            decimal_mark=meter.decimal_mark,
             time_column=meter.time_column,
             value_column=meter.value_column,
             channel=meter.channel,

@@ -135,7 +135,7 @@ def read_wide(source: Source, layout: Layout, day: DayRow, wanted: Wanted) -> Pa
     date = _date_column(layout, day, wanted, source.name)
     flag_columns = _flag_columns(layout, day)
     texts = text_roles(rest, {*day.columns, *flag_columns, date.date})
-    marks = find_marks(layout, day.columns, file=source.name, table=wanted.table)
+    marks = find_marks(source, layout, day.columns, wanted)
     body = read_body(source, layout, date, None, day.columns, (*texts.all, *flag_columns), marks)
     assert body.start is not None
     keep = ~body.blank

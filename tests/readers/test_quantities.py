@@ -58,9 +58,9 @@ def test_a_register_headed_kwh_that_begins_again_is_still_a_register(read, reset
     [
         energy(1344),
         np.round(energy(1344)),
-        np.tile(np.repeat([0.0, 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0], 12), 14),
+        np.tile(np.repeat([0.0, 0.0, 1.0, 2.0, 3.0, 4.0, 3.0, 1.0], 12), 14),
         np.repeat([1.0, 3.0, 1.0, 3.0], 336),
-        np.tile(np.arange(96) / 100, 14),
+        np.tile(np.concatenate([np.arange(48), np.arange(48)[::-1]]) / 100, 14),
     ],
 )
 def test_energy_per_interval_is_no_register_however_smooth(read, kwh):
@@ -141,3 +141,19 @@ def test_a_clock_that_nothing_proves_is_said_to_be_unproven(read, first, keys, s
 def test_a_register_is_not_asked_whether_its_stamps_begin_or_end_an_interval(read):
     ledger = read("kWh", 500 + np.cumsum(energy(1344))).ledger
     assert "stamp-unproven" not in {remark.code for remark in ledger.remarks}
+
+
+@pytest.mark.parametrize("days", [1, 2])
+@pytest.mark.parametrize("heading", ["kWh", "energy today (kWh)"])
+def test_a_register_that_begins_again_every_day_or_two_is_a_register(read, days, heading):
+    kwh = energy(96 * 14)
+    teeth = np.concatenate([np.cumsum(part) for part in np.split(kwh, 14 // days)])
+    series = read(heading, np.round(teeth, 3))
+    assert series.ledger.inferred["quantity"].startswith("register")
+    assert series.energy_kwh.sum() == pytest.approx(kwh[1:].sum(), rel=1e-3)
+
+
+def test_readings_that_may_be_a_daily_register_or_energy_are_asked_about(read):
+    steps = np.tile(np.repeat([0.0, 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0], 12), 14)
+    with pytest.raises(ReadingError, match="begin again at zero every 24 hours"):
+        read("kWh", steps)
