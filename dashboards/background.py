@@ -24,6 +24,7 @@ class Progress:
     failure: str = ""
     finished: bool = False
     answer: str = ""
+    problems: tuple[dict[str, Any], ...] = ()
 
     @property
     def running(self) -> bool:
@@ -86,8 +87,10 @@ class BackgroundRun:
     def _ended(self, last: dict[str, Any]) -> Progress:
         if "answer" in last:
             return Progress("Done", finished=True, answer=str(last["answer"]))
-        failure = STOPPED if self._asked_to_stop else str(last.get("refused") or DEFECT)
-        return Progress("Stopped", failure=failure)
+        if self._asked_to_stop:
+            return Progress("Stopped", failure=STOPPED)
+        problems = tuple(last.get("problems") or ())
+        return Progress("Stopped", failure=str(last.get("refused") or DEFECT), problems=problems)
 
 
 def _started(words: Sequence[str]) -> "subprocess.Popen[str]":

@@ -32,7 +32,7 @@ def connect(app: Dash, shelf: Shelf, verify: BackgroundRun, check: BackgroundRun
     connect_setup(app, shelf, check)
     connect_run(app, check, READ)
     connect_run(app, verify, VERIFY)
-    connect_verified(app)
+    connect_verified(app, verify)
 
 
 def _connect_browser(app: Dash) -> None:

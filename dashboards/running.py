@@ -47,11 +47,11 @@ def connect_run(app: Dash, run: BackgroundRun, name: str) -> None:
         if asked == f"{name}-stop" and clicks:
             run.stop()
         now = run.progress
-        ended = ticks if now.finished and asked == f"{name}-tick" else no_update
+        ended = ticks if not now.running and asked == f"{name}-tick" else no_update
         return progress_part(now), now.running, not now.running, not now.running, ended
 
 
-def connect_verified(app: Dash) -> None:
+def connect_verified(app: Dash, run: BackgroundRun) -> None:
     """Where a verification ends, the page is drawn from it; the setup page leads to the answer."""
 
     @app.callback(
@@ -63,7 +63,7 @@ def connect_verified(app: Dash) -> None:
         prevent_initial_call=True,
     )
     def lead_on(ended: int | None, search: str | None, pathname: str | None) -> Any:
-        if ended is None:
+        if ended is None or not run.progress.finished:
             return no_update, no_update
         return marked(search or "", ended), "/" if pathname == SETUP else no_update
 

@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
+from dash import ALL, Dash, Input, Output, State, ctx, html, no_update, set_props
 
 from dashboards.background import BackgroundRun
 from dashboards.fields import refused, said
@@ -12,22 +12,30 @@ from dashboards.notes import facts, spaced
 from dashboards.pages.data import remarks_table, set_aside_table
 from dashboards.pages.setup import folder_of, has_study, rooms
 from dashboards.running import READ
+from dashboards.settling import problems_part
 from dashboards.setup_answers import with_answers
-from dashboards.setup_files import PLACES, file_list
+from dashboards.setup_files import NAMING, PLACES, SIDES, file_list
 from dashboards.setup_form import answers
 from dashboards.shelf import Shelf
 from dashboards.tables import table
 from dashboards.uploads import keep
 from mv.base.errors import TallyluxError
 from mv.figures import counted, number
-from mv.study_writing import draft_study, open_study_text, save_study_text, without_zone
+from mv.study_writing import (
+    draft_study,
+    open_study_text,
+    save_study_text,
+    with_key,
+    without_meter,
+    without_zone,
+)
 
 
 def connect_setup(app: Dash, shelf: Shelf, check: BackgroundRun) -> None:
     """Register the page's callbacks."""
     _connect_files(app, shelf)
     _connect_form(app, shelf)
-    _connect_reading(app, check)
+    _connect_reading(app, shelf, check)
     _connect_text(app, shelf)
 
 
@@ -37,16 +45,20 @@ def _connect_files(app: Dash, shelf: Shelf) -> None:
         Output("setup-said", "children"),
         Input({"type": "drop", "key": ALL}, "contents"),
         State({"type": "drop", "key": ALL}, "filename"),
+        State({"type": "answer", "key": ALL}, "value"),
         State({"type": "side", "key": ALL}, "value"),
         prevent_initial_call=True,
     )
-    def drop(_contents: Any, _names: Any, _sides: Any) -> Any:
+    def drop(_contents: Any, _names: Any, _answers: Any, _sides: Any) -> Any:
         if not isinstance(ctx.triggered_id, dict) or not ctx.triggered[0]["value"]:
             return no_update, no_update
         side = ctx.triggered_id["key"]
         place = [entry["id"]["key"] for entry in ctx.states_list[0]].index(side)
         names = ctx.states_list[0][place].get("value") or []
-        return dropped(shelf.path, side, dict(zip(names, ctx.triggered[0]["value"], strict=False)), chosen())
+        files = dict(zip(names, ctx.triggered[0]["value"], strict=False))
+        shown, told, kept = dropped(shelf.path, side, files, chosen())
+        name_in_form(side, kept, answers(ctx.states_list[1]))
+        return shown, told
 
     @app.callback(
         Output("setup-rooms", "children"),
@@ -65,16 +77,28 @@ def chosen() -> dict[str, str]:
 
 
 def dropped(path: Path, side: str, files: dict[str, str], sides: dict[str, str]) -> Any:
-    """Keep what was dropped; the list anew, and a line for each file."""
-    folder, told = folder_of(path), []
+    """Keep what was dropped; the list anew, a line for each file, and the paths they are kept under."""
+    folder, told, kept = folder_of(path), [], []
     for name, packed in files.items():
         try:
-            target = keep(folder, PLACES[side][0], name, packed).relative_to(folder).as_posix()
-            sides = sides if side == "logs" else {**sides, target: side}
-            told.append(said(f"{name} is kept as {target}."))
+            kept.append(keep(folder, PLACES[side][0], name, packed).relative_to(folder).as_posix())
+            told.append(said(f"{name} is kept as {kept[-1]}."))
         except TallyluxError as error:
             told.append(refused(error))
-    return file_list(folder, sides, drafted=has_study(path)), told
+    sides = sides | {name: side for name in kept if side in SIDES}
+    drafted, study = has_study(path), open_study_text(path).tables if has_study(path) else None
+    return file_list(folder, sides, drafted=drafted, study=study), told, kept
+
+
+def name_in_form(side: str, kept: list[str], typed: dict[str, str | None]) -> None:
+    """Write the paths into the field that names such files, where the form is there; saving is the user's."""
+    field = NAMING.get(side)
+    if field is None or field.id not in typed or not kept:
+        return
+    before = field.read(typed[field.id]) or [] if field.kind == "texts" else []
+    set_props(
+        {"type": "answer", "key": field.id}, {"value": ", ".join(dict.fromkeys([*before, *kept][-20:]))}
+    )
 
 
 def drafted(path: Path, sides: dict[str, str]) -> Any:
@@ -82,10 +106,20 @@ def drafted(path: Path, sides: dict[str, str]) -> Any:
     folder = folder_of(path)
     by_side = [[folder / name for name, own in sides.items() if own == side] for side in ("before", "after")]
     try:
-        draft_study(folder, *by_side)
+        opened = draft_study(folder, *by_side)
+        save_study_text(path, with_files(opened.text, sides), started_from=opened.mark)
     except TallyluxError as error:
         return no_update, refused(error)
     return rooms(path, "The study is drafted. What no file can tell is asked here."), no_update
+
+
+def with_files(text: str, sides: dict[str, str]) -> str:
+    """The text with the files named that are neither before nor after, each under its own key."""
+    for side, field in NAMING.items():
+        names = [name for name, own in sides.items() if own == side]
+        if names:
+            text = with_key(text, field.place, field.key, names if field.kind == "texts" else names[0])
+    return text
 
 
 def _connect_form(app: Dash, shelf: Shelf) -> None:
@@ -93,7 +127,7 @@ def _connect_form(app: Dash, shelf: Shelf) -> None:
         Output("setup-rooms", "children", allow_duplicate=True),
         Output("setup-saved", "children"),
         Input("setup-save", "n_clicks"),
-        Input({"type": "zone-remove", "key": ALL}, "n_clicks"),
+        Input({"type": "row-remove", "kind": ALL, "key": ALL}, "n_clicks"),
         State("setup-mark", "data"),
         State({"type": "answer", "key": ALL}, "value"),
         prevent_initial_call=True,
@@ -101,24 +135,32 @@ def _connect_form(app: Dash, shelf: Shelf) -> None:
     def save(_clicks: int, _removes: Any, mark: str | None, _values: Any) -> Any:
         if mark is None or not ctx.triggered[0]["value"]:
             return no_update, no_update
-        removed = int(ctx.triggered_id["key"]) if isinstance(ctx.triggered_id, dict) else None
+        removed = ctx.triggered_id if isinstance(ctx.triggered_id, dict) else None
         typed = answers(ctx.states_list[-1])
         return written(shelf.path, mark, lambda text: _edited(text, typed, removed))
 
 
-def _connect_reading(app: Dash, check: BackgroundRun) -> None:
+def _connect_reading(app: Dash, shelf: Shelf, check: BackgroundRun) -> None:
     @app.callback(
         Output("setup-ledgers", "children"),
         Input(f"{READ}-ended", "data"),
         prevent_initial_call=True,
     )
     def read(ended: int | None) -> Any:
-        return no_update if ended is None else ledgers(json.loads(check.progress.answer or "[]"))
+        if ended is None:
+            return no_update
+        now = check.progress
+        if now.problems:
+            return problems_part(now.problems, open_study_text(shelf.path).tables)
+        return ledgers(json.loads(now.answer)) if now.answer else None
 
 
-def _edited(text: str, typed: dict[str, str | None], removed: int | None) -> str:
+def _edited(text: str, typed: dict[str, str | None], removed: dict[str, str] | None) -> str:
     text = with_answers(text, typed)
-    return text if removed is None else without_zone(text, removed)
+    if removed is None:
+        return text
+    take_out = without_zone if removed["kind"] == "zone" else without_meter
+    return take_out(text, int(removed["key"]))
 
 
 def _connect_text(app: Dash, shelf: Shelf) -> None:

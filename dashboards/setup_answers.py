@@ -4,25 +4,17 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any
 
-from dashboards.setup_fields import NEW, PERIODS, PROMISE, SITE, USE, Field, meter_fields, zone_fields
+from dashboards.setup_fields import NEW, Field, at
+from dashboards.setup_questions import fields_of, meter_fields, zone_fields
 from mv.base.errors import InputError, joined
-from mv.study_writing import with_key, with_zone
+from mv.study_writing import with_key, with_meter, with_zone, without_empty_table
 
 Typed = Mapping[str, str | None]  # by the field's id
-
-
-def fields_of(data: Mapping[str, Any]) -> list[Field]:
-    """Every question about what the file holds."""
-    asked = [*SITE, *PERIODS, *PROMISE, *USE]
-    for number in range(len(data.get("meter") or ())):
-        asked += meter_fields(number)
-    for number in range(len(data.get("zone") or ())):
-        asked += zone_fields(number)
-    return asked
+NEEDS_ITS_KEYS = ("peak", "weather")  # tables that cannot stand empty
 
 
 def with_answers(text: str, typed: Typed) -> str:
-    """The text with every answer that differs from it, and a new zone where one is named.
+    """The text with every answer that differs from it, and a new meter or zone where one is named.
 
     Raises InputError that lists every answer which cannot be read.
     """
@@ -36,9 +28,10 @@ def with_answers(text: str, typed: Typed) -> str:
             text = _with_answer(text, field, field.read(answer))
         except InputError as error:
             problems.append(error)
+    for table in NEEDS_ITS_KEYS:
+        text = without_empty_table(text, table)
     try:
-        zone = _new_zone(typed, [str(meter.get("id")) for meter in data.get("meter") or ()])
-        text = with_zone(text, zone) if zone else text
+        text = _with_new(text, typed)
     except InputError as error:
         problems.append(error)
     if problems:
@@ -50,7 +43,7 @@ def _with_answer(text: str, field: Field, value: Any) -> str:
     if field.kind != "hours":
         return with_key(text, field.place, field.key, value)
     place = (*field.place, field.key)
-    told = (tomllib.loads(text).get(str(field.place[0])) or {}).get(field.key) or {}
+    told = at(tomllib.loads(text), place)
     for day in told:
         if day not in (value or {}):
             text = with_key(text, place, day, None)
@@ -59,17 +52,26 @@ def _with_answer(text: str, field: Field, value: Any) -> str:
     return text
 
 
-def _new_zone(typed: Typed, meters: list[str]) -> dict[str, Any]:
-    """The keys of the zone that was described; where there is but one meter, it feeds the zone."""
-    zone: dict[str, Any] = {}
-    agreed: dict[str, Any] = {}
-    for field in zone_fields(NEW):
+def _with_new(text: str, typed: Typed) -> str:
+    meter = _described(typed, meter_fields(NEW), "Another meter")
+    if set(meter) - {"measures"}:
+        text = with_meter(text, meter)
+    zone = _described(typed, zone_fields(NEW), "Another zone")
+    if zone:
+        meters = [str(meter.get("id")) for meter in tomllib.loads(text).get("meter") or ()]
+        text = with_zone(text, {"meter": meters[0], **zone} if len(meters) == 1 else zone)
+    return text
+
+
+def _described(typed: Typed, fields: tuple[Field, ...], title: str) -> dict[str, Any]:
+    """The keys of the meter or zone that was described; those of an inner table in it."""
+    row: dict[str, Any] = {}
+    for field in fields:
         value = field.read(typed.get(field.id))
-        if value is not None:
-            (agreed if field.place[-1] == "commissioned" else zone)[field.key] = value
-    if not zone and not agreed:
-        return {}
-    if "id" not in zone:
-        raise InputError("has no name", place="Another zone", remedy="Give it one.")
-    only = {"meter": meters[0]} if len(meters) == 1 else {}
-    return {**only, **zone, "commissioned": agreed}
+        if value is not None and len(field.place) > 2:
+            row.setdefault(str(field.place[2]), {})[field.key] = value
+        elif value is not None:
+            row[field.key] = value
+    if row and set(row) != {"measures"} and "id" not in row:
+        raise InputError("has no name", place=title, remedy="Give it one.")
+    return row

@@ -9,17 +9,9 @@ from zoneinfo import available_timezones
 from dash import html
 
 from dashboards.fields import line, lines, one_of, refused, said
-from dashboards.setup_fields import (
-    NEW,
-    PERIODS,
-    PROMISE,
-    SITE,
-    USE,
-    YES_NO,
-    Field,
-    meter_fields,
-    zone_fields,
-)
+from dashboards.settling import way_to
+from dashboards.setup_fields import NEW, YES_NO, Field
+from dashboards.setup_questions import FIRST, LATER, Group, fields_of, meter_fields, zone_fields
 from mv.study_writing import StudyText
 
 Data = Mapping[str, Any]
@@ -35,21 +27,20 @@ def form_part(opened: StudyText, note: str = "") -> html.Section:
     meters, zones = (list(data.get(name) or ()) for name in ("meter", "zone"))
     notes = drafted_notes(opened.text)
     groups = [
-        _group("Site", SITE, data, open=True),
-        _group("Periods, local days, both included", PERIODS, data, open=True),
-        _group("What was promised", PROMISE, data, open=True),
+        *(_group(group, data) for group in FIRST),
         *(
-            _group(f"Meter {meter.get('id')}", meter_fields(number), data, notes.get(number, ()))
+            _row("meter", number, str(meter.get("id")), data, notes.get(number, ()))
             for number, meter in enumerate(meters)
         ),
-        _group("Opening hours, closed days, occupancy, weather", USE, data),
-        *(_zone(number, str(zone.get("id")), data) for number, zone in enumerate(zones)),
-        _group("Another zone", zone_fields(NEW), data),
+        _group(Group("Another meter", meter_fields(NEW)), data),
+        *(_row("zone", number, str(zone.get("id")), data) for number, zone in enumerate(zones)),
+        _group(Group("Another zone", zone_fields(NEW)), data),
+        *(_group(group, data) for group in LATER),
     ]
     return html.Section(
         [
             html.H2("2. What the study says"),
-            *_open_questions(opened),
+            *_open_questions(opened, data),
             *groups,
             html.Div(
                 html.Button("Save", id="setup-save", n_clicks=0, className="act"),
@@ -61,38 +52,45 @@ def form_part(opened: StudyText, note: str = "") -> html.Section:
     )
 
 
-def _open_questions(opened: StudyText) -> list[Any]:
+def _open_questions(opened: StudyText, data: Data) -> list[Any]:
     problems = opened.problems
     if not problems:
         return []
-    items = [html.Li(": ".join(part for part in (one.place, one.what) if part)) for one in problems]
+    told = {field.told: field for field in fields_of(data)}
+    items = [
+        html.Li(
+            [
+                ": ".join(part for part in (one.place, one.what) if part),
+                *(way_to(told[one.place]) if one.place in told else []),
+            ]
+        )
+        for one in problems
+    ]
     return [
         html.Div([html.P("Still needed before anything can be read:"), html.Ul(items)], className="needed")
     ]
 
 
-def _zone(number: int, name: str, data: Data) -> html.Details:
+ROWS = {"meter": meter_fields, "zone": zone_fields}
+
+
+def _row(kind: str, number: int, name: str, data: Data, notes: Sequence[str] = ()) -> html.Details:
+    """A meter or zone that is there, with the button that takes it out of the study."""
     remove = html.Button(
-        f"Remove zone {name}",
-        id={"type": "zone-remove", "key": str(number)},
+        f"Remove {kind} {name}",
+        id={"type": "row-remove", "kind": kind, "key": str(number)},
         n_clicks=0,
         className="link",
     )
-    return _group(f"Zone {name}", zone_fields(number), data, last=remove)
+    return _group(Group(f"{kind.capitalize()} {name}", ROWS[kind](number)), data, notes, last=remove)
 
 
-def _group(
-    title: str,
-    fields: Sequence[Field],
-    data: Data,
-    notes: Sequence[str] = (),
-    *,
-    open: bool = False,
-    last: Any = None,
-) -> html.Details:
+def _group(group: Group, data: Data, notes: Sequence[str] = (), *, last: Any = None) -> html.Details:
     told = html.Ul([html.Li(note) for note in notes], className="plain muted") if notes else None
-    controls = html.Div([_control(field, data) for field in fields], className="note-form wide-form")
-    return html.Details([html.Summary(title), told, controls, last], open=open or any(map(_is_open, notes)))
+    controls = html.Div([_control(field, data) for field in group.fields], className="note-form wide-form")
+    return html.Details(
+        [html.Summary(group.title), told, controls, last], open=group.opened or any(map(_is_open, notes))
+    )
 
 
 def _is_open(note: str) -> bool:
@@ -102,11 +100,12 @@ def _is_open(note: str) -> bool:
 def _control(field: Field, data: Data) -> Any:
     id = {"type": "answer", "key": field.id}
     value = field.shown(data)
+    if field.kind == "choice":
+        unsaid = field.offered[0] if NEW in field.place else ""
+        return one_of(field.label, id, value or unsaid, {text: text for text in field.offered})
     if field.kind == "yes-no":
         return one_of(field.label, id, value, YES_NO)
-    if field.kind == "choice":
-        return one_of(field.label, id, value, {text: text for text in field.offered})
-    if field.kind == "hours":
+    if field.kind in ("hours", "prices"):
         return lines(field.label, id, value, hint=field.hint)
     offered = sorted(available_timezones()) if field.kind == "zone" else field.offered
     if field.key == "meter":
@@ -129,14 +128,17 @@ def drafted_notes(text: str) -> dict[int, list[str]]:
 
 
 def text_part(opened: StudyText) -> html.Details:
-    """The whole file, for what the form does not ask: tariff, peak, incentive, events and more."""
+    """The whole file, for what the form does not ask."""
     return html.Details(
         [
             html.Summary(f"The whole of {opened.path.name} as text"),
             html.Div(
                 [
                     lines(
-                        "The study file", "setup-text", opened.text, hint="tariff, peak, incentive and more"
+                        "The study file",
+                        "setup-text",
+                        opened.text,
+                        hint="events, claim and more",
                     ),
                     html.Button("Save the text", id="setup-text-save", n_clicks=0, className="act"),
                     html.Div(id="setup-text-said", role="status"),

@@ -1,7 +1,8 @@
 """The long work, in a process of its own, so that it can be ended at once: `python -m dashboards.worker`.
 
 Each line on its output is one JSON object: how far it has come (`what`, `fraction`), at the end its
-`answer`, or why the input was `refused`. A defect leaves its trace on the error output. It ends itself
+`answer`, or why the input was `refused`, with its
+`problems` one by one. A defect leaves its trace on the error output. It ends itself
 when whoever started it is gone.
 """
 
@@ -16,7 +17,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from dashboards.background import PATIENCE_SECONDS
-from mv.base.errors import TallyluxError
+from mv.base.errors import InputError, TallyluxError
 
 Step = Callable[[str, float], None]
 VERIFY, CHECK = "verify", "check"
@@ -51,9 +52,20 @@ def main(words: Sequence[str]) -> int:
     threading.Thread(target=_end_with_parent, daemon=True).start()
     try:
         _say(answer=KINDS[words[0]](lambda what, fraction: _say(what=what, fraction=fraction), *words[1:]))
+    except InputError as error:
+        _say(refused=str(error), problems=[_told(problem) for problem in error.problems])
     except TallyluxError as error:
         _say(refused=str(error))
     return 0
+
+
+def _told(problem: InputError) -> dict[str, Any]:
+    """A problem with the key that settles it and what there is to choose from, where it knows them."""
+    return {
+        "text": str(problem),
+        "key": getattr(problem, "key", None),
+        "choices": list(getattr(problem, "choices", ())),
+    }
 
 
 def _say(**line: Any) -> None:

@@ -5,6 +5,7 @@ by another tab, an editor or a command line, nothing is written and the change i
 """
 
 import hashlib
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,7 +22,7 @@ from mv.study import (
     study_path,
     study_text,
 )
-from mv.toml_text import Place, with_row, with_value, without_row
+from mv.toml_text import Place, with_row, with_value, without_empty_table, without_row
 
 LOCK_FILE = ".study.lock"
 
@@ -41,6 +42,14 @@ class StudyText:
     def mark(self) -> str:
         """SHA-256 of the text."""
         return hashlib.sha256(self.text.encode("utf-8")).hexdigest()
+
+    @property
+    def tables(self) -> dict[str, Any]:
+        """What the text holds, unchecked; empty where it is no TOML."""
+        try:
+            return tomllib.loads(self.text)
+        except tomllib.TOMLDecodeError:
+            return {}
 
     @property
     def problems(self) -> list[StudyError]:
@@ -124,6 +133,16 @@ def without_event(text: str, number: int) -> str:
     return without_row(text, "event", number)
 
 
+def with_meter(text: str, meter: Mapping[str, Any]) -> str:
+    """The text with one more [[meter]]."""
+    return with_row(text, "meter", meter)
+
+
+def without_meter(text: str, number: int) -> str:
+    """The text without [[meter]] `number` (from 0)."""
+    return without_row(text, "meter", number)
+
+
 def with_zone(text: str, zone: Mapping[str, Any]) -> str:
     """The text with one more [[zone]]; `commissioned` is a table of its own."""
     return with_row(text, "zone", zone)
@@ -145,7 +164,10 @@ __all__ = [
     "with_event_changed",
     "with_key",
     "with_keys",
+    "with_meter",
     "with_zone",
+    "without_empty_table",
     "without_event",
+    "without_meter",
     "without_zone",
 ]

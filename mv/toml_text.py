@@ -78,6 +78,21 @@ def without_row(text: str, name: str, number: int) -> str:
     return _by_document(text, lambda document: _drop(document, name, number))
 
 
+def without_empty_table(text: str, name: str) -> str:
+    """The text with the header of [name] as a comment where the table holds nothing."""
+    wanted = tomllib.loads(text)
+    if wanted.get(name) != {}:
+        return text
+    del wanted[name]
+    lines = text.splitlines(keepends=True)
+    found = _section(lines, (name,))
+    if found is not None:
+        lines[found.start] = f"# {lines[found.start].lstrip()}"
+        if _means("".join(lines), wanted):
+            return "".join(lines)
+    return _by_document(text, lambda document: document.pop(name))
+
+
 def _drop(document: Any, name: str, number: int) -> None:
     del document[name][number]
     if not document[name]:

@@ -1,4 +1,4 @@
-/* What only the browser knows: its colour scheme, that a page has arrived, and what a mark is. */
+/* What only the browser knows: its colour scheme, that a page has arrived, where a field stands. */
 (function () {
   "use strict";
   var dark = window.matchMedia("(prefers-color-scheme: dark)");
@@ -30,6 +30,27 @@
     subtree: true,
     childList: true,
     attributeFilter: ["aria-selected"],
+  });
+
+  /* A button that names a field opens the field's group and goes there; one with a value fills it in. */
+  document.addEventListener("click", function (event) {
+    var button = event.target.closest("button[data-field]");
+    if (!button) {
+      return;
+    }
+    var id = { key: button.dataset.field, type: "answer" };
+    var field = document.getElementById(JSON.stringify(id));
+    if (!field) {
+      return;
+    }
+    if (button.dataset.value !== undefined) {
+      window.dash_clientside.set_props(id, { value: button.dataset.value });
+    }
+    for (var group = field.closest("details"); group; group = group.parentElement.closest("details")) {
+      group.open = true;
+    }
+    var target = field.matches("input, textarea") ? field : field.querySelector("input, textarea");
+    (target || field).focus();
   });
 
   window.dash_clientside = window.dash_clientside || {};

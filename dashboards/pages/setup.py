@@ -43,15 +43,14 @@ def rooms(path: Path, note: str = "") -> list[Any]:
     `note` tells what has just been done with the study.
     """
     folder = folder_of(path)
-    parts: list[Any] = [files_part(folder, drafted=has_study(path))]
     if not has_study(path):
-        return [*parts, dcc.Store(id="setup-mark")]
+        return [files_part(folder, drafted=False), dcc.Store(id="setup-mark")]
     try:
         opened = open_study_text(path)
     except TallyluxError as error:
-        return [*parts, refused(error), dcc.Store(id="setup-mark")]
+        return [files_part(folder, drafted=True), refused(error), dcc.Store(id="setup-mark")]
     return [
-        *parts,
+        files_part(folder, drafted=True, study=opened.tables),
         dcc.Store(id="setup-mark", data=opened.mark),
         form_part(opened, note),
         _reading(),

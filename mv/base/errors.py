@@ -33,7 +33,13 @@ class InputError(TallyluxError):
         remedy: str | None = None,
     ) -> None:
         self.what, self.file, self.place, self.value, self.remedy = what, file, place, value, remedy
+        self._together: tuple[InputError, ...] = ()
         super().__init__(self._sentence())
+
+    @property
+    def problems(self) -> "tuple[InputError, ...]":
+        """Those that are told together; itself alone for most."""
+        return self._together or (self,)
 
     def _sentence(self) -> str:
         where = ", ".join(str(part) for part in (self.file, self.place) if part)
@@ -56,11 +62,15 @@ class OutputError(InputError):
 
 
 def joined(problems: Sequence[InputError]) -> InputError:
-    """One error of the first problem's class that lists every problem, one a line."""
+    """One error of the first problem's kind that lists every problem, one a line."""
     if len(problems) == 1:
         return problems[0]
     lines = "\n".join(f"  {number}. {problem}" for number, problem in enumerate(problems, 1))
-    return type(problems[0])(f"{len(problems)} things are wrong:\n{lines}")
+    kinds = (StudyError, ReadingError, OutputError, InputError)
+    kind = next(kind for kind in kinds if isinstance(problems[0], kind))
+    together = kind(f"{len(problems)} things are wrong:\n{lines}")
+    together._together = tuple(one for problem in problems for one in problem.problems)
+    return together
 
 
 def _shortened(value: object, *, limit: int = 80) -> str:

@@ -1,6 +1,7 @@
 """Answers typed on the setup page become keys of study.toml, and nothing else moves."""
 
 import json
+import time
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -8,15 +9,20 @@ from typing import Any
 import plotly
 import pytest
 
+from dashboards.background import BackgroundRun, Progress
 from dashboards.event_editing import changed, event_of, typed
 from dashboards.event_room import unexplained
-from dashboards.setting_up import drafted, ledgers, written
-from dashboards.setup_answers import fields_of, with_answers
-from dashboards.setup_fields import NEW, Field, zone_fields
+from dashboards.setting_up import drafted, ledgers, with_files, written
+from dashboards.settling import choices_of, meant, problems_part
+from dashboards.setup_answers import with_answers
+from dashboards.setup_fields import NEW, Field
+from dashboards.setup_files import use_of
 from dashboards.setup_form import drafted_notes
+from dashboards.setup_questions import fields_of, meter_fields, zone_fields
 from dashboards.shelf import Shelf
+from dashboards.worker import CHECK, command
 from mv.base.errors import InputError
-from mv.study import load_study
+from mv.study import load_study, problems_of_text
 from mv.study_writing import open_study_text
 
 STUDY = """\
@@ -42,13 +48,14 @@ daylight_dimming = true
 
 
 def answered(text: str, **answers: str) -> str:
-    """The study with fields of these keys typed anew; all others as they are shown."""
+    """The study with fields typed anew, all others as they are shown: `site_latitude`, `new_zone_id`."""
     data = tomllib.loads(text)
     form = {field.id: field.shown(data) for field in fields_of(data)}
-    for field in [*fields_of(data), *zone_fields(NEW)]:
-        name = f"new_{field.key}" if NEW in field.place else field.key
+    for field in [*fields_of(data), *zone_fields(NEW), *meter_fields(NEW)]:
+        name = f"{'new_' if NEW in field.place else ''}{field.place[0]}_{field.key}"
         if name in answers:
-            form[field.id] = answers[name]
+            form[field.id] = answers.pop(name)
+    assert not answers
     return with_answers(text, form)
 
 
@@ -59,15 +66,15 @@ def test_a_form_sent_back_untouched_changes_no_byte() -> None:
 def test_each_kind_of_answer_becomes_its_kind_of_value() -> None:
     text = answered(
         STUDY,
-        latitude="51.5",
-        fixtures="40",
-        files="a.csv, b*.csv",
-        daylight_dimming="no",
-        holidays="2024-12-25, 2024-12-26",
-        baseline="2024-01-01 to 2024-02-29",
-        hours="mon-fri 07:00-19:00\nsun 10:00-12:00, 13:00-14:00",
-        new_id="stairs",
-        new_high_trim="0.7",
+        site_latitude="51.5",
+        zone_fixtures="40",
+        meter_files="a.csv, b*.csv",
+        zone_daylight_dimming="no",
+        occupancy_holidays="2024-12-25, 2024-12-26",
+        periods_baseline="2024-01-01 to 2024-02-29",
+        occupancy_hours="mon-fri 07:00-19:00\nsun 10:00-12:00, 13:00-14:00",
+        new_zone_id="stairs",
+        new_zone_high_trim="0.7",
     )
     data = tomllib.loads(text)
     assert data["site"]["latitude"] == 51.5
@@ -86,12 +93,12 @@ def test_each_kind_of_answer_becomes_its_kind_of_value() -> None:
 @pytest.mark.parametrize(
     ("answers", "label"),
     [
-        ({"latitude": "north"}, "Latitude"),
-        ({"latitude": "51,5"}, "Latitude"),
-        ({"baseline": "2024-01-01"}, "Before the retrofit"),
-        ({"holidays": "Christmas"}, "Days treated as closed"),
-        ({"hours": "always"}, "Opening hours"),
-        ({"new_high_trim": "0.5"}, "Another zone"),
+        ({"site_latitude": "north"}, "Latitude"),
+        ({"site_latitude": "51,5"}, "Latitude"),
+        ({"periods_baseline": "2024-01-01"}, "Before the retrofit"),
+        ({"occupancy_holidays": "Christmas"}, "Days treated as closed"),
+        ({"occupancy_hours": "always"}, "Opening hours"),
+        ({"new_zone_high_trim": "0.5"}, "Another zone"),
     ],
 )
 def test_an_answer_that_cannot_be_read_names_its_field(answers: dict[str, str], label: str) -> None:
@@ -101,7 +108,7 @@ def test_an_answer_that_cannot_be_read_names_its_field(answers: dict[str, str], 
 
 def test_all_wrong_answers_are_told_at_once() -> None:
     with pytest.raises(InputError, match=r"2 things are wrong(.|\n)*Latitude(.|\n)*Opening hours"):
-        answered(STUDY, latitude="x", hours="y")
+        answered(STUDY, site_latitude="x", occupancy_hours="y")
 
 
 def test_a_field_keeps_its_place_in_its_id() -> None:
@@ -118,7 +125,7 @@ def test_a_page_that_is_outdated_writes_nothing(tmp_path: Path) -> None:
     (tmp_path / "study.toml").write_text(STUDY, encoding="utf-8")
     mark = open_study_text(tmp_path).mark
     (tmp_path / "study.toml").write_text(STUDY + "# by an editor\n", encoding="utf-8")
-    _, told = written(tmp_path, mark, lambda text: answered(text, latitude="1"))
+    _, told = written(tmp_path, mark, lambda text: answered(text, site_latitude="1"))
     assert "has been changed since" in str(told)
     assert open_study_text(tmp_path).text == STUDY + "# by an editor\n"
 
@@ -185,9 +192,107 @@ def test_a_refused_file_names_the_key_that_settles_it(tmp_path: Path) -> None:
     rooms, _ = drafted(tmp_path, {"before.csv": "before", "after.csv": "after"})
     assert "Set quantity and unit here" in json.dumps(rooms, cls=plotly.utils.PlotlyJSONEncoder)
     opened = open_study_text(tmp_path)
-    place = {"latitude": "52", "longitude": "5", "timezone": "Europe/Amsterdam"}
+    place = {"site_latitude": "52", "site_longitude": "5", "site_timezone": "Europe/Amsterdam"}
     written(tmp_path, opened.mark, lambda text: answered(text, **place))
-    assert "Set quantity and unit" in str(ledgers(tmp_path)[0])
+    (problem,) = read(tmp_path).problems
+    study = open_study_text(tmp_path).tables
+    assert [field.key for field in meant(problem, study)] == ["quantity", "unit"]
+    assert '"data-value": "energy"' in json.dumps(
+        problems_part([problem], study), cls=plotly.utils.PlotlyJSONEncoder
+    )
     opened = open_study_text(tmp_path)
-    written(tmp_path, opened.mark, lambda text: answered(text, unit="kWh", quantity="energy", stamp="start"))
-    assert "432" in str(ledgers(tmp_path))
+    told = {"meter_unit": "kWh", "meter_quantity": "energy", "meter_stamp": "start"}
+    written(tmp_path, opened.mark, lambda text: answered(text, **told))
+    (entry,) = json.loads(read(tmp_path).answer)
+    assert entry["rows_read"] == 432
+    assert "432" in str(ledgers([entry]))
+
+
+def test_a_file_of_several_circuits_offers_them(tmp_path: Path) -> None:
+    text = STUDY.replace('files = ["m1.csv", "m2.csv"]', 'files = ["two.csv"]')
+    (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+    rows = [f"2024-01-0{day}T{hour:02d}:00Z,1.0,2.0" for day in range(1, 10) for hour in range(24)]
+    (tmp_path / "two.csv").write_text("time,A kWh,B kWh\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    (problem,) = read(tmp_path).problems
+    study = tomllib.loads(text)
+    (field,) = [field for field in meant(problem, study) if field.key == "value_column"]
+    assert choices_of(problem, field) == ["A kWh", "B kWh"]
+
+
+def test_two_files_that_are_refused_are_told_one_by_one(tmp_path: Path) -> None:
+    text = STUDY + '[[meter]]\nid = "M2"\nfiles = ["two.csv"]\n'
+    (tmp_path / "study.toml").write_text(text.replace('"m1.csv", "m2.csv"', '"two.csv"'), encoding="utf-8")
+    rows = [f"2024-01-0{day}T{hour:02d}:00Z,1.0,2.0" for day in range(1, 10) for hour in range(24)]
+    (tmp_path / "two.csv").write_text("time,A kWh,B kWh\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    problems = read(tmp_path).problems
+    study = open_study_text(tmp_path).tables
+    assert [meant(problem, study)[0].place for problem in problems] == [("meter", 0), ("meter", 1)]
+
+
+def read(folder: Path) -> Progress:
+    """What reading the study's files in the background ends with."""
+    run = BackgroundRun(lambda: command(CHECK, folder))
+    run.begin()
+    ends = time.monotonic() + 60
+    while run.progress.running and time.monotonic() < ends:
+        time.sleep(0.02)
+    return run.progress
+
+
+def test_tariff_peak_incentive_and_a_meter_become_tables_beside_the_comments() -> None:
+    text = answered(
+        STUDY,
+        tariff_currency="EUR",
+        tariff_energy_per_kwh="afternoon 0.31 months 6-8,12 hours 14-18.5 weekdays\nelse 0.2",
+        tariff_demand_per_kw_month="9.5",
+        peak_months="6-8",
+        peak_hours="14 to 18",
+        peak_weekdays_only="yes",
+        incentive_per_kwh="0.12",
+        incentive_project_cost="96000",
+        new_meter_id="M2",
+        new_meter_files="meters/m3.csv",
+        new_meter_quantity="power",
+        zone_hours="mon-fri 06:00-20:00",
+    )
+    data = tomllib.loads(text)
+    assert data["peak"] == {"months": [6, 7, 8], "hours": [14, 18], "weekdays_only": True}
+    assert data["tariff"]["energy_per_kwh"] == [
+        {
+            "name": "afternoon",
+            "per_kwh": 0.31,
+            "months": [6, 7, 8, 12],
+            "hours": [14, 18.5],
+            "weekdays_only": True,
+        },
+        {"name": "else", "per_kwh": 0.2},
+    ]
+    assert data["incentive"] == {"per_kwh": 0.12, "project_cost": 96000}
+    assert data["meter"][1] == {"id": "M2", "files": ["meters/m3.csv"], "quantity": "power"}
+    assert data["zone"][0]["hours"] == {"mon-fri": "06:00-20:00"}
+    assert "# as agreed" in text and "# the site, by its keeper" in text
+    assert problems_of_text(text, Path("study.toml")) == []
+    assert answered(text) == text
+    assert tomllib.loads(answered(text, tariff_energy_per_kwh="0.2"))["tariff"]["energy_per_kwh"] == 0.2
+    without = answered(text, peak_months="", peak_hours="", peak_weekdays_only="")
+    assert "peak" not in tomllib.loads(without)
+    assert answered(without, peak_months="6-8", peak_hours="14 to 18").count("[peak]") == 1
+
+
+def test_a_table_that_the_form_does_not_ask_for_is_left_alone() -> None:
+    text = STUDY + "[[tariff.demand_per_kw_month]]\nper_kw_month = 9.0\nmonths = [6]\n"
+    assert answered(text) == text
+
+
+def test_a_file_is_told_with_what_the_study_takes_it_for() -> None:
+    study = tomllib.loads(STUDY)
+    assert use_of("m1.csv", study) == "meter M1"
+    assert use_of("other.csv", study) == "not named yet"
+    assert use_of("logs/a.csv", {"zone": [{"id": "hall", "motion": ["logs/*.csv"]}]}) == "motion in hall"
+
+
+def test_files_marked_before_drafting_are_named_under_their_keys() -> None:
+    text = with_files(STUDY, {"i.csv": "inventory", "o.csv": "occupancy", "w.csv": "weather", "x.csv": ""})
+    data = tomllib.loads(text)
+    assert data["predicted"]["inventory"] == "i.csv"
+    assert (data["occupancy"]["files"], data["weather"]["files"]) == (["o.csv"], ["w.csv"])
