@@ -8,7 +8,9 @@ from numpy.typing import NDArray
 from mv.base.ledger import Remark
 from mv.base.raw import RawFile
 from mv.readers.parsed import Parsed
+from mv.readers.short_spans import short_runs
 from mv.readers.stamp_record import DAY_SECONDS
+from mv.readers.unit_names import unit_of
 from mv.readers.wall_clock import Wall
 from mv.readers.wanted import Wanted
 
@@ -34,10 +36,16 @@ def find_spans(file: Parsed, wall: Wall, wanted: Wanted) -> None:
     if not len(steps) or bool((steps == steps[0]).all()):
         return
     anchors = _anchored(steps)
-    sizes = _runs(anchors[anchors != NO_SPAN])
-    if not 2 <= len(sizes) <= MOST_SPANS or max(sizes) >= DAY_SECONDS:
+    if not (anchors != NO_SPAN).any():
         return
     before, after = _filled(anchors), _filled(anchors[::-1])[::-1]
+    found = short_runs(file.values[order], wall[order], before, energy=_is_energy(file, wanted))
+    before, after = (np.where(found.steps, steps, own) for own in (before, after))
+    if found.open:
+        file.remarks.append(_open_runs(file, found.open, wanted))
+    sizes = _runs(np.where(found.steps, steps, anchors)[found.steps | (anchors != NO_SPAN)])
+    if not 2 <= len(sizes) <= MOST_SPANS or max(sizes) >= DAY_SECONDS:
+        return
     if not _kept(steps, before, after):
         return
     file.lengths_if_start = _placed(order, np.append(before, before[-1]))
@@ -53,6 +61,25 @@ def find_spans(file: Parsed, wall: Wall, wanted: Wanted) -> None:
             lines=f"from line {int(file.lines[order[int(np.argmax(before != before[0]))]])}",
             remedy=f"If rows are missing there instead, set interval_minutes in {wanted.table}.",
         )
+    )
+
+
+def _is_energy(file: Parsed, wanted: Wanted) -> bool:
+    """True where a reading is the energy of its interval, so that its size tells its length."""
+    if wanted.quantity is not None:
+        return wanted.quantity in ("energy", "pulses")
+    unit = unit_of(wanted.unit) if wanted.unit else file.unit
+    return unit is not None and unit.measures in ("energy", "pulses")
+
+
+def _open_runs(file: Parsed, count: int, wanted: Wanted) -> Remark:
+    return Remark(
+        "uneven-steps",
+        f"{count} time(s) two or three readings on end stand further apart, or nearer, than the others, and "
+        "nothing tells whether they are of another interval or rows are missing; missing rows are taken",
+        file=file.name,
+        remedy=f"If the logger was set to another interval there, give those rows a file of their own; "
+        f"interval_minutes in {wanted.table} confirms the interval.",
     )
 
 
