@@ -22,7 +22,7 @@ class RawFile:
     `start` is UTC seconds since 1970: the interval's start, or for a register, a state log or a
     log without a regular step the instant of the reading. `seconds` is each reading's own length
     where the file states it; else `interval_seconds` holds for all (None: no regular step).
-    `value` is in the unit named, which is kWh, kW, A, pulses or state (0..1).
+    `value` is in the unit named: kWh, kW, A, pulses, state (0 or 1) or fraction (of the interval on).
     `unreadable` keeps the lines of readings that could not be read, by reason.
     """
 

@@ -32,11 +32,11 @@ def energy_of(raw: RawMeter, meter: Meter, study: Study) -> Readings:
 
 
 def _part(file: RawFile, number: int, meter: Meter, study: Study) -> Readings:
-    if file.quantity == "on-off":
+    if file.quantity == "on-off" and file.unit == "state":
         load, why = _connected_kw(file, meter, study)
         return state_readings(file, number, load * meter.multiplier, why)
     count = len(file.start)
-    kwh, seconds, notes, inferred = _kwh(file, meter)
+    kwh, seconds, notes, inferred = _kwh(file, meter, study)
     start, seconds, why = even_stamps(file, seconds)
     if why:
         inferred["stamps"] = why
@@ -59,7 +59,7 @@ def _part(file: RawFile, number: int, meter: Meter, study: Study) -> Readings:
 
 
 def _kwh(
-    file: RawFile, meter: Meter
+    file: RawFile, meter: Meter, study: Study
 ) -> tuple[NDArray[np.float64], NDArray[np.int64], list[Remark], dict[str, str]]:
     inferred: dict[str, str] = {}
     seconds = _lengths(file, meter)
@@ -68,6 +68,9 @@ def _kwh(
         return _scaled(file.value, meter.multiplier), seconds, [], inferred
     if file.quantity == "power":
         return _scaled(file.value * hours, meter.multiplier), seconds, [], inferred
+    if file.quantity == "on-off":
+        load, inferred["connected load"] = _connected_kw(file, meter, study)
+        return file.value * hours * load * meter.multiplier, seconds, [], inferred
     if file.quantity == "current":
         factor = _kw_per_ampere(meter, file)
         inferred["current"] = (

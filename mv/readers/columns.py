@@ -39,5 +39,6 @@ def find_roles(layout: Layout, wanted: Wanted, *, file: str) -> Roles:
         units=tuple(units[value] for value in values),
         texts=replace(words_about, keys=tuple(key for key in keys if key not in values)),
         time_words=words,
+        on_and_off=inferred.get("states") is not None,
         inferred=inferred,
     )

@@ -21,10 +21,12 @@ from mv.readers.roles import Roles
 from mv.readers.row_words import apply_texts
 from mv.readers.source import Source
 from mv.readers.stamp_record import DAY_SECONDS
+from mv.readers.states import has_state_words, heed_contacts, switchings
 from mv.readers.unit_names import unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (
     END,
+    ON_TIME,
     REGISTER,
     START,
     plain,
@@ -48,7 +50,9 @@ def read_long(source: Source, layout: Layout, wanted: Wanted) -> Parsed:
 
 def _rows_of(source: Source, layout: Layout, roles: Roles, body: Body, wanted: Wanted) -> Parsed:
     values = body.values[0]
-    if len(body.values) > 1:
+    if roles.on_and_off:
+        values = switchings(body.values[0], body.values[1])
+    elif len(body.values) > 1:
         values = np.sum(np.vstack(body.values), axis=0)
     stamps = body.start or body.end
     assert stamps is not None
@@ -68,6 +72,8 @@ def _rows_of(source: Source, layout: Layout, roles: Roles, body: Body, wanted: W
         unit_why=_unit_why(layout, roles, heads),
         highest_words=all(HIGHEST.search(plain(layout.header[c])) for c in roles.values),
         register_words=bool(REGISTER.search(plain(heads))),
+        state_words=roles.on_and_off or has_state_words(layout, roles.values[0]),
+        on_time_words=bool(ON_TIME.search(plain(heads))),
         clock_words=" ".join([roles.time_words, *(" ".join(row) for row in layout.preamble)]),
         inferred=dict(roles.inferred),
     )
@@ -77,7 +83,8 @@ def _rows_of(source: Source, layout: Layout, roles: Roles, body: Body, wanted: W
         _hour_numbers(parsed, body, layout, roles)
     if parsed.unit is None:
         unit_from_preamble(parsed, layout, layout.header[roles.values[0]])
-    if len(body.values) > 1:
+    heed_contacts(parsed, layout, roles.values[0])
+    if len(body.values) > 1 and not roles.on_and_off:
         _missing_phase(parsed, layout, roles, body)
     return parsed
 

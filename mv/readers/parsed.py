@@ -44,7 +44,8 @@ class Parsed:
     unit_why: str = ""
     register_words: bool = False
     highest_words: bool = False  # the heading names the highest value of each interval, not its mean
-    state_words: bool = False
+    state_words: bool = False  # heading or cells say that 1 and 0 are on and off
+    on_time_words: bool = False  # the heading says that a share is the share of time on
     clock: str | None = None  # where the format itself fixes it
     clock_why: str = ""
     clock_words: str = ""

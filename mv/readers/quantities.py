@@ -12,6 +12,7 @@ from mv.readers.intervals import ordered
 from mv.readers.parsed import Parsed
 from mv.readers.resets import OPEN_RATIO, SURE_RATIO, reset_hours
 from mv.readers.stamp_record import DAY_SECONDS
+from mv.readers.states import unit_of_states
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wall_clock import (
     Wall,
@@ -54,13 +55,13 @@ def find_quantity(file: Parsed, wall: Wall, wanted: Wanted) -> tuple[Quantity, U
             place=wanted.table,
             remedy="Give kWh, Wh, MWh, kW, W, A or pulses.",
         )
-    if stated_unit and file.unit and file.unit.name != stated_unit.name:
+    if stated_unit and file.unit and file.unit.name not in (stated_unit.name, "%"):
         _remark_unit(file, stated_unit, wanted)
     unit = stated_unit or file.unit
     if stated_unit:
         file.unit_why = "as the study states"
-    if wanted.quantity == "on-off" or (wanted.quantity is None and unit is None and _is_state(file)):
-        return "on-off", Unit("state", "state", "state")
+    if wanted.quantity == "on-off" or (wanted.quantity is None and _is_on_off(file, stated_unit, wanted)):
+        return "on-off", unit_of_states(file, wanted)
     if unit is None:
         raise _no_unit(file, wanted)
     if unit.measures == "power by time":
@@ -127,7 +128,12 @@ def _no_unit(file: Parsed, wanted: Wanted) -> ReadingError:
     )
 
 
-def _is_state(file: Parsed) -> bool:
+def _is_on_off(file: Parsed, stated: Unit | None, wanted: Wanted) -> bool:
+    """States, or shares of time on, where the study says no other unit than that of the switched load."""
+    if stated is not None and not (stated.measures == "power" and wanted.multiplier is not None):
+        return False
+    if file.unit is not None:
+        return file.unit.name == "%" and file.on_time_words
     return file.state_words and bool(np.isin(file.values, (0.0, 1.0)).all())
 
 

@@ -51,6 +51,7 @@ class Roles:
     units: tuple[Unit | None, ...]
     texts: "TextColumns"
     time_words: str = ""
+    on_and_off: bool = False  # two columns, one marks each switching on, the other each switching off
     inferred: dict[str, str] = field(default_factory=dict)
 
     @property

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from mv.base.raw import RawFile
+from mv.base.raw import Quantity, RawFile
 from mv.readers.clock_choice import find_clock
 from mv.readers.day_order import settle_orders
 from mv.readers.interval_ends import find_sides
@@ -20,13 +20,13 @@ from mv.readers.parsed import NO_VALUE, NOT_NUMBER, SKIPPED_HOUR, Parsed
 from mv.readers.placing import to_utc_starts, whole_days
 from mv.readers.quantities import find_quantity
 from mv.readers.stamp_record import DAY_SECONDS
+from mv.readers.unit_names import Unit
 from mv.readers.wall_clock import (
     Wall,
 )  # fmt: skip
 from mv.readers.wanted import Wanted
 from mv.readers.zone_names import settle_zone_names
 
-INSTANTS = ("register", "on-off")  # read at a moment, so their stamps begin or end nothing
 LARGEST_NUMBER = 1e100  # no meter reads more; sums of more would overflow
 
 
@@ -53,11 +53,16 @@ def settle(files: Sequence[Parsed], wanted: Wanted) -> list[RawFile]:
     return settled
 
 
+def is_instant(quantity: Quantity, unit: Unit) -> bool:
+    """Read at a moment, so that its stamps begin or end nothing."""
+    return quantity == "register" or (quantity == "on-off" and unit.inside == "state")
+
+
 def _spans(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> list[RawFile]:
     """The file's record, or one for each span of another interval."""
     if file.lengths_if_start is None:
         return [_raw(file, wall, clock, wanted)]
-    if find_quantity(replace(file, remarks=[]), wall, wanted)[0] in INSTANTS:
+    if is_instant(*find_quantity(replace(file, remarks=[], inferred={}), wall, wanted)):
         file.remarks = [remark for remark in file.remarks if remark.code != "interval-changes"]
         return [_raw(file, wall, clock, wanted)]
     choose_lengths(file)
@@ -110,7 +115,7 @@ def drop_missing(file: Parsed, wall: Wall) -> Wall:
 def _raw(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> RawFile:
     """The finished record: quantity, unit and UTC."""
     quantity, unit = find_quantity(file, wall, wanted)
-    instants = quantity in INSTANTS
+    instants = is_instant(quantity, unit)
     if instants:
         file.remarks = [remark for remark in file.remarks if remark.code != "stamp-unproven"]
     start, impossible, notes = to_utc_starts(file, wall, clock[0], wanted, instants=instants)

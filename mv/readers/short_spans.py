@@ -1,6 +1,7 @@
 """A few readings of another interval among many of one: told from missing rows by what they hold."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,11 +34,9 @@ def short_runs(
     """
     steps = np.diff(wall)
     own = np.zeros(len(steps), bool)
-    cuts = np.concatenate([[0], np.flatnonzero(np.diff(steps)) + 1, [len(steps)]])
+    cuts = [0, *(np.flatnonzero(np.diff(steps)) + 1).tolist(), len(steps)]
     runs = [
-        (int(a), int(b))
-        for a, b in zip(cuts[:-1], cuts[1:], strict=True)
-        if b - a >= FEWEST_BY_LEVEL and _is_odd(int(steps[a]), int(base[a]))
+        (a, b) for a, b in pairwise(cuts) if b - a >= FEWEST_BY_LEVEL and _is_odd(int(steps[a]), int(base[a]))
     ]
     if not runs or len(runs) > MOST_RUNS:
         return ShortRuns(own, 0)

@@ -51,6 +51,10 @@ def value_columns(
         return (fitting[0],), {
             "value column": f"{layout.header[fitting[0]]!r}{_why(units, candidates, fitting[0])}"
         }
+    pair = _on_and_off(heads, candidates)
+    if pair:
+        names = " and ".join(repr(layout.header[c]) for c in pair)
+        return pair, {"states": f"{names} mark switching on and off"}
     phases = _phases(heads, units, fitting)
     if phases:
         names = " + ".join(repr(layout.header[c]) for c in phases)
@@ -150,6 +154,14 @@ def _by_words(heads: list[str], columns: list[int], wanted: Wanted) -> list[int]
         headed = [c for c in columns if VALUE.search(heads[c])]
         columns = headed if len(headed) == 1 else columns
     return columns
+
+
+def _on_and_off(heads: list[str], columns: list[int]) -> tuple[int, ...]:
+    """The two columns of an event log: "Light On" and "Light Off"."""
+    ons = {re.sub(r"\bon\b", "", heads[c]).strip(): c for c in columns if re.search(r"\bon\b", heads[c])}
+    offs = {re.sub(r"\boff\b", "", heads[c]).strip(): c for c in columns if re.search(r"\boff\b", heads[c])}
+    both = ons.keys() & offs.keys()
+    return (ons[stem := both.pop()], offs[stem]) if len(both) == 1 and len(columns) == 2 else ()
 
 
 _PHASE = re.compile(r"(?<![a-z0-9])(?:l([123])|(?:phase|ph) ?([123abc])|([rst]) phase)(?![a-z0-9])")

@@ -78,6 +78,12 @@ EXPORT = re.compile(
 IMPORT = re.compile(
     r"import|afname|bezug|consum|deliver|soutir|prelev|entrada|use\b|usage|conso|inflow|forward"
 )
+STATE_HEAD = re.compile(
+    r"\bstate\b|\bstatus\b|on ?/ ?off|\bon off\b|lights? on\b|\brelay\b|\bcontact(or)?\b|"
+    r"zustand|etat\b|estado\b|\bswitch\b|\blamp on\b|^on$"
+)
+ON_TIME = re.compile(r"\bon\b|run ?time|duty|\blit\b|einschalt|\bactive\b|allum|encend")
+CONTACT = re.compile(r"relay|contact|breaker|circuit|switch")
 LIGHT = re.compile(r"light|ltg|beleucht|eclair|ilumin|lumin|verlicht|illumin|lamp|belysn|\bleds?\b|fixture")
 WHOLE = re.compile(r"^(main|mains|total|site|building|whole)|total$|grand")
 FOOTER = re.compile(
@@ -85,13 +91,14 @@ FOOTER = re.compile(
     r"end of|eof|\*+|-+$|"
     r"count|generated|report|printed|page|copyright|note|exported|disclaimer|median|std)",
 )
+_SWITCHED = r"(?:(?:lights?|lighting|lamps?|luminaires?|fixtures?|licht|relay|output|switched|power|is) )*"
 ON = re.compile(
-    r"^(on|an|ein|aan|true|yes|occupied|occ|motion|detected|present|1|1\.0|open|active|marche|encendido|"
+    rf"^{_SWITCHED}(on|an|ein|aan|true|yes|occupied|occ|motion|detected|present|1|1\.0|open|active|marche|encendido|"
     r"start)$"
 )
 OFF = re.compile(
-    r"^(off|aus|uit|false|no|unoccupied|unocc|vacant|clear|none|no motion|absent|0|0\.0|closed|inactive|"
-    r"arret|apagado|end|stop)$"
+    rf"^{_SWITCHED}(off|aus|uit|false|no|unoccupied|unocc|vacant|clear|none|no motion|absent|0|0\.0|closed|"
+    r"inactive|arret|apagado|end|stop)$"
 )
 
 
