@@ -24,13 +24,15 @@ from mv.populations import loggers_total, with_lights_not_logged
 from mv.predicted import Prediction
 
 
-def promise_to_proof(prediction: Prediction, verified: Answer, meters: Sequence[MeterSavings]) -> Bridge:
-    """From the predicted to the verified annual kWh."""
+def promise_to_proof(
+    prediction: Prediction, verified: Answer, meters: Sequence[MeterSavings], measures: Bridge
+) -> Bridge:
+    """From the predicted to the verified annual kWh; `measures` is the bridge of `old_to_new`."""
     return predicted_to_verified(
         predicted_kwh=prediction.annual_kwh,
         verified_kwh=verified,
         rows=[entry.row for entry in prediction.rows],
-        meters=[_verified(item) for item in meters],
+        meters=[_verified(item, measures) for item in meters],
     )
 
 
@@ -53,8 +55,14 @@ def old_to_new(
     return with_lights_not_logged(bridge, logged, avoided)
 
 
-def _verified(item: MeterSavings) -> VerifiedMeter:
+def _verified(item: MeterSavings, measures: Bridge) -> VerifiedMeter:
+    """The meter's typical year; the measures are carried from the reporting period in proportion to use."""
     silent = item.normalised if isinstance(item.normalised, CannotSay) else None
+    told: dict[str, Answer] = {}
+    if not isinstance(item.normalised, CannotSay) and not isinstance(item.avoided, CannotSay):
+        metered, year = item.avoided.actual_kwh, float(item.normalised.reporting_annual.estimate)
+        if metered > 0 and year > 0:
+            told = measures.of_meter(item.meter.id, factor=year / metered)
     return VerifiedMeter(
         meter=item.meter.id,
         zones=tuple(
@@ -63,6 +71,7 @@ def _verified(item: MeterSavings) -> VerifiedMeter:
         before_kwh=silent or item.normalised.baseline_annual,  # type: ignore[union-attr]
         after_kwh=silent or item.normalised.reporting_annual,  # type: ignore[union-attr]
         measures=item.meter.measures,
+        measures_kwh=told,
     )
 
 

@@ -12,7 +12,9 @@ from mv.drift import DriftFinding
 from mv.intake import Intake
 from mv.meter_savings import MeterSavings
 from mv.money import MoneyAccount
-from mv.predicted import Prediction
+from mv.peak import LoadDrop
+from mv.peak_savings import PeakAccount
+from mv.predicted import InventoryFinding, Prediction
 
 
 @dataclass(frozen=True)
@@ -24,8 +26,10 @@ class Findings:
     meters: tuple[MeterSavings, ...]
     avoided: Answer
     annual: Answer
-    peak: Answer
+    peak_account: PeakAccount
+    load_drops: tuple[LoadDrop, ...]
     prediction: Prediction
+    inventory_findings: tuple[InventoryFinding, ...]
     realisation: Answer
     settings: tuple[ZoneSettings, ...]
     drift: tuple[DriftFinding, ...]
@@ -33,3 +37,8 @@ class Findings:
     measures: Bridge
     money: MoneyAccount
     populations: tuple[Mapping[str, Any], ...] = ()
+
+    @property
+    def peak(self) -> Answer:
+        """Mean reduction over the programme's peak window, kW."""
+        return self.peak_account.reduction

@@ -32,6 +32,8 @@ def result_of(findings: Findings) -> Json:
         "study": findings.study.model_dump(mode="json"),
         "inputs": inputs_as_json(findings.study),
         "savings": _savings(findings),
+        "peak": findings.peak_account.as_json(),
+        "demand_response": [drop.as_json() for drop in findings.load_drops],
         "predicted": _predicted(findings),
         "realisation_rate": answer_json(findings.realisation),
         "bridge": {
@@ -108,6 +110,7 @@ def _predicted(findings: Findings) -> Json:
         "source": prediction.source,
         "parts": [{"part": row.part, "kwh": row.kwh, "why": row.why} for row in prediction.parts],
         "remarks": [remark.what for remark in prediction.remarks],
+        "findings": [finding.as_json() for finding in findings.inventory_findings],
     }
 
 
@@ -209,6 +212,8 @@ def _cannot_say(findings: Findings) -> list[Json]:
         answers += [item.total, item.annual, *_uncounted(item)]
     answers += findings.prediction.cannot_say
     answers += [*findings.promise.cannot_say, *findings.measures.cannot_say, *findings.money.cannot_say]
+    answers += [drop.drop_kw for drop in findings.load_drops]
+    answers += findings.peak_account.coincidence.values()
     for zone in findings.settings:
         answers += [_named(row) for row in zone.findings]
     return _told_once(answer for answer in answers if isinstance(answer, CannotSay))

@@ -20,8 +20,10 @@ from mv.drift import DriftFinding, DriftSeries, find_drift
 from mv.drivers import interval_conditions
 from mv.findings import Findings
 from mv.intake import Intake, read_everything
+from mv.inventory_checks import inventory_checks
+from mv.load_called import called_load_drops
 from mv.meter_savings import MeterSavings, meter_savings
-from mv.peak_savings import peak_reduction
+from mv.peak_savings import peak_account
 from mv.populations import period_total, populations_json
 from mv.predicted import Prediction, stated_prediction
 from mv.progress import Step, no_progress
@@ -51,7 +53,11 @@ def verify_study(study_or_folder: Path | str, *, step: Step = no_progress) -> Ve
 
 def find(study: Study, *, step: Step = no_progress) -> Findings:
     """Run every stage on a loaded study."""
-    intake = read_everything(study, step)
+    return find_in(study, read_everything(study, step), step=step)
+
+
+def find_in(study: Study, intake: Intake, *, step: Step = no_progress) -> Findings:
+    """Run every stage on what was read."""
     require_readings_in_both_periods(study, intake.meters)
     meters = []
     for number, meter in enumerate(study.meter):
@@ -61,27 +67,30 @@ def find(study: Study, *, step: Step = no_progress) -> Findings:
     of_year = period_total(study, meters, "normalised_annual_kwh")
     avoided, annual = of_period.total, of_year.total
     step("Peak window", 0.70)
-    peak = peak_reduction(study, meters, intake.weather)
+    peak = peak_account(study, meters, intake.weather)
     prediction = stated_prediction(study.predicted, intake.inventory)
     step("Control settings", 0.75)
     settings = tuple(_settings(study, intake, item, zone) for item in meters for zone in item.zones)
     step("What changed", 0.88)
     drift = _drift(study, meters, settings)
     step("From promise to proof", 0.92)
+    measures = old_to_new(study, intake, avoided, meters, settings)
     return Findings(
         study=study,
         intake=intake,
         meters=tuple(meters),
         avoided=avoided,
         annual=annual,
-        peak=peak,
+        peak_account=peak,
+        load_drops=called_load_drops(study, meters),
         prediction=prediction,
+        inventory_findings=inventory_checks(study, intake, meters),
         realisation=_realisation(annual, prediction),
         settings=settings,
         drift=drift,
-        promise=promise_to_proof(prediction, annual, meters),
-        measures=old_to_new(study, intake, avoided, meters, settings),
-        money=money_of(study, meters, annual, peak),
+        promise=promise_to_proof(prediction, annual, meters, measures),
+        measures=measures,
+        money=money_of(study, meters, annual, peak.reduction),
         populations=tuple(populations_json(study, of_period, of_year)),
     )
 

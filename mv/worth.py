@@ -12,6 +12,9 @@ from mv.base.study_records import Span, Study
 from mv.meter_savings import MeterSavings
 from mv.money import AvoidedProfile, MoneyAccount, MonthlyDemand, money_account, monthly_peak_kw
 from mv.populations import expansions
+from mv.site_power import coarsened_kw, site_power_kw
+
+HOUR_MINUTES = 60.0
 
 
 def price_per_kwh(tariff: Tariff) -> float | None:
@@ -39,20 +42,24 @@ def _profile(study: Study, meters: Sequence[MeterSavings]) -> AvoidedProfile | N
     times = expansions(study, meters)
     counted = [item for item in meters if times[item.meter.id] > 0]
     known = [item for item in counted if not isinstance(item.avoided, CannotSay)]
-    hourly = [times[item.meter.id] * _hourly(study, item) for item in known]
-    if not hourly or len(known) < len(counted):
+    if not known or len(known) < len(counted):
         return None
+    minutes = max(HOUR_MINUTES, *(item.series.interval_minutes for item in known))
+    hourly = [times[item.meter.id] * _hourly(study, item, minutes) for item in known]
     total = hourly[0]
     for series in hourly[1:]:
         total = total.add(series)  # an hour that any meter misses stays unknown
     return AvoidedProfile(total, study.site.timezone, study.occupancy.holidays)
 
 
-def _hourly(study: Study, item: MeterSavings) -> pd.Series:
-    """The day's expected kWh spread as the baseline's hours of such days and that month, less the meter."""
+def _hourly(study: Study, item: MeterSavings, minutes: float) -> pd.Series:
+    """The day's expected kWh spread as the baseline's hours of such days and that month, less the meter.
+
+    In steps of `minutes`, an hour or the coarsest meter's interval.
+    """
     assert study.periods is not None and not isinstance(item.avoided, CannotSay)
-    before = _hours(study, item, study.periods.baseline)
-    after = _hours(study, item, study.periods.reporting)
+    before = _hours(study, item, study.periods.baseline, minutes)
+    after = _hours(study, item, study.periods.reporting, minutes)
     keys_before, keys_after = (_keys(series, item, study) for series in (before, after))
     shape = before.groupby([keys_before[name] for name in keys_before]).mean()
     usual = shape.reindex(pd.MultiIndex.from_frame(keys_after)).to_numpy(dtype=np.float64)
@@ -60,18 +67,14 @@ def _hourly(study: Study, item: MeterSavings) -> pd.Series:
     usual = np.where(np.isfinite(usual), usual, np.nanmean(usual) if np.isfinite(usual).any() else 1.0)
     total = pd.Series(usual).groupby(day).transform("sum").to_numpy()
     expected = item.avoided.by_day["expected_kwh"].reindex(day).to_numpy(dtype=np.float64)
-    spread = np.divide(usual, total, out=np.full(len(usual), 1 / 24.0), where=total > 0)
+    spread = np.divide(usual, total, out=np.full(len(usual), minutes / 1440.0), where=total > 0)
     return pd.Series(expected * spread - after.to_numpy(dtype=np.float64), index=after.index)
 
 
-def _hours(study: Study, item: MeterSavings, span: Span) -> pd.Series:
+def _hours(study: Study, item: MeterSavings, span: Span, minutes: float) -> pd.Series:
     start, end = period_bounds(span.first, span.last, study.site.timezone)
-    energy = item.series.energy_kwh
-    energy = energy[(energy.index >= start) & (energy.index < end)]
-    if item.series.interval_minutes >= 60:
-        return energy
-    grouped = energy.resample("1h")
-    return grouped.sum().where(grouped.count() == grouped.size())
+    energy = coarsened_kw(item.series, minutes) * (minutes / 60.0)
+    return energy[(energy.index >= start) & (energy.index < end)]
 
 
 def _keys(hours: pd.Series, item: MeterSavings, study: Study) -> pd.DataFrame:
@@ -84,13 +87,14 @@ def _keys(hours: pd.Series, item: MeterSavings, study: Study) -> pd.DataFrame:
 def _demand(study: Study, meters: Sequence[MeterSavings]) -> MonthlyDemand | None:
     """Highest kW of the meters' sum in each month of either period."""
     assert study.periods is not None
-    power, times = None, expansions(study, meters)
-    for item in (entry for entry in meters if times[entry.meter.id] > 0):
-        one = times[item.meter.id] * item.series.power_kw
-        power = one if power is None else power.add(one)
+    minutes = study.tariff.demand_interval_minutes
+    if any(item.series.interval_minutes > HOUR_MINUTES for item in meters):
+        return None  # means over longer than an hour hide the highest kW
+    power = site_power_kw(
+        [item.series for item in meters], least_minutes=minutes, times=expansions(study, meters)
+    )
     if power is None:
         return None
-    minutes = study.tariff.demand_interval_minutes
     highest = []
     for span in (study.periods.baseline, study.periods.reporting):
         start, end = period_bounds(span.first, span.last, study.site.timezone)

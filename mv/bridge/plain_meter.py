@@ -1,5 +1,6 @@
 """What a meter shows of its levels, standby and dark hours without a motion log."""
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,6 +17,7 @@ Floats = npt.NDArray[np.float64]
 
 COARSEST_MINUTES = 60.0
 FINEST_MINUTES = 15.0
+NORMAL_90 = 1.645  # two-sided
 DARK_HOURS_ERROR = 0.08
 """Standard error of hours counted as dark by the meter's floor, fraction. No source."""
 VACANT_ERROR = 0.20
@@ -25,6 +27,8 @@ PLATEAU_ERROR = 0.02
 """Standard error of a metered plateau after, over the connected load. No source."""
 OFF_SHARE = 0.03
 """Power above the floor, share of the span to the plateau, that still counts as off. No source."""
+QUANTUM_SHARE = 0.2
+"""A meter's step up to this share of the span to the plateau may stand for a mean below it. No source."""
 FLOOR_QUANTILE = 0.005
 FLAT_QUANTILES = (0.97, 0.995)
 FLAT_WITHIN = 0.05
@@ -99,7 +103,8 @@ def plain_meter(meter: MeterEvidence, egress: tuple[float, float] | None, timezo
     edges = spell_edges([zone.settings for zone in meter.zones], index, timezone)
     spell = spell_of_each(index, edges)
     power = meter.power_kw.to_numpy(dtype=float)
-    rough = tuple(_rough(meter, power[spell == s], edge, timezone) for s, edge in enumerate(edges))
+    step = _step_kw(power)
+    rough = tuple(_rough(meter, power[spell == s], step, edge, timezone) for s, edge in enumerate(edges))
     closed = _closed(meter)
     least = min(rough, key=lambda entry: entry.floor_kw)
     spells = tuple(
@@ -108,6 +113,7 @@ def plain_meter(meter: MeterEvidence, egress: tuple[float, float] | None, timezo
             _with_cause(entry, least, meter),
             least,
             power[spell == s],
+            step,
             None if closed is None else closed[spell == s],
         )
         for s, entry in enumerate(rough)
@@ -127,12 +133,27 @@ def plain_meter(meter: MeterEvidence, egress: tuple[float, float] | None, timezo
     )
 
 
-def _rough(meter: MeterEvidence, power: Floats, edge: pd.Timestamp, timezone: str) -> PlainSpell:
+def _step_kw(power: Floats) -> float:
+    """The least step between two readings, kW: a meter that counts 10 Wh shows 4 W as now and then one."""
+    values = np.unique(np.round(power[np.isfinite(power)], 6))
+    return float(np.diff(values).min()) if len(values) > 1 else 0.0
+
+
+def _off_margin_kw(floor_kw: float, top_kw: float, step_kw: float) -> float:
+    """How far above the floor power may stand and still be off, kW."""
+    span = max(top_kw - floor_kw, 1e-9)
+    coarse = 1.5 * step_kw if step_kw <= QUANTUM_SHARE * span else 0.0
+    return max(OFF_SHARE * span, coarse)
+
+
+def _rough(
+    meter: MeterEvidence, power: Floats, step_kw: float, edge: pd.Timestamp, timezone: str
+) -> PlainSpell:
     known = power[np.isfinite(power)]
     if not len(known):
         return PlainSpell(0.0, np.inf, 0.0)
     floor, top = np.quantile(known, [FLOOR_QUANTILE, PLATEAU_QUANTILE])
-    near = known <= floor + OFF_SHARE * max(top - floor, 1e-9)
+    near = known <= floor + _off_margin_kw(floor, top, step_kw)
     told = None
     if not all(zone.outdoor for zone in meter.zones):
         told = _told_full(meter, [setting_in(z.settings, "high_trim", edge, timezone) for z in meter.zones])
@@ -159,13 +180,14 @@ def _finished(
     spell: PlainSpell,
     least: PlainSpell,
     power: Floats,
+    step_kw: float,
     closed: npt.NDArray[np.bool_] | None,
 ) -> PlainSpell:
     """The spell with its dark hours: power near the floor of the least spell and what was added."""
     floor = least.floor_kw + spell.added_kw + spell.grown_kw
     hours = meter.interval_minutes / 60.0
     with np.errstate(invalid="ignore"):
-        dark = power <= floor + OFF_SHARE * max(spell.top_kw - floor, 1e-9)
+        dark = power <= floor + _off_margin_kw(floor, spell.top_kw, step_kw)
     both = np.zeros(len(dark), dtype=bool) if closed is None else dark & closed
     return replace(spell, dark_hours=float(dark.sum()) * hours, closed_dark_hours=float(both.sum()) * hours)
 
@@ -236,7 +258,9 @@ def _standby(
 ) -> SettingValue | None:
     """Standby over the period, kWh: what of the floor can be standby, in the dark hours.
 
-    Lamps that burn at their vacant level all the time are never dark.
+    Lamps that burn at their vacant level all the time are never dark. Where zones share the meter,
+    one draws standby while another burns: its hours lie between those in which all are dark and
+    all hours, and a 90 % interval reaches from the one to the other.
     """
     if always_lit:
         return SettingValue(0.0, 0.0)
@@ -246,8 +270,11 @@ def _standby(
     kw, error = standby_from_floor(counts, floor_kw, egress=egress, agreed_kw=agreed_standby_kw(meter))
     dark = sum(spell.dark_hours for spell in spells)
     grown = sum(spell.grown_kw * spell.dark_hours for spell in spells)
-    total = float(kw.sum()) * dark + grown
-    return SettingValue(total, float(np.hypot(error.sum() * dark, DARK_HOURS_ERROR * total)))
+    unseen = sum(spell.hours for spell in spells) - dark if len(meter.zones) > 1 else 0.0
+    off = dark + unseen / 2.0
+    total = float(kw.sum()) * off + grown
+    doubts = (error.sum() * off, DARK_HOURS_ERROR * total, float(kw.sum()) * unseen / 2.0 / NORMAL_90)
+    return SettingValue(total, math.hypot(*doubts))
 
 
 def _closed(meter: MeterEvidence) -> npt.NDArray[np.bool_] | None:
