@@ -33,8 +33,9 @@ def kept(shelf: Shelf, key: str, who: str, why: str) -> list[Any]:
     folder = verification.study.folder
     standing = None
     try:
-        standing = acknowledged_now(folder).get(key)
-        finding = finding_named(rows(verification.result, "drift"), key)
+        drift = rows(verification.result, "drift")
+        standing = acknowledged_now(folder, drift).get(key)
+        finding = finding_named(drift, key)
         acknowledge(folder, finding, who=who, why=why, state="reopened" if standing else "acknowledged")
         return note_words(key, acknowledged_now(folder).get(key))
     except TallyluxError as error:

@@ -32,7 +32,7 @@ def currency_of(result: Row) -> str:
 
 def _known(verification: Verification) -> dict[str, Acknowledgement]:
     try:
-        return acknowledged_now(verification.study.folder)
+        return acknowledged_now(verification.study.folder, rows(verification.result, "drift"))
     except TallyluxError:
         return {}
 

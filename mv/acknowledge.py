@@ -6,23 +6,21 @@ adds and replaces the file in one step, so that browser tabs and command lines l
 
 import hashlib
 import json
-import os
-import time
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any, Literal
 
-from mv.base.errors import InputError, OutputError, StudyError
+from mv.base.errors import InputError, StudyError
 from mv.base.files import write_whole
+from mv.base.locking import held
 from mv.study import study_path
 
 ACKNOWLEDGED_FILE = "acknowledged.json"
 LOCK_FILE = ".acknowledged.lock"
 LONGEST_TEXT = 2000  # characters of a note; common practice, no source
-LONGEST_WAIT_SECONDS = 20.0
+SAME_DAYS = 14  # by which a finding's date may move and a note still hold to it; common practice, no source
 State = Literal["acknowledged", "reopened"]
 
 
@@ -41,8 +39,10 @@ class Acknowledgement:
 
 
 def finding_key(finding: Mapping[str, Any]) -> str:
-    """A short name for a `drift` entry of the result: the same as long as place, kind, settings and
-    date of the change are; the figures in its sentence may move with new data."""
+    """A short name for a `drift` entry of the result: the one it was first told under, else made of
+    place, kind, settings and date; the figures in its sentence may move with new data."""
+    if finding.get("id"):
+        return str(finding["id"])
     settings = sorted(str(name) for name in finding.get("settings") or [])
     undated = finding.get("since") is None and not settings
     nature = [str(finding.get("what"))] if undated else settings
@@ -56,10 +56,36 @@ def acknowledgements(study_or_folder: Path | str) -> tuple[Acknowledgement, ...]
     return _read(_path(study_or_folder))
 
 
-def acknowledged_now(study_or_folder: Path | str) -> dict[str, Acknowledgement]:
-    """By finding key, the last note of each finding that was not opened again since."""
+def acknowledged_now(
+    study_or_folder: Path | str, findings: Sequence[Mapping[str, Any]] = ()
+) -> dict[str, Acknowledgement]:
+    """By finding key, the last note of each finding that was not opened again since.
+
+    A note holds to the entry of `findings` that has its key; else to one of the same place whose date
+    has moved a little, which the note then follows.
+    """
     last = {entry.finding: entry for entry in acknowledgements(study_or_folder)}
-    return {key: entry for key, entry in last.items() if entry.state == "acknowledged"}
+    standing = {key: entry for key, entry in last.items() if entry.state == "acknowledged"}
+    keys = {finding_key(finding) for finding in findings}
+    moved = {key: _followed(entry, findings, keys) for key, entry in standing.items() if key not in keys}
+    return {key if moved.get(key) in last else moved.get(key, key): e for key, e in standing.items()}
+
+
+def _followed(entry: Acknowledgement, findings: Sequence[Mapping[str, Any]], taken: set[str]) -> str:
+    """Key of the one finding of the note's place that began about when the note says; else its own."""
+    near = [
+        finding_key(finding)
+        for finding in findings
+        if finding.get("where") == entry.where and _near(finding.get("since"), entry.since)
+    ]
+    return near[0] if len(near) == 1 and near[0] in taken else entry.finding
+
+
+def _near(one: object, other: str | None) -> bool:
+    if one is None or other is None:
+        return False
+    apart = date.fromisoformat(str(one)) - date.fromisoformat(other)
+    return abs(apart) <= timedelta(days=SAME_DAYS)
 
 
 def acknowledge(
@@ -83,7 +109,7 @@ def acknowledge(
         since=finding.get("since"),
     )
     path = _path(study_or_folder)
-    with _locked(path.parent / LOCK_FILE):
+    with held(path.parent / LOCK_FILE):
         entries = [*_read(path), entry]
         text = json.dumps({"format": 1, "notes": [asdict(e) for e in entries]}, indent=1, ensure_ascii=False)
         write_whole(path, text + "\n")
@@ -127,44 +153,3 @@ def _read(path: Path) -> tuple[Acknowledgement, ...]:
             value=error,
             remedy="Mend the file or move it away; nothing is written over it.",
         ) from None
-
-
-@contextmanager
-def _locked(path: Path) -> Iterator[None]:
-    """Holds an exclusive lock of the operating system, which a process that dies lets go."""
-    try:
-        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
-    except OSError as error:
-        raise OutputError(
-            f"cannot be written: {error.strerror}", file=path, remedy="Check the folder's permissions."
-        ) from None
-    try:
-        _wait_for(handle, path)
-        yield
-    finally:
-        os.close(handle)
-
-
-def _wait_for(handle: int, path: Path) -> None:
-    patience = time.monotonic() + LONGEST_WAIT_SECONDS
-    while not _try_lock(handle):
-        if time.monotonic() > patience:
-            raise OutputError(
-                "another process has held the notes for long", file=path, remedy="Try again in a moment."
-            )
-        time.sleep(0.02)
-
-
-def _try_lock(handle: int) -> bool:
-    try:
-        if os.name == "nt":
-            import msvcrt
-
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined,unused-ignore]
-        else:
-            import fcntl
-
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from mv.base.estimate import Answer
+from mv.base.estimate import Answer, CannotSay
 from mv.base.setting_records import ZoneSettings
 from mv.base.study_records import Study
 from mv.bridge import Bridge
@@ -36,9 +36,11 @@ class Findings:
     promise: Bridge
     measures: Bridge
     money: MoneyAccount
-    populations: tuple[Mapping[str, Any], ...] = ()
 
     @property
     def peak(self) -> Answer:
         """Mean reduction over the programme's peak window, kW."""
         return self.peak_account.reduction
+
+    populations: tuple[Mapping[str, Any], ...] = ()
+    unwatched: tuple[CannotSay, ...] = ()

@@ -52,7 +52,7 @@ def write_month_page(
     """
     verification = latest_verification(study, step=step)
     name = month_named(verification, month)
-    noted = acknowledged_now(study)
+    noted = acknowledged_now(study, rows(verification.result, "drift"))
     path = (out or results_folder(study)) / f"month-{name}.html"
     html, text = month_page(verification, name, noted)
     write_whole(path, html)

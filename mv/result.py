@@ -188,10 +188,12 @@ def _setting(row: SettingFinding) -> Json:
 
 def _drift(entry: DriftFinding) -> Json:
     return {
+        "id": entry.key,
         "where": entry.where,
         "what": entry.what,
         "since": _date(entry.since),
         "until": _date(entry.until),
+        "first_told": _date(entry.told),
         "kind": entry.kind,
         "zones": list(entry.zones),
         "settings": list(entry.settings),
@@ -214,6 +216,7 @@ def _cannot_say(findings: Findings) -> list[Json]:
     answers += [*findings.promise.cannot_say, *findings.measures.cannot_say, *findings.money.cannot_say]
     answers += [drop.drop_kw for drop in findings.load_drops]
     answers += findings.peak_account.coincidence.values()
+    answers += findings.unwatched
     for zone in findings.settings:
         answers += [_named(row) for row in zone.findings]
     return _told_once(answer for answer in answers if isinstance(answer, CannotSay))

@@ -1,35 +1,30 @@
 """The one place that strings the stages together: a study in, a verification out."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
 
-from mv.base.clock import period_bounds
 from mv.base.estimate import Answer, CannotSay
-from mv.base.series import MeterSeries
 from mv.base.setting_records import ZoneSettings
-from mv.base.study_records import Study, Zone
+from mv.base.study_records import Study
 from mv.base.verification import Verification
 from mv.bridges import old_to_new, promise_to_proof
-from mv.controls import infer_settings
 from mv.covered import require_readings_in_both_periods
 from mv.daily_table import daily_table
-from mv.drift import DriftFinding, DriftSeries, find_drift
-from mv.drivers import interval_conditions
 from mv.findings import Findings
 from mv.intake import Intake, read_everything
 from mv.inventory_checks import inventory_checks
 from mv.load_called import called_load_drops
-from mv.meter_savings import MeterSavings, meter_savings
+from mv.meter_savings import meter_savings
 from mv.peak_savings import peak_account
 from mv.populations import period_total, populations_json
 from mv.predicted import Prediction, stated_prediction
 from mv.progress import Step, no_progress
 from mv.result import result_of
 from mv.study import load_study, require_for_verification
-from mv.worth import money_of, price_per_kwh
+from mv.watch import watched
+from mv.worth import money_of
 
 
 def verify_study(study_or_folder: Path | str, *, step: Step = no_progress) -> Verification:
@@ -69,10 +64,8 @@ def find_in(study: Study, intake: Intake, *, step: Step = no_progress) -> Findin
     step("Peak window", 0.70)
     peak = peak_account(study, meters, intake.weather)
     prediction = stated_prediction(study.predicted, intake.inventory)
-    step("Control settings", 0.75)
-    settings = tuple(_settings(study, intake, item, zone) for item in meters for zone in item.zones)
-    step("What changed", 0.88)
-    drift = _drift(study, meters, settings)
+    seen = watched(study, intake, meters, step)
+    settings, drift = seen.settings, seen.drift
     step("From promise to proof", 0.92)
     measures = old_to_new(study, intake, avoided, meters, settings)
     return Findings(
@@ -88,6 +81,7 @@ def find_in(study: Study, intake: Intake, *, step: Step = no_progress) -> Findin
         realisation=_realisation(annual, prediction),
         settings=settings,
         drift=drift,
+        unwatched=seen.unwatched,
         promise=promise_to_proof(prediction, annual, meters, measures),
         measures=measures,
         money=money_of(study, meters, annual, peak.reduction),
@@ -103,54 +97,6 @@ def _realisation(annual: Answer, prediction: Prediction) -> Answer:
     if isinstance(annual, CannotSay):
         return CannotSay(what, annual.why)
     return annual.scaled(1.0 / prediction.annual_kwh)
-
-
-def _settings(study: Study, intake: Intake, item: MeterSavings, zone: Zone) -> ZoneSettings:
-    assert study.periods is not None
-    reporting = study.periods.reporting
-    series = _cut(item.series, *period_bounds(reporting.first, reporting.last, study.site.timezone))
-    return infer_settings(
-        zone,
-        series,
-        intake.motion.get(zone.id),
-        interval_conditions(pd.DatetimeIndex(series.energy_kwh.index), study, zone),
-        reporting=reporting,
-        timezone=study.site.timezone,
-        confidence=study.study.confidence,
-        shares_meter=len(item.zones) > 1,
-        measures=item.meter.measures,
-    )
-
-
-def _cut(series: MeterSeries, start: pd.Timestamp, end: pd.Timestamp) -> MeterSeries:
-    inside = (series.energy_kwh.index >= start) & (series.energy_kwh.index < end)
-    return replace(series, energy_kwh=series.energy_kwh[inside], estimated=series.estimated[inside])
-
-
-def _drift(
-    study: Study, meters: Sequence[MeterSavings], settings: Sequence[ZoneSettings]
-) -> tuple[DriftFinding, ...]:
-    series = []
-    for item in meters:
-        days = item.of_period("reporting")
-        usable = days["energy_kwh"].where(days["in_fit"])
-        zones = tuple(zone.id for zone in item.zones)
-        series.append(
-            DriftSeries(
-                where=zones[0] if len(zones) == 1 else item.meter.id,
-                energy_kwh=usable,
-                drivers=item.drivers_of("reporting"),
-                zones=zones,
-                outdoor=item.kind == "outdoor",
-                measures=item.meter.measures,
-            )
-        )
-    return find_drift(
-        series,
-        settings,
-        confidence=study.study.confidence,
-        price_per_kwh=price_per_kwh(study.tariff),
-    )
 
 
 def _by_month(settings: Sequence[ZoneSettings]) -> pd.DataFrame:

@@ -7,8 +7,8 @@ from mv.base.estimate import Estimate
 from mv.base.setting_records import ZoneSettings
 from mv.drift.event_findings import event_finding
 from mv.drift.gaps import gap_findings
-from mv.drift.looks import look_at
-from mv.drift.own_findings import own_findings
+from mv.drift.looks import event_dates, look_at
+from mv.drift.own_findings import own_findings, site_findings
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.resets import with_resets
 from mv.drift.setting_events import setting_events
@@ -20,14 +20,16 @@ def find_drift(
     *,
     confidence: float,
     price_per_kwh: float | None = None,
+    site: DriftSeries | None = None,
 ) -> tuple[DriftFinding, ...]:
     """Steps, slopes, recurring faults and gaps, with the settings that explain them.
 
     A setting's change and the step of energy it makes are one finding; changes of many zones at
-    one time are one reset. Findings come in order of energy a month, gaps last.
+    one time are one reset. `site`: the meters together, for what is too small on each. Findings come
+    in order of energy a month, gaps last.
     """
     events = setting_events(settings)
-    looks = {item.where: look_at(item, events, settings) for item in series}
+    looks = {item.where: look_at(item, event_dates(item, events), settings) for item in series}
     found = [event_finding(event, series, looks, settings, confidence) for event in events]
     for item in series:
         look = looks[item.where]
@@ -35,6 +37,8 @@ def find_drift(
             found += own_findings(look, settings, confidence)
         found += gap_findings(item)
     found = with_resets(found, len(settings))
+    if site is not None:
+        found += site_findings(site, found, settings, confidence)
     priced = [_priced(finding, price_per_kwh) for finding in found]
     return tuple(sorted(priced, key=_order))
 

@@ -71,24 +71,22 @@ class Look:
         )
 
 
-def look_at(
-    item: DriftSeries, events: Sequence[SettingEvent], settings: Sequence[ZoneSettings] = ()
-) -> Look | None:
-    """The series with the events of its zones; None where it has too few days."""
+def look_at(item: DriftSeries, dates: Sequence[date], settings: Sequence[ZoneSettings] = ()) -> Look | None:
+    """The series with what is known to have changed on dates; None where it has too few days."""
     plan = design(item) if item.energy_kwh.notna().sum() >= FEWEST_DAYS else None
     if plan is None or len(plan.energy) < FEWEST_DAYS:
         return None
     zones = item.zones or (item.where,)
     plan = replace(plan, daylit=answers_to_sun(zones, settings))
-    dates = [day for e in events if e.zone in zones for day in _dates(e)]
     return Look(item, plan, search(plan, _windows(plan, dates)))
 
 
-def _dates(event: SettingEvent) -> list[date]:
-    """The days on which an event changed the energy; recurring nights change no level."""
-    if event.settings == ("nights_left_on",) or event.since is None:
-        return []
-    return [event.since] if event.until is None else [event.since, event.until + timedelta(days=1)]
+def event_dates(item: DriftSeries, events: Sequence[SettingEvent]) -> list[date]:
+    """The days on which settings of the series' zones changed; recurring nights change no level."""
+    zones = item.zones or (item.where,)
+    own = [e for e in events if e.zone in zones and e.settings != ("nights_left_on",)]
+    starts = [event.since for event in own if event.since is not None]
+    return starts + [event.until + timedelta(days=1) for event in own if event.until is not None]
 
 
 def _windows(plan: Design, dates: Sequence[date]) -> list[tuple[int, int]]:

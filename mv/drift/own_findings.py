@@ -11,15 +11,16 @@ from mv.drift.agreed import possible
 from mv.drift.causes import checks, texts
 from mv.drift.event_findings import CLEAR_STEP
 from mv.drift.look_words import look_words
-from mv.drift.looks import DAYS_A_MONTH, Look
+from mv.drift.looks import DAYS_A_MONTH, Look, look_at
 from mv.drift.normal import normal_factor
-from mv.drift.records import DriftFinding
+from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.recurring import recurring_findings
 from mv.drift.step_causes import step_causes
 from mv.drift.step_search import Step
 
 CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings are read; no source
 WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
+SITE_STEP = 60.0  # statistic of a step of the site that no meter shows by itself; no source
 BACK_AGAIN = 0.35  # of a step that may be left when the next has undone it; common practice, no source
 
 
@@ -37,6 +38,18 @@ def own_findings(look: Look, settings: Sequence[ZoneSettings], confidence: float
     free = [s for s in look.result.steps if not s.known and (not well_known or _clear(look, s))]
     found = [_step_finding(look, step, back, settings, confidence) for step, back in _paired(free)]
     return found + recurring_findings(look, confidence)
+
+
+def site_findings(
+    site: DriftSeries, known: Sequence[DriftFinding], settings: Sequence[ZoneSettings], confidence: float
+) -> list[DriftFinding]:
+    """Clear steps of all meters together that no finding of a single one explains."""
+    dates = [day for f in known if f.kind == "step" for day in (f.since, f.until) if day is not None]
+    look = look_at(site, dates, settings)
+    if look is None:
+        return []
+    free = [step for step in look.result.steps if not step.known and step.statistic >= SITE_STEP]
+    return [_step_finding(look, step, back, settings, confidence) for step, back in _paired(free)]
 
 
 def _well_known(zone: str, settings: Sequence[ZoneSettings]) -> bool:

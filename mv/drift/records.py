@@ -39,7 +39,8 @@ class DriftFinding:
     `since` is a local date; None where it was so from the start. `kwh_per_month` is positive when
     more is used than before. `kind`: step, slope, recurring or gap. `settings` names the control
     settings seen to have moved. `evidence`: day, actual_kwh, expected_kwh, standardised, cusum;
-    None where the finding rests on settings alone.
+    None where the finding rests on settings alone. `told`: the last day of the look that first
+    showed it; `key`: the name by which notes hold to it.
     """
 
     where: str
@@ -56,3 +57,5 @@ class DriftFinding:
     causes: tuple[str, ...] = ()
     until: date | None = None
     details: Mapping[str, float] = field(default_factory=dict)
+    told: date | None = None
+    key: str = ""

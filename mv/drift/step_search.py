@@ -19,9 +19,12 @@ STEP_LIMIT = 30.0  # squared long-run deviations a step must gain; set by trial 
 SLOPE_LIMIT = 30.0  # the same for a slope; no source
 LEAST_SHARE = 0.04  # of mean daily energy; smaller steps are not reported; common practice, no source
 FIRST_DAYS = 14  # days before a step that tell what was usual; common practice, no source
+SUN_FIRST_DAYS = 60  # the same for the answer to the sun, which needs a part of a season; no source
 LAST_DAYS = 7  # days after a step that make it one; common practice, no source
 CUSUM_ALLOWANCE, CUSUM_LIMIT = 0.5, 8.0  # long-run deviations: k for a shift of one, h by trial; no source
 MOST_STEPS = 4  # steps looked for in a period; common practice, no source
+SURE = 4.0  # standard errors that a step must be away from none in the joint fit; no source
+SLOPE_DAYS = 180  # days before a line can be told from the season; common practice, no source
 PARTLY = 0.25  # of a step that a day must show to be the one on which it began; no source
 
 
@@ -110,7 +113,8 @@ def _best_step(plan: Design, terms: FloatArray, known: Sequence[_Found]) -> _Fou
         return None
     best: _Found | None = None
     for shape, each in shapes(plan).items():
-        scan = _scan(plan, terms, each, FIRST_DAYS, n - LAST_DAYS)
+        first = SUN_FIRST_DAYS if shape == "with the sun" else FIRST_DAYS
+        scan = _scan(plan, terms, each, first, n - LAST_DAYS)
         if scan is not None and (best is None or scan[1] > best.statistic):
             best = _Found(scan[0], shape, scan[2], scan[1])
     if best is None or best.statistic < STEP_LIMIT:
@@ -120,7 +124,14 @@ def _best_step(plan: Design, terms: FloatArray, known: Sequence[_Found]) -> _Fou
         return None
     if any(abs(best.at - s.at) < LAST_DAYS for s in known) or not _alarmed(plan, terms, best):
         return None
-    return best
+    return best if _sure_together(plan, [*known, best]) else None
+
+
+def _sure_together(plan: Design, found: Sequence[_Found]) -> bool:
+    """True where the last change stays sure, and of its sign, when all it may alter is fitted at once."""
+    terms = _with_changes(plan, found)
+    step = _restated(plan, found, terms, robust_fit(terms, plan.energy, plan.days))[-1]
+    return step.mean_kwh_a_day * found[-1].size > 0 and abs(step.mean_kwh_a_day) >= SURE * step.mean_error
 
 
 def _alarmed(plan: Design, terms: FloatArray, step: _Found) -> bool:
@@ -221,5 +232,6 @@ def _slope(plan: Design, found: Sequence[_Found], given: int, with_steps: Fit) -
     error = fit.long_run_noise * float(np.sqrt(max(cross[-1, -1], 1e-18)))
     size = float(fit.coefficients[-1])
     small = abs(size) * float(years[-1]) < LEAST_SHARE * float(np.mean(plan.energy))
+    small |= float(years[-1]) < SLOPE_DAYS / 365.25
     worse = len(found) > given and fit.noise > with_steps.noise
     return size, error, 0.0 if small or worse else (size / error) ** 2

@@ -128,16 +128,17 @@ def lasting_answer(result: Result) -> PlainAnswer:
     """What is known of the agreed settings and of drift since hand-over."""
     question = "Is it lasting?"
     settings, drift = rows(result, "settings"), rows(result, "drift")
+    changes = [row for row in drift if row.get("kind") != "gap"]  # days not metered tell of no change
     moved = [row for row in settings if row.get("verdict") == "moved"]
     unknown = [row for row in settings if row.get("verdict") == "cannot tell"]
     if not settings and not drift:
         told = why_not(result, "setting", "drift") or NOTHING_TO_GO_BY
         return PlainAnswer(question, CANNOT_TELL, (told,))
     sentences = [_settings_sentence(settings, moved, unknown), *_drift_sentences(drift)]
-    if not moved and not drift:
+    if not moved and not changes:
         kept = len(settings) - len(unknown)
         return PlainAnswer(question, "Yes, as far as it shows" if kept else CANNOT_TELL, tuple(sentences))
-    count = max(len(moved), len(drift))
+    count = max(len(moved), len(changes))
     return PlainAnswer(question, f"Not all of it: {wording.counted(count, 'change')}", tuple(sentences))
 
 

@@ -105,12 +105,12 @@ def _worth_of_all(site, design: SiteDesign, day: date, cause: str) -> Planted:
     return Planted(cause, day, (used - would) / would, (used - would) / months)
 
 
-def quiet_looks(seed: int, minutes: int) -> list[Record]:
+def quiet_looks(seed: int, minutes: int, *, logged: bool = True) -> list[Record]:
     """The same zone as it is after each month of the year, as a facility manager would look."""
     site = simulate_site(site_design(seed, kinds=None, sensed=None), seed)
     first, last = site.design.reporting
     ends = [d.date() for d in pd.date_range(first, last, freq="ME")]
-    return [record_of(site, minutes, None, logged=True, until=end) for end in ends]
+    return [record_of(site, minutes, None, logged=logged, until=end) for end in ends]
 
 
 def records_of(site, minutes: int, planted: Planted | None) -> list[Record]:

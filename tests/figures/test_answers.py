@@ -145,6 +145,13 @@ def test_lasting_is_judged_by_every_setting(verdicts: list[str], short: str) -> 
     assert lasting_answer({"settings": [setting(verdict) for verdict in verdicts]}).short == short
 
 
+def test_days_not_metered_are_no_change_to_lasting_savings() -> None:
+    gap = {"where": "hall", "what": "no usable data since 2024-10-01", "since": "2024-10-01", "kind": "gap"}
+    answer = lasting_answer({"settings": [setting("kept")], "drift": [gap]})
+    assert answer.short == "Yes, as far as it shows"
+    assert any("no usable data" in sentence for sentence in answer.sentences)
+
+
 def test_drift_alone_means_that_not_all_of_it_lasts() -> None:
     answer = lasting_answer({"drift": [{"where": "hall", "what": "burns by day", "since": "2024-10-01"}]})
     assert answer.short == "Not all of it: 1 change"

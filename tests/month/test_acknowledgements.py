@@ -63,6 +63,21 @@ def test_the_last_word_counts_and_the_first_is_kept(study: Path) -> None:
     assert [note.who for note in acknowledgements(study)] == ["Kim", "Lee", "Kim"]
 
 
+def test_a_finding_keeps_the_name_under_which_it_was_first_told() -> None:
+    told = {**FINDING, "id": "0badcafe"}
+    assert finding_key(told) == finding_key({**told, "since": "2024-09-20", "settings": []}) == "0badcafe"
+
+
+def test_a_note_follows_its_finding_when_the_date_moves_by_some_days_and_no_further(study: Path) -> None:
+    acknowledge(study, FINDING, who="Kim", why="known")
+    moved = {**FINDING, "since": "2024-09-19", "id": "feedbeef"}
+    assert acknowledged_now(study, [moved])["feedbeef"].why == "known"
+    assert "feedbeef" not in acknowledged_now(study, [{**moved, "since": "2024-11-19"}])
+    assert "feedbeef" not in acknowledged_now(study, [{**moved, "where": "stairs"}])
+    acknowledge(study, moved, who="Lee", why="it came back", state="reopened")
+    assert "feedbeef" not in acknowledged_now(study, [moved])
+
+
 @pytest.mark.parametrize(("who", "why"), [("", "x"), ("x", "  \n"), ("x", "y" * 5000)])
 def test_a_note_without_a_name_or_a_reason_is_refused(study: Path, who: str, why: str) -> None:
     with pytest.raises(InputError, match="must hold"):
