@@ -5,13 +5,13 @@ from pathlib import Path
 from dash import Dash
 from flask import Response
 
-from dashboards import worker
 from dashboards.background import BackgroundRun, Command
 from dashboards.downloads import offer
 from dashboards.router import connect
 from dashboards.shelf import Opener, Shelf
 from dashboards.shell import NAME, frame, index_page
 from dashboards.uploads import LARGEST_REQUEST_BYTES
+from mv import worker
 
 
 def create_app(

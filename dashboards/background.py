@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from mv.base.errors import TallyluxError
+from mv.worker import PATIENCE_SECONDS
 
 Command = Callable[[], Sequence[str]]
-PATIENCE_SECONDS = 2.0  # for a process to tidy up before it is ended by force; common practice, no source
 STOPPED = "as asked; nothing was changed"
 DEFECT = "A defect of the program stopped it; its trace is in the terminal."
 

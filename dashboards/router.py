@@ -75,7 +75,7 @@ def _connect_pages(app: Dash, shelf: Shelf) -> None:
         if address not in PAGES:
             return head, absent.unknown(address)
         page = page_or_defect(address, verification, Choice.read(search), scheme_named(scheme))
-        return head, [changed_note(verification), *page]
+        return head, [changed_note(verification, address), *page]
 
 
 def page_or_defect(address: str, verification: Verification, choice: Choice, scheme: Scheme) -> list[Any]:

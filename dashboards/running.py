@@ -1,6 +1,7 @@
 """Long work from the page: a button that starts it, its progress, and a button that ends it at once."""
 
 import re
+from dataclasses import replace
 from typing import Any
 
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
@@ -48,6 +49,8 @@ def connect_run(app: Dash, run: BackgroundRun, name: str) -> None:
             run.stop()
         now = run.progress
         ended = ticks if not now.running and asked == f"{name}-tick" else no_update
+        if name == READ and now.problems:
+            now = replace(now, failure="the following is to be settled first.")
         return progress_part(now), now.running, not now.running, not now.running, ended
 
 

@@ -86,11 +86,18 @@ def _row(kind: str, number: int, name: str, data: Data, notes: Sequence[str] = (
 
 
 def _group(group: Group, data: Data, notes: Sequence[str] = (), *, last: Any = None) -> html.Details:
-    told = html.Ul([html.Li(note) for note in notes], className="plain muted") if notes else None
-    controls = html.Div([_control(field, data) for field in group.fields], className="note-form wide-form")
-    return html.Details(
-        [html.Summary(group.title), told, controls, last], open=group.opened or any(map(_is_open, notes))
-    )
+    said = [note.replace("FILL IN:", "To be settled:") for note in notes]
+    told = html.Ul([html.Li(note) for note in said], className="plain muted") if said else None
+    parts = [html.Summary(group.title), told, _controls(group.common, data)]
+    if group.rare:
+        rare = any(field.shown(data) for field in group.rare)
+        seldom = [html.Summary("Columns, factors and what is seldom needed"), _controls(group.rare, data)]
+        parts.append(html.Details(seldom, open=rare, className="seldom"))
+    return html.Details([*parts, last], open=group.opened or any(map(_is_open, notes)))
+
+
+def _controls(fields: Sequence[Field], data: Data) -> html.Div:
+    return html.Div([_control(field, data) for field in fields], className="note-form wide-form")
 
 
 def _is_open(note: str) -> bool:

@@ -12,6 +12,19 @@ PATHS = "paths in the folder; commas between"
 EDGES = ("start", "end")
 ORDERS = ("day first", "month first", "year first")
 CLOCKS = ("site", "UTC")
+RARE = (
+    "time_column",
+    "value_column",
+    "channel",
+    "multiplier",
+    "interval_minutes",
+    "volts",
+    "power_factor",
+    "phases",
+    "kwh_per_pulse",
+    "zones",
+    "place",
+)
 CLOCK_HINT = "site, UTC, -06:00 or an IANA zone"
 
 
@@ -22,6 +35,16 @@ class Group:
     title: str
     fields: tuple[Field, ...]
     opened: bool = False
+
+    @property
+    def common(self) -> tuple[Field, ...]:
+        """Those that most studies answer."""
+        return tuple(field for field in self.fields if field.key not in RARE)
+
+    @property
+    def rare(self) -> tuple[Field, ...]:
+        """Those that few files or buildings need."""
+        return tuple(field for field in self.fields if field.key in RARE)
 
 
 SITE = (

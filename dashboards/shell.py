@@ -1,16 +1,18 @@
 """The frame around every page: skip link, header with the pages' names, content, foot."""
 
-import hashlib
 from dataclasses import asdict
 
 from dash import dcc, html
 
 from dashboards.aria import aria
+from dashboards.running import run_room
 from mv.base.verification import Verification
-from mv.figures import DARK, LIGHT, Palette, rows
+from mv.figures import DARK, LIGHT, Palette, listed
+from mv.latest import changed_since
 
 NAME = "Tallylux"
-STUDY_FILE = "study.toml"
+MOST_NAMED = 3  # changed files named in one line
+HAVE_A_ROOM = ("/method",)  # pages that offer to verify again in any case
 
 
 def frame() -> html.Div:
@@ -46,16 +48,17 @@ def masthead(pages: list[tuple[str, str]], current: str, title: str, site: str) 
     ]
 
 
-def changed_note(verification: Verification) -> html.P | None:
-    """A line for when study.toml is no longer the one that the result was made from."""
-    made_from = {entry.get("name"): entry.get("sha256") for entry in rows(verification.result, "inputs")}
-    file = verification.study.folder / STUDY_FILE
-    if made_from.get(STUDY_FILE) is None or not file.is_file():
+def changed_note(verification: Verification, address: str = "") -> html.Div | None:
+    """A line for when an input is no longer the one that the result was made from, with the way out."""
+    changed = changed_since(verification)
+    if not changed:
         return None
-    if hashlib.sha256(file.read_bytes()).hexdigest() == made_from[STUDY_FILE]:
-        return None
-    again = dcc.Link("Verify again", href="/method")
-    return html.P([f"{STUDY_FILE} has changed since this result was made. ", again, "."], className="cannot")
+    what = listed(changed[:MOST_NAMED])
+    more = f" and {len(changed) - MOST_NAMED} more" if len(changed) > MOST_NAMED else ""
+    verb = "has" if len(changed) == 1 else "have"
+    told = html.P(f"{what}{more} {verb} changed since this result was made: what is shown here is older.")
+    room = None if address in HAVE_A_ROOM else run_room("Verify again")
+    return html.Div([told, room], className="older", role="status")
 
 
 def index_page() -> str:

@@ -65,12 +65,21 @@ def read_everything(study: Study, step: Step) -> Intake:
 
 def inputs_as_json(study: Study) -> list[dict[str, Any]]:
     """Name, size and SHA-256 of the study file and of each file it names, in the study's order."""
+    return [_fingerprint(path, study.folder) for path in _input_paths(study)]
+
+
+def input_names(study: Study) -> list[str]:
+    """The names alone, of those that are there."""
+    return [_name(path, study.folder) for path in _input_paths(study)]
+
+
+def _input_paths(study: Study) -> list[Path]:
     paths = [study.folder / STUDY_FILE]
     for patterns in _patterns(study):
         paths += files_of(patterns, study.folder, key="files")
     if study.predicted.inventory is not None:
         paths.append(study.folder / study.predicted.inventory)
-    return [_fingerprint(path, study.folder) for path in dict.fromkeys(paths) if path.exists()]
+    return [path for path in dict.fromkeys(paths) if path.exists()]
 
 
 def _patterns(study: Study) -> list[tuple[str, ...]]:
@@ -83,8 +92,11 @@ def _patterns(study: Study) -> list[tuple[str, ...]]:
 def _fingerprint(path: Path, folder: Path) -> dict[str, Any]:
     with path.open("rb") as stream:
         digest = hashlib.file_digest(stream, "sha256").hexdigest()
-    name = path.relative_to(folder) if path.is_relative_to(folder) else path
-    return {"name": name.as_posix(), "bytes": path.stat().st_size, "sha256": digest}
+    return {"name": _name(path, folder), "bytes": path.stat().st_size, "sha256": digest}
+
+
+def _name(path: Path, folder: Path) -> str:
+    return (path.relative_to(folder) if path.is_relative_to(folder) else path).as_posix()
 
 
 def _motion_job(zone: Zone) -> str:

@@ -1,11 +1,9 @@
 """One app, one study: no shared state, nothing from elsewhere, everything compressed."""
 
 import gzip
-import hashlib
 import json
 import re
 import socket
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +15,6 @@ from dashboards.compressing import Compressed
 from dashboards.router import zoomed
 from dashboards.serving import open_listener, serve
 from dashboards.shelf import Shelf
-from dashboards.shell import changed_note
 from mv.base.errors import InputError, StudyError
 
 
@@ -71,20 +68,6 @@ def test_the_shelf_opens_again_when_the_result_is_written_anew(tmp_path: Path) -
 
 def test_the_shelf_gives_the_reason_where_there_is_nothing(tmp_path: Path) -> None:
     assert isinstance(Shelf(tmp_path).attempt(), StudyError)
-
-
-def test_a_study_that_changed_since_its_result_is_told(verification: Any, tmp_path: Path) -> None:
-    file = tmp_path / "study.toml"
-    file.write_text("format = 1\n", encoding="utf-8")
-    made_from = {"name": "study.toml", "bytes": 11, "sha256": hashlib.sha256(file.read_bytes()).hexdigest()}
-    record = replace(
-        verification,
-        study=verification.study.model_copy(update={"folder": tmp_path}),
-        result=verification.result | {"inputs": [made_from]},
-    )
-    assert changed_note(record) is None
-    file.write_text("format = 1 # another\n", encoding="utf-8")
-    assert "has changed since" in str(changed_note(record))
 
 
 @pytest.mark.parametrize(

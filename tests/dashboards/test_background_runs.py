@@ -12,8 +12,8 @@ import pytest
 
 from dashboards.background import STOPPED, BackgroundRun, Progress
 from dashboards.running import marked, progress_words
-from dashboards.worker import CHECK, command
 from mv.base.errors import StudyError
+from mv.worker import CHECK, command
 
 SAY = "import json,sys,time; say = lambda **line: print(json.dumps(line), flush=True); "
 
@@ -99,7 +99,7 @@ def test_a_run_in_the_middle_of_a_long_step_ends_when_asked(
 def test_a_worker_ends_with_whoever_started_it(tmp_path: Path) -> None:
     (tmp_path / "starter.py").write_text(
         "import os, subprocess, sys, time\n"
-        "body = 'import threading, time; from dashboards import worker;'\n"
+        "body = 'import threading, time; from mv import worker;'\n"
         "body += 'import signal; signal.signal(signal.SIGTERM, worker._ended);'\n"
         "body += 'threading.Thread(target=worker._end_with_parent, daemon=True).start(); time.sleep(600)'\n"
         "one = subprocess.Popen([sys.executable, '-c', body], stdin=subprocess.PIPE)\n"

@@ -20,10 +20,10 @@ from dashboards.setup_files import use_of
 from dashboards.setup_form import drafted_notes
 from dashboards.setup_questions import fields_of, meter_fields, zone_fields
 from dashboards.shelf import Shelf
-from dashboards.worker import CHECK, command
 from mv.base.errors import InputError
 from mv.study import load_study, problems_of_text
 from mv.study_writing import open_study_text
+from mv.worker import CHECK, command
 
 STUDY = """\
 format = 1

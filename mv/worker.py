@@ -1,4 +1,4 @@
-"""The long work, in a process of its own, so that it can be ended at once: `python -m dashboards.worker`.
+"""The long work, in a process of its own, so that it can be ended at once: `python -m mv.worker`.
 
 Each line on its output is one JSON object: how far it has come (`what`, `fraction`), at the end its
 `answer`, or why the input was `refused`, with its
@@ -16,16 +16,16 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from dashboards.background import PATIENCE_SECONDS
 from mv.base.errors import InputError, TallyluxError
 
 Step = Callable[[str, float], None]
 VERIFY, CHECK = "verify", "check"
+PATIENCE_SECONDS = 2.0  # to tidy up before it ends by force; common practice, no source
 
 
 def command(kind: str, *words: Path | str) -> list[str]:
     """The command that starts this work."""
-    return [sys.executable, "-m", "dashboards.worker", kind, *map(str, words)]
+    return [sys.executable, "-m", "mv.worker", kind, *map(str, words)]
 
 
 def verify(step: Step, path: str, results: str) -> str:
