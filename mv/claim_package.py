@@ -3,6 +3,7 @@
 import shutil
 import sys
 import tempfile
+import textwrap
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
@@ -31,10 +32,13 @@ from mv.paper import as_html, as_pdf
 from mv.predicted import read_inventory
 from mv.progress import Step, no_progress
 from mv.study import load_study, study_path
+from mv.terminal import WIDTH
 from mv.verify import verify_study
 
 CONTENTS = "contents.txt"
 MARK = "Tallylux claim package, format 1"
+# On one screen
+MOST_NAMED, MOST_CONTRADICTIONS, LONGEST_SENTENCE = 6, 4, 220
 LIBRARIES = ("numpy", "pandas", "pydantic", "scipy", "statsmodels", "typst", "XlsxWriter")
 
 
@@ -47,18 +51,34 @@ class ClaimPackage:
     items: tuple[Item, ...]
     contradictions: tuple[str, ...] = ()
 
-    @property
-    def text(self) -> str:
-        """What a terminal shows."""
+    def text(self, width: int = WIDTH) -> str:
+        """What a terminal shows: one screen, whatever is missing."""
         open_items = missing(self.items)
-        lines = [f"The claim package is in {self.folder}: open report.html or report.pdf first."]
-        lines.append(f"{len(self.items) - len(open_items)} of {len(self.items)} things asked for are in it.")
+        there = len(self.items) - len(open_items)
+        lines = _wrapped(f"The claim package is in {self.folder}: open report.pdf or report.html.", width)
+        lines += ["Accepted." if self.met else "Not every acceptance test is met; the report says which."]
+        lines += ["", f"{there} of {len(self.items)} things that programmes ask for are in it. Still to do:"]
         for who in ("analyst", "contractor", "owner", "programme"):
-            theirs = [item for item in open_items if item.who == who]
-            lines += [f"{who} ({len(theirs)}): {'; '.join(i.what for i in theirs)}"] if theirs else []
-        lines += [f"Contradiction: {sentence}" for sentence in self.contradictions]
-        lines += [] if self.met else ["Not every acceptance test is met; the report says which."]
+            theirs = [item.what for item in open_items if item.who == who]
+            lines += _wrapped(f"- {who} ({len(theirs)}): {_some(theirs)}", width) if theirs else []
+        lines += [] if open_items else ["- nothing"]
+        if self.contradictions:
+            lines += ["", "Papers and data contradict each other:"]
+            for sentence in self.contradictions[:MOST_CONTRADICTIONS]:
+                lines += _wrapped(f"- {textwrap.shorten(sentence, LONGEST_SENTENCE, placeholder='…')}", width)
+            more = len(self.contradictions) - MOST_CONTRADICTIONS
+            lines += [f"- and {more} more in the report"] if more > 0 else []
+        lines += ["", "contents.txt lists every item with what is to do; the lines to sign are empty."]
         return "\n".join(lines)
+
+
+def _some(names: list[str]) -> str:
+    more = len(names) - MOST_NAMED
+    return "; ".join(names[:MOST_NAMED]) + (f"; and {more} more" if more > 0 else "")
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
 
 
 def write_claim(study: Path | str, out: Path, *, step: Step = no_progress) -> ClaimPackage:

@@ -12,8 +12,7 @@ from pathlib import Path
 
 from mv import __version__
 from mv.base.errors import TallyluxError
-from mv.code_pages import forgive_code_pages
-from mv.code_pages import forgive_code_pages
+from mv.terminal import forgive_code_pages, screen
 
 DONE, NOT_ALL_SAID, WRONG_INPUT = 0, 1, 2
 INTERRUPTED = 130  # 128 + SIGINT, the shell's convention
@@ -88,7 +87,9 @@ def _verify_and_print(study: Path, out: Path | None, *, as_json: bool) -> int:
         verification = verify_study(study, step=step)
     path = store.save(verification, out or store.results_folder(study))
     result = verification.result
-    print(store.result_text(result) if as_json else summary_text(result, path), end="")
+    width, height = screen()
+    text = store.result_text(result) if as_json else summary_text(result, path, width=width, height=height)
+    print(text, end="")
     return DONE if result["acceptance"]["met"] else NOT_ALL_SAID
 
 
@@ -100,7 +101,9 @@ def _month(arguments: argparse.Namespace) -> int:
         note = note_on_finding(arguments.study, arguments.acknowledge, who=arguments.who, why=arguments.why)
         print(f"Noted by {note.who}: {note.where}: {note.what}\n")
     with progress_bar() as step:
-        page = write_month_page(arguments.study, month=arguments.month, out=arguments.out, step=step)
+        page = write_month_page(
+            arguments.study, month=arguments.month, out=arguments.out, width=screen()[0], step=step
+        )
     print(f"{page.text}\nThe page: {page.path}")
     return DONE
 
@@ -111,7 +114,7 @@ def _claim(arguments: argparse.Namespace) -> int:
 
     with progress_bar() as step:
         package = write_claim(arguments.study, arguments.out, step=step)
-    print(package.text)
+    print(package.text(screen()[0]))
     return DONE if package.met else NOT_ALL_SAID
 
 

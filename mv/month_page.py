@@ -31,6 +31,7 @@ from mv.paper import CalendarDay, MonthBar, RunningPoint, as_html, calendar_map,
 from mv.print_inks import print_inks
 from mv.progress import Step, no_progress
 from mv.store import results_folder
+from mv.terminal import WIDTH
 
 BROAD, NARROW = 680.0, 340.0  # widths for which a chart is drawn, in points
 
@@ -44,9 +45,15 @@ class MonthPage:
 
 
 def write_month_page(
-    study: Path | str, *, month: str | None = None, out: Path | None = None, step: Step = no_progress
+    study: Path | str,
+    *,
+    month: str | None = None,
+    out: Path | None = None,
+    width: int = WIDTH,
+    step: Step = no_progress,
 ) -> MonthPage:
-    """Write `month-YYYY-MM.html` into `out` (default: the results beside the study).
+    """Write `month-YYYY-MM.html` into `out` (default: the results beside the study); the text for a
+    terminal is `width` characters wide.
 
     Raises InputError where the month has no data.
     """
@@ -54,7 +61,7 @@ def write_month_page(
     name = month_named(verification, month)
     noted = acknowledged_now(study, rows(verification.result, "drift"))
     path = (out or results_folder(study)) / f"month-{name}.html"
-    html, text = month_page(verification, name, noted)
+    html, text = month_page(verification, name, noted, width=width)
     write_whole(path, html)
     return MonthPage(path, text)
 
@@ -66,7 +73,7 @@ def note_on_finding(study: Path | str, key: str, *, who: str, why: str) -> Ackno
 
 
 def month_page(
-    verification: Verification, month: str, noted: Mapping[str, Acknowledgement]
+    verification: Verification, month: str, noted: Mapping[str, Acknowledgement], *, width: int = WIDTH
 ) -> tuple[str, str]:
     """The page's HTML and the same month for a terminal."""
     keys = {n: finding_key(row) for n, row in enumerate(rows(verification.result, "drift"))}
@@ -92,7 +99,8 @@ def month_page(
         highest=_highest(hours),
     )
     html = as_html(month_document(verification, facts, extras))
-    return html, month_text(facts, notes, list(part(verification.result, "cautions") or []))
+    cautions = list(part(verification.result, "cautions") or [])
+    return html, month_text(facts, notes, cautions, width=width)
 
 
 def _months_drawing(verification: Verification, month: str) -> Drawing:

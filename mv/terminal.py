@@ -1,6 +1,7 @@
-"""Terminals and pipes whose code page lacks a sign: they get a near one instead of a traceback."""
+"""What the terminal can show: its size, and signs near to those that its code page lacks."""
 
 import codecs
+import shutil
 import sys
 import unicodedata
 
@@ -8,6 +9,18 @@ NEAR = {
     "–": "-", "—": "-", "−": "-", "…": "...", "±": "+/-", "≥": ">=", "≤": "<=", "≈": "~", "×": "x",
     "·": "-", "°": " deg", "²": "2", "Δ": "d", "\u00a0": " ", "\u202f": " ", "\u200b": "",
 }  # fmt: skip
+
+
+WIDTH, HEIGHT = 78, 39  # characters and lines of a screen of 80 by 40 with its prompt
+LEAST_WIDTH = 48  # narrower screens break the lines themselves
+
+
+def screen() -> tuple[int, int]:
+    """Width and height to write for: the terminal's where it is narrower or taller than ours."""
+    if not sys.stdout.isatty():
+        return WIDTH, HEIGHT
+    size = shutil.get_terminal_size((WIDTH + 2, HEIGHT + 1))
+    return max(LEAST_WIDTH, min(size.columns - 1, WIDTH)), max(size.lines - 1, HEIGHT)
 
 
 def forgive_code_pages(*, as_json: bool) -> None:

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from mv.code_pages import forgive_code_pages
+from mv.terminal import forgive_code_pages
 
 WORDS = "Café Łódź – ±5 %\u00a0… ≥ 3 m² −1 日 😀 \udce9"
 CODE_PAGES = ("ascii", "cp1252", "cp437", "utf-8")
