@@ -8,9 +8,11 @@ from mv.readers.layout import Layout, number_with_unit
 from mv.readers.unit_names import Unit, unit_in, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (
+    TIME,
     plain,
 )  # fmt: skip
 
+NEARLY = 0.9  # share of epoch numbers in a column of times; the rest are of a clock not yet set; no source
 MOSTLY = 0.8  # share of a column's filled cells that makes its kind; common practice, no source
 
 
@@ -23,6 +25,9 @@ def column_kinds(layout: Layout) -> list[str]:
         total = sum(count.values())
         if not total:
             kinds.append("blank")
+            continue
+        if count["epoch"] >= NEARLY * total and (column == 0 or TIME.search(plain(layout.header[column]))):
+            kinds.append("epoch")
             continue
         if count["number"] and count["epoch"] and count["number"] + count["epoch"] >= MOSTLY * total:
             kinds.append("number")

@@ -145,6 +145,7 @@ def _layout_with(lines: list[str], delimiter: str) -> Layout | None:
     modal = Counter(len(rows[number]) for number in data).most_common(1)[0][0]
     first = next(number for number in data if len(rows[number]) == modal)
     first = _before_odd_width(rows, data, first)
+    first = _before_unset_clock(rows, kinds, first)
     width = max(len(rows[number]) for number in data if number >= first)
     header_row, unit_row = _heading_above(rows, kinds, first)
     header = rows[header_row] if header_row is not None else []
@@ -188,6 +189,22 @@ def _before_odd_width(rows: list[list[str]], data: list[int], first: int) -> int
     """Data rows of another width directly above the first of the usual width belong to the body."""
     known = set(data)
     while first - 1 in known and abs(len(rows[first - 1]) - len(rows[first])) <= 8:
+        first -= 1
+    return first
+
+
+_UNSET_SECONDS = 3e8  # epoch numbers below are of a clock that was not set yet (before 1979)
+
+
+def _before_unset_clock(rows: list[list[str]], kinds: list[list[str]], first: int) -> int:
+    """Rows of numbers above the first whose time is an epoch number that began at zero."""
+    epochs = [column for column, kind in enumerate(kinds[first]) if kind == "epoch"]
+    while first and epochs and len(rows[first - 1]) == len(rows[first]):
+        above = kinds[first - 1]
+        if set(above) - {"number", "blank", "state"} or above[epochs[0]] != "number":
+            break
+        if not 0 <= float(rows[first - 1][epochs[0]].strip('"').replace(",", ".") or -1) < _UNSET_SECONDS:
+            break
         first -= 1
     return first
 

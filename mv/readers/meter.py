@@ -6,8 +6,10 @@ from pathlib import Path
 from mv.base.errors import ReadingError
 from mv.base.raw import RawFile, RawMeter
 from mv.base.study_records import Meter
+from mv.readers.days_across import FEWEST_DAYS, read_days_across
 from mv.readers.green_button import is_green_button, read_green_button
-from mv.readers.layout import find_layout, lines_of
+from mv.readers.joined_times import with_joined_times, with_month_dates
+from mv.readers.layout import Layout, find_layout, lines_of
 from mv.readers.long_table import read_long
 from mv.readers.nem12 import is_nem12, read_nem12
 from mv.readers.parquet import is_parquet, read_parquet
@@ -76,7 +78,15 @@ def parse_source(source: Source, wanted: Wanted) -> Parsed:
             value=text.lstrip()[:60],
             remedy="Export the readings as CSV, as a workbook or as Green Button.",
         )
-    layout = find_layout(lines_of(text, complete=len(source.head) < HEAD_BYTES))
+    source = with_joined_times(source) or source
+    layout = _layout_of(source)
+    if layout is None or layout.width > FEWEST_DAYS:
+        across = read_days_across(source, wanted)
+        if across is not None:
+            return across
+    if layout is None:
+        source = with_month_dates(source) or source
+        layout = _layout_of(source)
     if layout is None:
         raise ReadingError(
             "holds no line with a date or time and a number",
@@ -87,3 +97,7 @@ def parse_source(source: Source, wanted: Wanted) -> Parsed:
         )
     day = find_day_row(layout)
     return read_wide(source, layout, day, wanted) if day else read_long(source, layout, wanted)
+
+
+def _layout_of(source: Source) -> Layout | None:
+    return find_layout(lines_of(source.head_text(), complete=len(source.head) < HEAD_BYTES))

@@ -142,8 +142,9 @@ def _is_register(file: Parsed, wall: Wall) -> bool:
     values = file.values
     if len(values) < 3:
         return False
-    if file.end_stamps is not None and not file.register_words:
-        return False  # each reading has its own start and end
+    spans = file.end_stamps is not None or file.side_why.startswith("the heading")
+    if spans and file.side == "start" and not file.register_words:
+        return False  # a register has no beginning
     hours = reset_hours(values, wall, ratio=OPEN_RATIO)
     if hours is not None:
         return _begins_again(file, wall, hours)

@@ -82,7 +82,7 @@ def _may_flag(layout: Layout, column: int, head: str) -> bool:
 def _key_columns(layout: Layout, kinds: list[str], heads: list[str], taken: set[int]) -> list[int]:
     keys = []
     for column, head in enumerate(heads):
-        if column in taken or re.search(r"day|week|month|season|holiday", head):
+        if column in taken or re.search(r"day|week|month|season|holiday|\bdst\b|summer|sommer", head):
             continue
         cells = {row[column] for row in layout.rows if column < len(row)} - {""}
         if (

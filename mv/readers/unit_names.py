@@ -21,6 +21,8 @@ def _table() -> dict[str, Unit]:
         ("MWh", "energy", "kWh", 1e3, ("mwh", "mwhr", "megawatthour", "megawatthours")),
         ("MJ", "energy", "kWh", 1 / 3.6, ("mj", "megajoule", "megajoules")),
         ("GJ", "energy", "kWh", 1e3 / 3.6, ("gj", "gigajoule", "gigajoules")),
+        ("kJ", "energy", "kWh", 1 / 3600.0, ("kj", "kilojoule", "kilojoules")),
+        ("J", "energy", "kWh", 1 / 3.6e6, ("j", "joule", "joules")),
         ("kW", "power", "kW", 1.0, ("kw", "kilowatt", "kilowatts")),
         ("W", "power", "kW", 1e-3, ("w", "watt", "watts")),
         ("MW", "power", "kW", 1e3, ("mw", "megawatt", "megawatts")),
@@ -55,6 +57,7 @@ _SPELLED = re.compile(r"\b(kilo|mega)?watt[\s\-]*hours?\b", re.IGNORECASE)
 _POWER_PER_HOUR = re.compile(
     r"^\s*([km]?w)\s*(?:/|\bper\b|\bpro\b)\s*(?:h|hr|hour|stunde)\s*$", re.IGNORECASE
 )
+_NUMBERED = re.compile(r"\b(kwh|kw|wh)(\d|tot|total|avg|sum|mean|imp|exp|net)\b", re.IGNORECASE)  # kW1, kWtot
 _LETTER_NEEDS = {
     "w": r"pow|watt|load|demand|leistung|puissance|potencia|potenza|vermogen|effekt|^p[_ .]|^w$",
     "a": r"curr|amp|strom|courant|corriente|corrente|stroom|^i[_ .]|^a$",
@@ -120,4 +123,5 @@ def _letter_fits(token: str, heading: str) -> bool:
 
 
 def _camel_apart(text: str) -> str:
+    text = _NUMBERED.sub(r"\1 \2", text)
     return re.sub(r"(?<=[a-z])(?=[kM]W)|(?<=[a-jl-z])(?=Wh?$)", " ", text)

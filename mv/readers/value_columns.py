@@ -9,6 +9,7 @@ from mv.readers.layout import Layout
 from mv.readers.unit_names import Unit, unit_of
 from mv.readers.wanted import Wanted
 from mv.readers.words import (
+    CUMULATIVE,
     IDENTIFIER,
     LIGHT,
     VALUE,
@@ -125,6 +126,9 @@ _WORDS = {
 }
 
 
+_TOTAL = re.compile(r"(\b|kwh?)(total|sum|tot|all phases|3ph|combined|sigma)\b")
+
+
 def _by_words(heads: list[str], columns: list[int], wanted: Wanted) -> list[int]:
     if wanted.purpose != "meter":
         for word in _WORDS[wanted.purpose].split("|"):
@@ -142,13 +146,14 @@ def _by_words(heads: list[str], columns: list[int], wanted: Wanted) -> list[int]
     if len(columns) > 1:
         plainly = [c for c in columns if not IDENTIFIER.search(heads[c])]
         columns = plainly or columns
+    if len(columns) > 1 and wanted.quantity != "register":
+        single = [c for c in columns if not CUMULATIVE.search(heads[c])]
+        columns = single or columns
     if len(columns) > 1:
         mean = [c for c in columns if not re.search(r"\b(max|min|peak|high|low)(imum)?\b", heads[c])]
         columns = mean or columns
     if len(columns) > 1:
-        total = [
-            c for c in columns if re.search(r"\b(total|sum|tot|all phases|3ph|combined|sigma)\b", heads[c])
-        ]
+        total = [c for c in columns if _TOTAL.search(heads[c])]
         columns = total if len(total) == 1 else columns
     if len(columns) > 1:
         headed = [c for c in columns if VALUE.search(heads[c])]

@@ -42,6 +42,7 @@ REGISTER = re.compile(
     r"running|"
     r"lifetime|since|total|lectura|releve|lettura|_reg\b|\bsum\b|net ?energy"
 )
+CUMULATIVE = re.compile(r"cumul|kumul|acumul|\brunning|odometer|lifetime")
 IDENTIFIER = re.compile(
     r"^(no|nr|#|row|record|rec|index|seq|sequence|n|num|number|line|lp|id)\.?$|serial|mprn|nmi|cups|prm|"
     r"\bean\b|meter ?(no|id|num)|account|"
