@@ -4,7 +4,7 @@ from typing import Any
 
 from dash import ALL, Dash, Input, Output, State, ctx, no_update
 
-from dashboards.event_room import contents
+from dashboards.event_room import LEFT_IN, contents
 from dashboards.fields import refused, said
 from dashboards.shelf import Shelf
 from mv.base.errors import TallyluxError
@@ -33,17 +33,20 @@ def connect_events(app: Dash, shelf: Shelf) -> None:
         Input("events-room", "id"),
         Input({"type": "event-save", "key": ALL}, "n_clicks"),
         Input({"type": "event-remove", "key": ALL}, "n_clicks"),
+        Input({"type": "event-leave", "key": ALL}, "n_clicks"),
         State({"type": "event-field", "key": ALL, "name": ALL}, "value"),
         State("events-mark", "data"),
     )
-    def change(_room: str, _saves: Any, _removes: Any, _values: Any, mark: str | None) -> Any:
+    def change(_room: str, _saves: Any, _removes: Any, _leaves: Any, _values: Any, mark: str | None) -> Any:
         asked = ctx.triggered_id
         if not isinstance(asked, dict):
             return shown(shelf)
         if not ctx.triggered[0]["value"] or mark is None:
             return no_update, no_update, no_update
-        remove = asked["type"] == "event-remove"
-        return changed(shelf, asked["key"], typed(ctx.states_list[0]), mark, remove=remove)
+        forms = typed(ctx.states_list[0])
+        if asked["type"] == "event-leave":
+            forms[asked["key"]]["treatment"] = LEFT_IN
+        return changed(shelf, asked["key"], forms, mark, remove=asked["type"] == "event-remove")
 
 
 def typed(states: list[dict[str, Any]]) -> Typed:

@@ -1,8 +1,6 @@
 """Non-routine events as the study file tells them, with forms to change them, and days to look into."""
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from dash import dcc, html
@@ -10,24 +8,14 @@ from dash import dcc, html
 from dashboards.fields import line, one_of, some_of
 from mv.base.study_records import Event, Study
 from mv.base.verification import Verification
-from mv.figures import day_words, listed, rows
+from mv.figures import day_words, estimate, listed, rows, with_interval
 
 TREATMENTS = {
     "set aside": "set aside: these days count in neither model nor total",
     "model": "model: a term of its own takes its level out",
     "note only": "note only: told, nothing changed",
 }
-_STRETCH = re.compile(r"^From (\d{4}-\d\d-\d\d) (?:to (\d{4}-\d\d-\d\d)|(to the end))")
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Days of one meter that its model cannot explain."""
-
-    meter: str
-    first: str
-    last: str
-    sentence: str
+LEFT_IN = "note only"  # the treatment of days that were looked into and stay as they are
 
 
 def room() -> html.Section:
@@ -71,21 +59,11 @@ def _form(key: str, event: Event, meters: list[str]) -> html.Div:
     def field(name: str) -> dict[str, str]:
         return {"type": "event-field", "key": key, "name": name}
 
-    is_new = not key.isdigit()
-    buttons = [
-        html.Button(
-            "Add this event" if is_new else "Save the change",
-            id={"type": "event-save", "key": key},
-            n_clicks=0,
-            className="act",
-        )
-    ]
-    if not is_new:
-        buttons.append(
-            html.Button(
-                "Remove this event", id={"type": "event-remove", "key": key}, n_clicks=0, className="link"
-            )
-        )
+    buttons = [_button("save", key, "Save the change" if key.isdigit() else "Add this event", "act")]
+    if key.isdigit():
+        buttons.append(_button("remove", key, "Remove this event"))
+    elif key != "new":
+        buttons.append(_button("leave", key, "It was no event: leave the days in, with this reason"))
     return html.Div(
         [
             line("First day", field("first"), str(event.first), hint="such as 2024-09-02, local date"),
@@ -99,46 +77,62 @@ def _form(key: str, event: Event, meters: list[str]) -> html.Div:
     )
 
 
-def _to_look_into(found: list[Stretch], meters: list[str]) -> list[Any]:
+def _button(act: str, key: str, words: str, kind: str = "link") -> html.Button:
+    return html.Button(words, id={"type": f"event-{act}", "key": key}, n_clicks=0, className=kind)
+
+
+def _to_look_into(found: list[Mapping[str, Any]], meters: list[str]) -> list[Any]:
     if not found:
         return []
-    parts: list[Any] = [html.H3("Days that the models cannot explain")]
-    for number, stretch in enumerate(found):
+    parts: list[Any] = [
+        html.H3("Days that the models cannot explain"),
+        html.P("Each is to be looked into: an event with its evidence, or days that stay in with a reason."),
+    ]
+    for number, entry in enumerate(found):
+        first, last, meter = (str(entry[key]) for key in ("first", "last", "meter"))
         event = Event.model_construct(
-            first=stretch.first, last=stretch.last, treatment="set aside", reason="", meters=(stretch.meter,)
+            first=first, last=last, treatment="set aside", reason="", meters=(meter,)
         )
-        parts += [
-            html.P([html.Strong(f"{stretch.meter}: "), stretch.sentence]),
+        parts.append(
             html.Details(
                 [
-                    html.Summary(f"Describe it as an event: {stretch.meter}, from {stretch.first}"),
-                    _form(f"stretch-{number}", event, meters),
+                    html.Summary([html.Strong(f"{meter}: "), candidate_words(entry)]),
+                    _form(f"found-{number}", event, meters),
                 ]
-            ),
-        ]
+            )
+        )
     return parts
 
 
-def unexplained(verification: Verification, known: tuple[Event, ...]) -> list[Stretch]:
+def candidate_words(entry: Mapping[str, Any]) -> str:
+    """When, and how far the meter lies from its model."""
+    days = f"{day_words(entry['first'])} to {day_words(entry['last'])}"
+    if entry.get("lasting"):
+        days = f"since {day_words(entry['first'])}, to the end of the {entry.get('period')} period"
+    a_day = estimate(entry, "kwh_per_day")
+    if a_day is None:
+        return days
+    side = "more" if a_day["estimate"] > 0 else "less"
+    size = a_day if a_day["estimate"] > 0 else _turned(a_day)
+    return f"{days}, {with_interval(size, 'kWh')} a day {side} than the model"
+
+
+def _turned(size: Mapping[str, Any]) -> dict[str, Any]:
+    """The same amount told as "less": signs turned, ends exchanged."""
+    ends = {"low": size.get("high"), "high": size.get("low")}
+    told = {key: None if value is None else -value for key, value in ends.items()}
+    return dict(size) | told | {"estimate": -size["estimate"]}
+
+
+def unexplained(verification: Verification, known: tuple[Event, ...]) -> list[Mapping[str, Any]]:
     """The stretches that the models found, without those that an event already tells of."""
-    found = []
-    for model in rows(verification.result, "models"):
-        for text in model.get("findings") or []:
-            stretch = _stretch(str(text), model, verification.study)
-            if stretch and not any(_covers(event, stretch) for event in known):
-                found.append(stretch)
-    return found
+    return [
+        entry
+        for entry in rows(verification.result, "event_candidates")
+        if not any(_covers(event, entry) for event in known)
+    ]
 
 
-def _stretch(text: str, model: Mapping[str, Any], study: Study) -> Stretch | None:
-    match = _STRETCH.match(text)
-    if match is None:
-        return None
-    period = getattr(study.periods, str(model.get("period")), None)
-    last = match.group(2) or (str(period.last) if period else match.group(1))
-    return Stretch(str(model.get("meter")), match.group(1), last, text)
-
-
-def _covers(event: Event, stretch: Stretch) -> bool:
-    of_meter = not event.meters or stretch.meter in event.meters
-    return of_meter and str(event.first) <= stretch.last and stretch.first <= str(event.last)
+def _covers(event: Event, entry: Mapping[str, Any]) -> bool:
+    of_meter = not event.meters or entry.get("meter") in event.meters
+    return of_meter and str(event.first) <= str(entry["last"]) and str(entry["first"]) <= str(event.last)

@@ -36,13 +36,13 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         chooser("Meter", links) if meters else html.P("No model was fitted.", className="cannot"),
         *(_one(verification, choice, scheme) if meters else []),
         room(),
+        html.H2("Verify again"),
+        html.P("After a change to the study file or to its data. Other pages stay usable meanwhile."),
+        run_room("Verify again"),
         unsaid(result),
         cautions(result),
         html.H2("What the numbers came from"),
         _inputs(result),
-        html.H2("Verify again"),
-        html.P("After a change to the study file or to its data. Other pages stay usable meanwhile."),
-        run_room("Verify again"),
         facts(
             [
                 ("Program", f"Tallylux {result.get('tallylux')}"),

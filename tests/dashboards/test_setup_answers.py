@@ -3,6 +3,7 @@
 import json
 import time
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,8 @@ import plotly
 import pytest
 
 from dashboards.background import BackgroundRun, Progress
-from dashboards.event_editing import changed, event_of, typed
-from dashboards.event_room import unexplained
+from dashboards.event_editing import changed, event_of, shown, typed
+from dashboards.event_room import LEFT_IN, candidate_words, unexplained
 from dashboards.setting_up import drafted, ledgers, with_files, written
 from dashboards.settling import choices_of, meant, problems_part
 from dashboards.setup_answers import with_answers
@@ -21,6 +22,7 @@ from dashboards.setup_form import drafted_notes
 from dashboards.setup_questions import fields_of, meter_fields, zone_fields
 from dashboards.shelf import Shelf
 from mv.base.errors import InputError
+from mv.base.study_records import Event
 from mv.study import load_study, problems_of_text
 from mv.study_writing import open_study_text
 from mv.worker import CHECK, command
@@ -165,23 +167,48 @@ def test_forms_are_told_apart_by_their_key() -> None:
     assert event_of({"first": " x "})["first"] == "x"
 
 
+CANDIDATE = {
+    "meter": "LP-1",
+    "period": "reporting",
+    "first": "2024-05-01",
+    "last": "2024-05-09",
+    "kwh_per_day": {"estimate": -41.0, "low": -50.0, "high": -32.0, "confidence": 0.9},
+    "lasting": False,
+}
+
+
 def test_unexplained_days_are_offered_until_an_event_tells_of_them(verification: Any) -> None:
-    from dataclasses import replace
-
-    from mv.base.study_records import Event
-
-    sentence = "From 2024-05-01 to 2024-05-09 the meter reads 41.0 kWh a day more than the model."
-    model = dict(verification.result["models"][0]) | {
-        "meter": "LP-1",
-        "period": "reporting",
-        "findings": ["Something else.", sentence],
-    }
-    record = replace(verification, result=verification.result | {"models": [model]})
-    (found,) = unexplained(record, ())
-    assert (found.meter, found.first, found.last) == ("LP-1", "2024-05-01", "2024-05-09")
+    record = replace(verification, result=verification.result | {"event_candidates": [CANDIDATE]})
+    assert unexplained(record, ()) == [CANDIDATE]
     event = Event.model_validate(EVENT | {"first": "2024-05-02", "last": "2024-05-08"})
     assert unexplained(record, (event,)) == []
     assert len(unexplained(record, (event.model_copy(update={"meters": ("LP-2",)}),))) == 1
+
+
+def test_unexplained_days_are_told_as_more_or_less_than_the_model() -> None:
+    told = candidate_words(CANDIDATE).replace("\u00a0", " ")
+    assert told.startswith("1 May 2024 to 9 May 2024, 41 kWh (32 to 50 kWh")
+    assert told.endswith("a day less than the model")
+    assert "since 1 May 2024, to the end of the reporting period" in candidate_words(
+        CANDIDATE | {"lasting": True}
+    )
+
+
+def test_days_that_were_no_event_are_kept_in_with_their_reason(tmp_path: Path, verification: Any) -> None:
+    text = STUDY.replace('id = "M1"', 'id = "LP-1"').replace('meter = "M1"', 'meter = "LP-1"')
+    (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+    record = replace(verification, result=verification.result | {"event_candidates": [CANDIDATE]})
+    shelf = Shelf(tmp_path, results=tmp_path, opener=lambda _path, _results: record)
+    form = {"first": "2024-05-01", "last": "2024-05-09", "treatment": LEFT_IN, "meters": ["LP-1"]}
+    room, mark, _ = shown(shelf)
+    assert "less than the model" in str(room)
+    _, _, told = changed(shelf, "found-0", {"found-0": form | {"reason": ""}}, mark, remove=False)
+    assert "reason" in str(told)
+    reason = "school holiday, asked the head"
+    room, _, _ = changed(shelf, "found-0", {"found-0": form | {"reason": reason}}, mark, remove=False)
+    (event,) = load_study(tmp_path).event
+    assert (event.treatment, event.reason) == ("note only", reason)
+    assert "less than the model" not in str(room)
 
 
 def test_a_refused_file_names_the_key_that_settles_it(tmp_path: Path) -> None:
