@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 from mv.base.errors import InputError, joined
 from mv.base.series import MeterSeries, MotionLog, OccupancySeries, WeatherSeries
 from mv.base.study_records import Meter, Study, Zone
-from mv.cleaning import clean_meter
+from mv.cleaning import clean_meter, with_clocks_compared
 from mv.predicted import Inventory, read_inventory
 from mv.progress import Step
 from mv.readers import fetch_query, files_of, read_meter, read_motion, read_occupancy, read_weather
@@ -38,7 +38,7 @@ def read_meters(study: Study, step: Step) -> dict[str, MeterSeries]:
     logs, wrong = _attempted(_weather_jobs(study), step, 0.0)
     meters, more = _attempted(_meter_jobs(study, logs.get("weather")), step, 0.1)
     _refuse([*wrong, *more])
-    return meters
+    return with_clocks_compared(meters, study)
 
 
 def read_everything(study: Study, step: Step) -> Intake:
@@ -55,7 +55,7 @@ def read_everything(study: Study, step: Step) -> Intake:
     meters, more = _attempted(_meter_jobs(study, logs.get("weather")), step, 0.2)
     _refuse([*wrong, *more])
     return Intake(
-        meters=meters,
+        meters=with_clocks_compared(meters, study),
         motion={zone.id: logs[_motion_job(zone)] for zone in logged},
         occupancy=logs.get("occupancy"),
         weather=logs.get("weather"),
