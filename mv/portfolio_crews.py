@@ -135,7 +135,7 @@ def cluster_results(tasks: Sequence[Task], *, address: str, out: Path) -> Iterat
 
 def _from_cluster(client: Any, batches: deque[list[Task]], most: int) -> Iterator[Done]:
     held: dict[str, list[Task]] = {}
-    answers = import_module("distributed").as_completed()
+    answers = import_module("distributed").as_completed(loop=client.loop)
     while batches or held:
         while batches and len(held) < most:
             future = client.submit(do_tasks, batches[0], pure=False)

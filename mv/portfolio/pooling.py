@@ -15,11 +15,11 @@ from mv.base.estimate import Estimate
 
 FloatArray = npt.NDArray[np.float64]
 
-# The correlation is drawn towards this by as much weight as this many four-week blocks: the same as for
-# the meters of one site, and for what residuals cannot show, such as a bias that all models share
+# The correlation is drawn towards this by as much weight as this many eight-week blocks: the same as
+# for the meters of one site, and for what residuals cannot show, such as a bias that all models share
 # (common practice, no source).
-USUAL_CORRELATION, WEIGHT_BLOCKS = 0.2, 2.0
-FEWEST_BLOCKS = 4  # of a study, for its residuals to be compared (common practice, no source)
+USUAL_CORRELATION, WEIGHT_BLOCKS = 0.2, 1.0
+FEWEST_BLOCKS = 3  # of a study, for its residuals to be compared (common practice, no source)
 FEWEST_FREEDOM = 3.0  # of the quantile for the common part (common practice, no source)
 
 
@@ -40,7 +40,7 @@ class Pool:
     """The sum and what its interval is made of: half-widths at `total.confidence`.
 
     `own` is what averages out, `common` what does not, `metering` the stated accuracies;
-    `correlation` is between two studies' errors, from `blocks` four-week blocks (effective number).
+    `correlation` is between two studies' errors, from `blocks` eight-week blocks (effective number).
     `if_independent` is the half-width that adding in quadrature would give, for comparison only.
     """
 
@@ -98,8 +98,8 @@ def common_correlation(residuals: Sequence[Mapping[str, float]], weights: FloatA
         r = sum_t [(sum_i w_i z_i)^2 - sum_i w_i^2 z_i^2] / sum_t [(sum_i w_i)^2 - sum_i w_i^2]
 
     over the studies present in each block: the mean of all pairs' correlations, each weighed by what it
-    adds to the sum's variance, without a matrix of pairs. It is drawn towards 0.2 by the weight of two
-    blocks and is at least 0. The effective number of blocks is (sum_t D)^2 / sum_t D^2, D the
+    adds to the sum's variance, without a matrix of pairs. It is drawn towards 0.2 by the weight of one
+    block and is at least 0. The effective number of blocks is (sum_t D)^2 / sum_t D^2, D the
     denominator's terms.
     """
     names = sorted({block for study in residuals for block in study if len(study) >= FEWEST_BLOCKS})

@@ -56,7 +56,7 @@ class StudyRecord:
 
     `name` is its folder under `studies/`, `path` its study.toml. `key` stands for study, inputs and
     version; `result_sha256`, `series_file` and `series_sha256` say which stored result it belongs to.
-    `residuals_kwh` are mean daily baseline residuals by four-week block (first day). `confidence` is
+    `residuals_kwh` are mean daily baseline residuals by eight-week block (first day). `confidence` is
     that of every estimate.
     """
 
