@@ -5,7 +5,7 @@ night lighting adds to every reading. The two cannot be told apart from the floo
 was agreed for standby decides, and what is left open widens the intervals.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from mv.base.study_records import Zone
 from mv.controls.tolerances import LOW, standby_tolerance
@@ -14,6 +14,7 @@ from mv.controls.zone_table import ZoneRecord
 
 SURE_ALWAYS_ON = 0.08  # level up to which a floor is taken for off-plus-egress; common practice, no source
 USUAL_EGRESS = 0.06  # of the connected load, where nothing else tells; common practice, no source
+RESTLESS = 0.015  # level; a smaller coming and going of the floor is noise; common practice, no source
 STANDBY_RANGE_W = (0.1, 1.5)  # W a fixture, plausible standby of a control node (trade rule of thumb)
 
 
@@ -52,6 +53,13 @@ def always_on(zone: Zone, record: ZoneRecord, base: float | None, lowest_open: f
     least, most = (max(0.0, base - w / watts) for w in reversed(STANDBY_RANGE_W))
     kind = "standby" if base <= STANDBY_RANGE_W[1] / watts else "egress"
     return AlwaysOn(base, (least + most) / 2, (most - least) / 2, kind)
+
+
+def with_restless(floor: AlwaysOn, restless: float) -> AlwaysOn:
+    """The floor where another load comes and goes by `restless`, a level: it is in a reading or not."""
+    if restless <= RESTLESS:
+        return floor
+    return replace(floor, extra=floor.extra + restless / 2, doubt=floor.doubt + restless / 2)
 
 
 def _lamps_or_open(zone: Zone, base: float) -> AlwaysOn:

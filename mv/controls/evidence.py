@@ -6,16 +6,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from mv.base.study_records import Zone
-from mv.controls.always_on import AlwaysOn, always_on
+from mv.controls.always_on import AlwaysOn, always_on, with_restless
 from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import BoolArray, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import Response, daily_response, dims_in, month_answer
-from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
+from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events, restlessness
 from mv.controls.month_record import MonthView
 from mv.controls.month_view import month_view, wholly_on
 from mv.controls.plateau import plateaus, upper_plateau
 from mv.controls.steps import Level, levels
 from mv.controls.tolerances import LOW, TRIM, hold_tolerance
+from mv.controls.unison import usually
 from mv.controls.vacant_days import DARK_SUN_DEG, MOST_ALWAYS_ON, merged
 from mv.controls.zone_table import ZoneRecord
 
@@ -50,6 +51,8 @@ class ZoneEvidence:
     floors: tuple[Level, ...]
     common: tuple[CommonChange, ...]
     follows_sensors: bool
+    together: bool | None
+    restless: float
     events: HoldEvents | None
 
     @property
@@ -61,6 +64,11 @@ class ZoneEvidence:
     def has_motion(self) -> bool:
         """True where a motion log covers any of the period."""
         return self.record.runs is not None and bool(np.isfinite(self.record.table.age).any())
+
+    @property
+    def may_dim(self) -> bool:
+        """True where daylight may lower the lamps: it was seen to, or was agreed to."""
+        return self.dims or self.zone.commissioned.daylight_dimming is True
 
     def series(self, name: str) -> Daily:
         """A daily statistic over all months."""
@@ -79,6 +87,7 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
     bounds = [0, *cuts.tolist(), len(table)]
     agreed = zone.commissioned.hold_minutes
     prior, base, lag, dark = agreed, None, None, None
+    together: bool | None = None
     last = agreed
     views = []
     for a, b in itertools.pairwise(bounds):
@@ -92,9 +101,11 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
             hold_last=last,
             lag_prior=lag,
             dark_prior=dark,
+            together_prior=together,
             step_level=record.step_level,
         )
         base = view.base
+        together = view.together if view.together is not None else together
         lag = view.lag_minutes
         answer = month_answer(view)
         if answer is not None:
@@ -131,12 +142,14 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         dims=dims,
         response=daily_response(views),
         lag_minutes=float(np.median(lags)) if lags else None,
-        floor=always_on(zone, record, base, lowest),
+        floor=with_restless(always_on(zone, record, base, lowest), restlessness(record.table)),
         trim=tuple(restated(trim, common, TRIM.step)),
         low=tuple(low),
         floors=tuple(floors),
         common=tuple(common),
         follows_sensors=follows_sensors(record),
+        together=usually([view.together for view in views]),
+        restless=restlessness(record.table),
         hold=tuple(levels(hold_days(views), least_step=step)),
         events=events,
     )

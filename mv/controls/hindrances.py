@@ -4,6 +4,8 @@ from mv.base.estimate import Estimate
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.hold_time import COARSEST_MINUTES, FEWEST_EVENTS, typical_hold
 
+FINE_MINUTES = 5.0  # interval in which the fall of one sensor's lamps is seen; no source
+MOST_HOLD_DOUBT = 5.0  # minutes; common practice, no source
 TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
 NO_LOAD = "the connected load after the retrofit is not known: give fixtures and watts_after"
 LOOSE_HOLD = "the time from last motion to the fall of the load varies too much to be one setting"
@@ -30,9 +32,11 @@ def load_reason(evidence: ZoneEvidence) -> str | None:
     return None
 
 
-def too_loose(hold: Estimate) -> bool:
+def too_loose(hold: Estimate, noise: float) -> bool:
+    """True where the hold time is not known to half of itself, or its days differ by as much."""
     assert hold.low is not None and hold.high is not None
-    return (hold.high - hold.low) / 2 > max(5.0, 0.5 * float(hold.estimate))
+    most = max(MOST_HOLD_DOUBT, 0.5 * float(hold.estimate))
+    return (hold.high - hold.low) / 2 > most or noise > most
 
 
 def by_hand(evidence: ZoneEvidence) -> str | None:
@@ -52,6 +56,8 @@ def hold_reason(evidence: ZoneEvidence) -> str | None:
         if events is not None and len(events.undropped_minutes) >= FEWEST_EVENTS:
             return "lamps do not fall after motion ends, so no hold time shows"
         return "too few gaps in motion are long enough to see lamps fall"
+    if evidence.together is False and not events.several and minutes > FINE_MINUTES:
+        return "the lamps go on and off part by part, and readings are too coarse to see the last part fall"
     if typical_hold(events.minutes, events.half)[0] is None and len(evidence.hold) < 2:
         return LOOSE_HOLD
     return None

@@ -33,6 +33,11 @@ MARGIN_MINUTES = 75.0  # by which a schedule may be wider than the hours; common
 FEWEST_EVENTS = 8  # gaps in motion for a hold time; common practice, no source
 LARGEST_LEAD_MINUTES = 7.0  # of the meter's clock before the log's that is looked for; no source
 LOW_SUN_DEG = 5.0  # sun elevation below which daylight hardly moves the lamps; common practice, no source
+RESTED_MINUTES = 45.0  # without motion after which every sensor has let go; common practice, no source
+FEWEST_RESTING = 60  # readings to judge by; common practice, no source
+MOST_RESTLESS = 0.15  # level; more is lamps; common practice, no source
+REST_ROOM = 0.025  # level either side of that of long vacancy; common practice, no source
+NO_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
 SURE_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 
 
@@ -86,12 +91,17 @@ class _Windows:
 
 
 def hold_events(
-    table: ZoneTable, runs: MotionRuns, *, safe_age: float, step_level: float = 0.0
+    table: ZoneTable,
+    runs: MotionRuns,
+    *,
+    safe_age: float,
+    step_level: float = 0.0,
+    together: bool | None = None,
 ) -> HoldEvents:
     """Every usable gap in the motion of the table's span.
 
     `safe_age`: minutes without motion for which the lamps are surely still on. `step_level`: the
-    meter's own step, as a level.
+    meter's own step, as a level. `together`: whether all lamps go on and off as one, where known.
     """
     windows = _windows(table, runs, apart=_margin_matters(table))
     if not len(windows.ended):
@@ -108,13 +118,13 @@ def hold_events(
     stayed = usable & (np.abs(drop) < LEAST_DROP) & (span >= 20.0)
     day = table.day[windows.first]
     undropped = day[stayed], span[stayed], high[stayed]
-    ends, steps_at = _last_fall(table, windows, low, low_sure, step_level)
+    ends, steps_at = _last_fall(table, windows, low, low_sure, step_level + restlessness(table))
     early = minutes < steps_at - 0.5
-    several = fell.sum() >= FEWEST_FOR_STEPS and float(np.mean(early[fell])) > STEPPED_SHARE
-    if not several:
+    stepped = fell.sum() >= FEWEST_FOR_STEPS and float(np.mean(early[fell])) > STEPPED_SHARE
+    if not (stepped if together is None else not together):
         half = np.zeros(int(fell.sum()))
         return HoldEvents(day[fell], minutes[fell], half, windows.ended[fell], *undropped, low[fell])
-    seen = np.isfinite(ends) & (ends <= span)
+    seen = np.isfinite(ends) & (ends <= span) & _at_rest(table, windows.last, low)
     half = np.full(int(seen.sum()), 0.5 * table.minutes if table.minutes > 5 else 0.0)
     value = steps_at[seen] + 0.5 * table.minutes if table.minutes > 5 else ends[seen]
     return HoldEvents(day[seen], value, half, windows.ended[seen], *undropped, low[seen], several=True)
@@ -241,6 +251,28 @@ def _low_at_end(table: ZoneTable, windows: _Windows, high: FloatArray) -> tuple[
                 near = (table.is_open[last] == state) & (np.abs(end - rest.level) <= 0.03)
                 steady = np.asarray(steady | near)
     return low, steady
+
+
+def restlessness(table: ZoneTable) -> float:
+    """Level by which the load of long vacant closed hours comes and goes: not lamps, another load."""
+    rows = ~table.is_open & (table.age >= RESTED_MINUTES) & np.isfinite(table.level)
+    rows &= table.sun < NO_SUN_DEG
+    if rows.sum() < FEWEST_RESTING:
+        return 0.0
+    value = table.level[rows]
+    low, high = np.quantile(value, (0.1, 0.9))
+    return float(high - low) if high - low <= MOST_RESTLESS else 0.0
+
+
+def _at_rest(table: ZoneTable, last: IntArray, low: FloatArray) -> BoolArray:
+    """True where the gap ends at the level of long vacancy: no part of the lamps is held any more."""
+    rest = np.full(len(low), np.nan)
+    for state in (True, False):
+        rows = (table.is_open == state) & (table.age >= RESTED_MINUTES) & np.isfinite(table.level)
+        dwelt = lower_plateau(table.level[rows], least_share=0.1)
+        if dwelt is not None:
+            rest[table.is_open[last] == state] = dwelt.level
+    return np.asarray(np.abs(low - rest) <= REST_ROOM + restlessness(table))
 
 
 def _lit_from_interval_start(

@@ -14,6 +14,7 @@ from mv.controls.daily import (
 )
 from mv.controls.month_record import MonthView
 from mv.controls.plateau import REACH, lower_plateau, upper_plateau
+from mv.controls.unison import together_by_load
 from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant_days
 from mv.controls.zone_table import ZoneTable
 
@@ -40,7 +41,7 @@ def without_motion(
     surely on is then left to other months.
     """
     good = np.isfinite(table.level)
-    dark, bright = table.sun < DARK_SUN_DEG, table.sun > BRIGHT_SUN_DEG
+    dark = table.sun < DARK_SUN_DEG
     lit = good & (table.level > 0.5 * _high(table.level[good]))
     if not _dwells(table.level, lit):
         lit = np.zeros_like(lit)
@@ -51,24 +52,28 @@ def without_motion(
         "dark": daily_top(table.day[lit & dark], table.level[lit & dark], least=2, room=room),
         "on_any": daily_top(table.day[lit], table.level[lit], least=2, room=room),
     }
-    daily |= NO_SUN if log_fails else _under_the_sun(table, good & table.is_open, dark, bright)
-    low = _second_plateau(table, good & table.is_open)
-    daily |= {"low": low, "low_dark": low, "low_top": low}
+    opened = good & table.is_open
+    daily |= NO_SUN if log_fails else under_the_sun(table, opened)
+    daily |= {
+        "low": _second_plateau(table, opened),
+        "low_dark": _second_plateau(table, opened & dark),
+        "low_top": NO_DAYS,
+    }
     base = add_nights(table, closed if closed.any() else good, daily, base_prior, step_level)
-    return MonthView(month, None, 0.0, None, None, daily, base, dark_level(daily, dark_prior))
+    together = together_by_load(table, opened, step_level)
+    return MonthView(month, None, 0.0, None, None, daily, base, dark_level(daily, dark_prior), together)
 
 
 NO_SUN: dict[str, Daily] = dict.fromkeys(("bright", "bright_low", "bright_sun"), NO_DAYS)
 
 
-def _under_the_sun(
-    table: ZoneTable, opened: BoolArray, dark: BoolArray, bright: BoolArray
-) -> dict[str, Daily]:
+def under_the_sun(table: ZoneTable, opened: BoolArray) -> dict[str, Daily]:
     """High readings of each day with sun, and how far those without sun fall below the plateau.
 
-    Without motion a low reading may be vacancy; only where the day's high readings hold steady in
-    the dark can their fall under the sun be daylight.
+    Without motion, or with several sensors, a low reading may be vacancy; only where the day's high
+    readings hold steady in the dark can their fall under the sun be daylight.
     """
+    dark, bright = table.sun < DARK_SUN_DEG, table.sun > BRIGHT_SUN_DEG
     sunny, sunless = opened & bright, opened & dark
     night = daily_quantile(table.day[sunless], table.level[sunless], HIGH_QUANTILE, least=4)
     if len(night) < 3:

@@ -14,6 +14,7 @@ class MonthView:
     vacant outside them; floor: lowest level of the night; night_on: share of vacant closed time
     with lamps on; bright and dark: mean of wholly-on lamps with and without sun.
     `dark_level`: of lamps on without sun, this month or the last one that showed it.
+    `together`: whether all lamps go on and off as one; None where it does not show.
     """
 
     month: int
@@ -24,3 +25,4 @@ class MonthView:
     daily: dict[str, Daily] = field(default_factory=dict)
     base: float | None = None
     dark_level: float | None = None
+    together: bool | None = None

@@ -15,9 +15,10 @@ from mv.controls.hold_time import (
     switch_on_lags,
     typical_hold,
 )
-from mv.controls.load_only import without_motion
+from mv.controls.load_only import under_the_sun, without_motion
 from mv.controls.month_record import MonthView
 from mv.controls.motion_age import BoolArray, FloatArray, MotionRuns, motion_share
+from mv.controls.unison import together_under_motion
 from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant_days
 from mv.controls.zone_table import ZoneTable
 
@@ -30,10 +31,15 @@ FEWEST_LAGS = 20  # switchings-on for a lag of the clocks; common practice, no s
 PARTLY_ON_MINUTES = 10.0  # grid from which intervals are seldom wholly lit; common practice, no source
 ENOUGH_WHOLLY_ON = 60  # intervals wholly on in a month that make others needless; no source
 LEAST_LIT_SHARE = 0.75  # of an interval lit for its level to be worked out; common practice, no source
+HOLD_DOUBT = 0.2  # minutes by which a hold time of many events is still unsure; no source
+MOST_SHARE_DOUBT = 0.03  # of an interval, for its level to be worked out; common practice, no source
+HIGH_SUN_DEG = 20.0  # elevation that any daylit zone answers to; common practice, no source
+HIGH_QUANTILE = 0.9  # of a day's readings: daylight lowers even these; common practice, no source
 LOW_QUANTILE = 0.15  # of a day's readings: a clear fall that one odd reading does not make; no source
 RECENT_MINUTES = 120.0  # age up to which a level with lamps on still tells the daylight; no source
 CLEAR_DROP = 0.04  # level; a fall that daylight alone did not limit; common practice, no source
 NEAR_FULL = 0.85  # of the full level: hardly any daylight; common practice, no source
+SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 ODD_OFF = 0.02  # level at which lamps count as off by hand; common practice, no source
 
 
@@ -47,12 +53,14 @@ def month_view(
     hold_last: float | None = None,
     lag_prior: float | None = None,
     dark_prior: float | None = None,
+    together_prior: bool | None = None,
     step_level: float,
 ) -> MonthView:
     """Everything one month says. `hold_prior`: the shortest hold time agreed or seen before;
     `hold_last`: the one last seen.
 
     `base_prior`: the lowest floor seen in earlier months; `step_level`: the meter's step; levels.
+    `together_prior`: whether all lamps went on and off as one when last seen.
     """
     if runs is None or not np.isfinite(table.age).any():
         return without_motion(
@@ -65,25 +73,36 @@ def month_view(
         )
     near = runs.cut(table.start[0] - 1440.0, table.start[-1] + table.minutes)
     safe = float(np.clip(0.5 * (hold_prior or 6.0), LEAST_SAFE_AGE, LONGEST_SAFE_AGE))
+    together = together_under_motion(table, wholly_on(table, SURE_ON_AGE), step_level)
+    as_one = together if together is not None else together_prior
     events = None
     hold, spread = None, 0.0
     if table.minutes <= COARSEST_MINUTES:
-        events = hold_events(table, near, safe_age=safe, step_level=step_level)
+        events = hold_events(table, near, safe_age=safe, step_level=step_level, together=as_one)
         hold, spread = typical_hold(events.minutes, events.half)
     lags = switch_on_lags(table, near, rested=(hold or hold_prior or 20.0) + 10.0)
     lag = typical_lag(lags, table.minutes)
     lag = lag_prior if lag is None else lag
+    lag = None if as_one is False else lag  # a part that comes on does not tell the clock
     sure_hold = hold if hold is not None else hold_prior
     vacant = _vacant(table, events, max(sure_hold, hold_last or 0.0) if sure_hold is not None else hold_last)
     on = wholly_on(table, max(min(safe, 0.6 * sure_hold), LEAST_SAFE_AGE) if sure_hold else safe)
     lit = np.where(on, table.level, np.nan)
     seldom = on.sum() < ENOUGH_WHOLLY_ON
     if hold is not None and seldom and table.minutes >= PARTLY_ON_MINUTES:
-        lit = _with_partly_on(table, near, lit, vacant, hold - (lag or 0.0))
+        doubt = float(np.hypot(HOLD_DOUBT, 2.0 * spread / np.sqrt(len(events.minutes)))) if events else 0.0
+        lit = _with_partly_on(table, near, lit, vacant, hold - (lag or 0.0), doubt)
     free = _free_of_daylight(table, lit)
     daily = _lit_days(table, lit, on, step_level) | vacant_days(table, vacant, step_level, free)
+    if not _sure_together(as_one, table.minutes):
+        daily |= under_the_sun(table, np.isfinite(table.level) & table.is_open)
     base = add_nights(table, vacant, daily, base_prior, step_level)
-    return MonthView(month, hold, spread, events, lag, daily, base, dark_level(daily, dark_prior))
+    return MonthView(month, hold, spread, events, lag, daily, base, dark_level(daily, dark_prior), together)
+
+
+def _sure_together(together: bool | None, minutes: float) -> bool:
+    """True where motion means that all lamps are on; on a coarse grid it must have been seen."""
+    return minutes <= COARSEST_MINUTES if together is None else together
 
 
 def typical_lag(lags: FloatArray, minutes: float) -> float | None:
@@ -106,12 +125,14 @@ def wholly_on(table: ZoneTable, safe: float) -> BoolArray:
 
 
 def _with_partly_on(
-    table: ZoneTable, runs: MotionRuns, lit: FloatArray, vacant: BoolArray, hold: float
+    table: ZoneTable, runs: MotionRuns, lit: FloatArray, vacant: BoolArray, hold: float, doubt: float
 ) -> FloatArray:
     """Level the lamps must have had while on, also in intervals they were on for in part.
 
     With share g of the interval lit and the level when vacant known, P = g P_on + (1 - g) P_low.
+    Intervals are left out whose g the hold time's own doubt, minutes, could shift by much.
     """
+    more, less = (motion_share(runs, table.start, table.minutes, max(hold + d, 0.0)) for d in (doubt, -doubt))
     share = motion_share(runs, table.start, table.minutes, max(hold, 0.0))
     low = np.full(len(table), np.nan)
     for state in (True, False):
@@ -119,6 +140,7 @@ def _with_partly_on(
         if len(rest) >= 3:
             low[table.is_open == state] = float(np.median(rest))
     part = np.isnan(lit) & (share >= LEAST_LIT_SHARE) & np.isfinite(table.age_max)
+    part &= more - less <= 2.0 * MOST_SHARE_DOUBT
     with np.errstate(divide="ignore", invalid="ignore"):
         level = (table.level - (1.0 - share) * low) / share
     return np.asarray(np.where(part, level, lit))
@@ -157,12 +179,14 @@ def _lit_days(table: ZoneTable, lit: FloatArray, wholly: BoolArray, step_level: 
     on = np.isfinite(lit)
     dark, bright = on & (table.sun < DARK_SUN_DEG), wholly & (table.sun > BRIGHT_SUN_DEG)
     dim = wholly & (table.sun <= BRIGHT_SUN_DEG)
+    high = wholly & (table.sun > HIGH_SUN_DEG)
     by_hand = lit <= ODD_OFF
     room = max(0.03, 2.5 * step_level)
     return {
         "dark": daily_top(table.day[dark], lit[dark], least=2, room=room),
         "on_any": daily_top(table.day[on], lit[on], least=2, room=room),
         "bright": daily_mean(table.day[bright], lit[bright], least=3),
+        "high_top": daily_quantile(table.day[high], lit[high], HIGH_QUANTILE, least=3),
         "bright_low": daily_quantile(table.day[bright], lit[bright], LOW_QUANTILE, least=3),
         "dark_low": daily_quantile(table.day[dark & ~by_hand], lit[dark & ~by_hand], LOW_QUANTILE, least=3),
         "bright_sun": daily_mean(table.day[bright], table.sun[bright], least=3),

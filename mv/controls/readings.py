@@ -7,7 +7,8 @@ import numpy as np
 
 from mv.base.setting_records import SettingFinding
 from mv.controls.always_on import AlwaysOn
-from mv.controls.evidence import ZoneEvidence
+from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
+from mv.controls.hindrances import FINE_MINUTES
 from mv.controls.hold_time import typical_hold
 from mv.controls.steps import Level
 from mv.controls.tolerances import (
@@ -20,6 +21,7 @@ from mv.controls.tolerances import (
 from mv.controls.verdicts import Scale, past_spells
 
 LEVEL_DOUBT = 0.003  # level; drivers are not quite linear, lamps warm up; common practice, no source
+LOOSE_DAYS, LOOSE_SHARE = 2.0, 0.3  # minutes and share; days of a spell of hold differ by less; no source
 OFF_ROOM = 0.015  # level within which vacant lamps count as at the floor; common practice, no source
 
 
@@ -34,18 +36,24 @@ class Reading:
 
 def trim_reading(evidence: ZoneEvidence) -> Reading:
     """Full-on levels, the always-on load taken off."""
+    tolerance = _widened(TRIM, evidence.floor.doubt)
+    found = [_shifted(level, -evidence.floor.extra) for level in evidence.trim]
+    agreed = evidence.zone.commissioned.high_trim
     return Reading(
-        [_shifted(level, -evidence.floor.extra) for level in evidence.trim],
-        _widened(TRIM, evidence.floor.doubt),
+        _without_bounds(evidence, found, "dark", agreed, tolerance.apart, partly=not evidence.together),
+        tolerance,
         Scale("the full-on level", "%", 1, _level_doubt(evidence, 0.8), evidence.confidence),
     )
 
 
 def low_reading(evidence: ZoneEvidence) -> Reading:
     """Levels when vacant in opening hours; the floor is off."""
+    tolerance = _widened(LOW, evidence.floor.doubt)
+    found = [_above_floor(level, evidence.floor) for level in evidence.low]
+    agreed = evidence.zone.commissioned.low_level
     return Reading(
-        [_above_floor(level, evidence.floor) for level in evidence.low],
-        _widened(LOW, evidence.floor.doubt),
+        _without_bounds(evidence, found, "low_dark", agreed, tolerance.apart, partly=False),
+        tolerance,
         Scale("the level when vacant", "%", 1, _level_doubt(evidence, 0.2), evidence.confidence),
     )
 
@@ -53,11 +61,38 @@ def low_reading(evidence: ZoneEvidence) -> Reading:
 def hold_reading(evidence: ZoneEvidence) -> Reading:
     """Hold times, restated from all events of each stretch."""
     agreed = evidence.zone.commissioned.hold_minutes
+    loose = [max(LOOSE_DAYS, LOOSE_SHARE * level.value) for level in evidence.hold[:-1]]
+    sharp = [level for level, most in zip(evidence.hold, loose, strict=False) if level.noise <= most]
     return Reading(
-        [_mode_in(evidence, level) for level in evidence.hold],
-        hold_tolerance(evidence.record.table.minutes, agreed),
+        [_mode_in(evidence, level) for level in (*sharp, *evidence.hold[-1:])],
+        _widened(hold_tolerance(evidence.record.table.minutes, agreed), _parts_doubt(evidence)),
         Scale("the hold time", "min", 1, hold_doubt(evidence), evidence.confidence),
     )
+
+
+def _without_bounds(
+    evidence: ZoneEvidence,
+    found: list[Level],
+    sunless: str,
+    agreed: float | None,
+    apart: float,
+    *,
+    partly: bool,
+) -> list[Level]:
+    """The levels without earlier ones that may be daylight's doing, or part of the lamps alone.
+
+    `partly`: the lamps go on part by part. The last level stays: its own rule judges it.
+    """
+    if not found or not (partly or evidence.may_dim):
+        return found
+    top = max(level.value for level in found) if agreed is None else agreed
+    dark = evidence.series(sunless).day
+    kept = []
+    for level in found[:-1]:
+        days = int(((dark >= level.first_day) & (dark <= level.last_day)).sum())
+        bound = level.value < top - apart and (partly or days < FEW_DARK_DAYS)
+        kept += [] if bound else [level]
+    return [*kept, found[-1]]
 
 
 def past_spells_of(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -> list[SettingFinding]:
@@ -72,7 +107,15 @@ def past_spells_of(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -
 
 def hold_doubt(evidence: ZoneEvidence) -> float:
     """Half-width, minutes, that no number of events narrows: the grid and the log's own stamps."""
-    return float(np.hypot(0.10 + 0.006 * evidence.record.table.minutes, 0.5 * evidence.record.stamp_minutes))
+    grid = 0.10 + 0.006 * evidence.record.table.minutes
+    return float(np.hypot(grid, 0.5 * evidence.record.stamp_minutes)) + 0.25 * _parts_doubt(evidence)
+
+
+def _parts_doubt(evidence: ZoneEvidence) -> float:
+    """Minutes by which the last fall of several sensors' lamps is unsure: an interval of a coarse grid."""
+    several = evidence.events is not None and evidence.events.several
+    minutes = evidence.record.table.minutes
+    return minutes if several and minutes > FINE_MINUTES else 0.0
 
 
 def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:

@@ -3,11 +3,13 @@
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+import numpy as np
+
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls import effects
 from mv.controls.common_changes import restated
-from mv.controls.daylight import daylight_finding, daylight_state
+from mv.controls.daylight import OFTEN, RESPONSE, daylight_finding, daylight_state
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
 from mv.controls.hindrances import (
     LOOSE_HOLD,
@@ -26,11 +28,18 @@ from mv.controls.steps import levels
 from mv.controls.tolerances import (
     LOW,
     PLAUSIBLE_STANDBY_W,
+    hold_tolerance,
     standby_tolerance,
 )
 from mv.controls.verdicts import EPOCH, Scale, cannot_tell, numeric_finding
 
 ONLY_DAYLIT = "but lamps were hardly ever seen on without daylight, so it is at least that"
+IN_PARTS = "but the lamps go on part by part, and all of them may never have been on: it is at least that"
+TOO_LOOSE = "but the days differ too much for it to be one setting"
+PARTLY_USED = "but fewer people under the sun, or another load, may look the same here"
+PARTS_FALL = "but several sensors' lamps fall one after the other, so it may be another by an interval"
+UNLOGGED = "but without a motion log a zone partly in use looks the same"
+MOST_SPREAD = 0.03  # level, between days, of a setting never seen as agreed; common practice, no source
 
 
 def day_number(finding: SettingFinding, evidence: ZoneEvidence) -> int:
@@ -62,8 +71,9 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
     found = _with_base_note(found, floor.extra)
-    if _only_bound(evidence, found, "dark"):
-        return cannot_tell(zone, "high_trim", agreed, f"{found.why}; {ONLY_DAYLIT}")
+    doubt = _trim_doubt(evidence, found)
+    if doubt:
+        return cannot_tell(zone, "high_trim", agreed, f"{found.why}; {doubt}")
     if fell(found):
         return replace(found, verdict="cannot tell", since=None, why=f"{found.why}: {LAMPS_OR_TRIM}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
@@ -78,13 +88,46 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     return replace(found, effect_kwh_per_month=effect)
 
 
-def _only_bound(evidence: ZoneEvidence, finding: SettingFinding, sunless: str) -> bool:
-    """True where a low reading may be daylight's doing: the lamps are hardly ever seen without it."""
-    if not evidence.dims or len(evidence.series(sunless)) >= FEW_DARK_DAYS:
+def _trim_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
+    """Why a full-on level that is read as moved may be no such thing; None where nothing speaks for it."""
+    if found.verdict != "moved" or not _below(found):
+        return None
+    if _daylight_explains(evidence, found, "dark", evidence.trim[-1].value):
+        return ONLY_DAYLIT
+    if not evidence.together:
+        return IN_PARTS
+    return TOO_LOOSE if found.since is None and evidence.trim[-1].noise > MOST_SPREAD else None
+
+
+def _low_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
+    """The same of a level when vacant."""
+    if found.verdict != "moved":
+        return None
+    below, last = _below(found), evidence.low[-1]
+    if below and _daylight_explains(evidence, found, "low_dark", last.value):
+        return ONLY_DAYLIT
+    if not evidence.has_motion and (found.since is None or evidence.may_dim or not evidence.together):
+        return f"{UNLOGGED}, so it is at {'least' if below else 'most'} that"
+    return TOO_LOOSE if found.since is None and last.noise > MOST_SPREAD else None
+
+
+def _below(finding: SettingFinding) -> bool:
+    """True where the present state is below what was agreed (or was before, where nothing was)."""
+    now, agreed, before = finding.observed, finding.commissioned, finding.earlier
+    if not isinstance(now, Estimate):
         return False
-    now, agreed = finding.observed, finding.commissioned
-    below = isinstance(now, Estimate) and agreed is not None and now.estimate < float(agreed)
-    return finding.verdict == "moved" and finding.since is None and below
+    if agreed is None:
+        return isinstance(before, Estimate) and now.estimate < before.estimate
+    return now.estimate < float(agreed)
+
+
+def _daylight_explains(evidence: ZoneEvidence, finding: SettingFinding, sunless: str, level: float) -> bool:
+    """True where a low reading may be daylight's doing: without sun it does not show, or not so low."""
+    if not evidence.may_dim:
+        return False
+    dark = evidence.series(sunless)
+    value = dark.value[dark.day >= day_number(finding, evidence)]
+    return len(value) < FEW_DARK_DAYS or float(np.median(value)) - level >= LOW.step
 
 
 def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
@@ -94,8 +137,9 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
     found = _finding(evidence, "low_level", agreed, low_reading(evidence))
-    if _only_bound(evidence, found, "low_dark"):
-        return cannot_tell(zone, "low_level", agreed, f"{found.why}; {ONLY_DAYLIT}")
+    doubt = _low_doubt(evidence, found)
+    if doubt:
+        return cannot_tell(zone, "low_level", agreed, f"{found.why}; {doubt}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
         return found
     hold = evidence.hold[-1].value if evidence.hold else 45.0
@@ -115,9 +159,12 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
     reason = hold_reason(evidence)
     if reason:
         return cannot_tell(zone, "hold_minutes", agreed, reason)
-    found = _finding(evidence, "hold_minutes", agreed, hold_reading(evidence))
-    if isinstance(found.observed, Estimate) and too_loose(found.observed):
+    reading = hold_reading(evidence)
+    found = _finding(evidence, "hold_minutes", agreed, reading)
+    if isinstance(found.observed, Estimate) and too_loose(found.observed, reading.levels[-1].noise):
         return cannot_tell(zone, "hold_minutes", agreed, LOOSE_HOLD)
+    if found.verdict == "kept" and _off_within_parts(evidence, found):
+        return cannot_tell(zone, "hold_minutes", agreed, f"{found.why}; {PARTS_FALL}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
         return found
     night = levels(evidence.series("night"), least_step=LOW.step)
@@ -133,6 +180,13 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
     return replace(found, effect_kwh_per_month=effect)
 
 
+def _off_within_parts(evidence: ZoneEvidence, found: SettingFinding) -> bool:
+    """True where a hold time passes as kept only by the doubt that several sensors bring."""
+    usual = hold_tolerance(evidence.record.table.minutes, evidence.zone.commissioned.hold_minutes)
+    now, agreed = found.observed, found.commissioned
+    return isinstance(now, Estimate) and agreed is not None and abs(now.estimate - agreed) > usual.apart
+
+
 def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Whether wholly-on lamps fall with the sun."""
     reason = by_hand(evidence)
@@ -142,6 +196,8 @@ def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> Set
     found = daylight_finding(
         evidence.zone.id, None if agreed is None else bool(agreed), state, evidence.confidence
     )
+    if found.verdict == "moved" and state.alive and not _surely_daylight(evidence):
+        return cannot_tell(evidence.zone.id, "daylight_dimming", agreed, f"{found.why}; {PARTLY_USED}")
     if found.verdict != "moved" or agreed is not True:
         return found
     first = day_number(found, evidence)
@@ -154,6 +210,19 @@ def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> Set
         confidence=evidence.confidence,
     )
     return replace(found, effect_kwh_per_month=effect)
+
+
+def _surely_daylight(evidence: ZoneEvidence) -> bool:
+    """True where nothing but daylight brings lamps down under the sun."""
+    if not evidence.together:
+        return False
+    full, under_sun = evidence.series("dark").value, evidence.series("high_top").value
+    if not len(full):
+        full = evidence.series("on_any").value
+    if len(full) < FEW_DARK_DAYS or len(under_sun) < FEW_DARK_DAYS:
+        return False
+    limit = float(np.median(full)) * (1.0 - RESPONSE) - 2.0 * evidence.restless
+    return float(np.mean(under_sun < limit)) >= OFTEN
 
 
 def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:

@@ -13,7 +13,7 @@ from mv.controls.tolerances import Tolerance
 EPOCH = date(1970, 1, 1)
 FEWEST_DAYS = 3  # days that show a setting, for it to be told; common practice, no source
 SPELL_DAYS = 7  # days with readings for a spell that is over to be told; common practice, no source
-STALE_DAYS = 45  # a setting last seen so long before the period's end is said to be so; no source
+STALE_DAYS = 45  # last seen so long before the period's end, a setting is not known now; no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,12 @@ def numeric_finding(
     if last.days < FEWEST_DAYS:
         return cannot_tell(zone, setting, agreed, f"{scale.name} is seen on {last.days} days only")
     observed = level_estimate(last, scale)
+    if last_day - last.last_day > STALE_DAYS:
+        why = (
+            f"{scale.name} was last seen on {day_date(last.last_day)}, as {_text(last.value, scale)}; "
+            "what it is now does not show"
+        )
+        return cannot_tell(zone, setting, agreed, why)
     apart = [_apart(level, levels[0], agreed, tolerance) for level in levels]
     if agreed is None:
         moved = len(levels) > 1
@@ -78,7 +84,7 @@ def numeric_finding(
             zone, setting, None, observed, "moved" if moved else "kept", since, why, None, earlier
         )
     if not apart[-1]:
-        why = _kept_story(levels, apart, agreed, scale) + _staleness(last, last_day)
+        why = _kept_story(levels, apart, agreed, scale)
         return SettingFinding(zone, setting, agreed, observed, "kept", None, why)
     assert observed.low is not None and observed.high is not None
     if observed.low <= agreed <= observed.high:
@@ -90,7 +96,7 @@ def numeric_finding(
     first = _first_of_run(apart) or _moved_further(levels, agreed, tolerance)
     since = day_date(levels[first].first_day) if first else None
     earlier = level_estimate(levels[first - 1], scale) if first else None
-    why = _moved_story(levels, first, agreed, scale) + _staleness(last, last_day)
+    why = _moved_story(levels, first, agreed, scale)
     return SettingFinding(zone, setting, agreed, observed, "moved", since, why, None, earlier)
 
 
@@ -197,9 +203,3 @@ def _moved_story(levels: list[Level], first: int, agreed: float, scale: Scale) -
         f" on {day_date(levels[first].first_day)}; {_text(agreed, scale)} was agreed"
         + (f", and it is {now} now" if len(levels) - 1 > first else "")
     )
-
-
-def _staleness(last: Level, last_day: int) -> str:
-    if last_day - last.last_day <= STALE_DAYS:
-        return ""
-    return f" (last seen on {day_date(last.last_day)})"

@@ -1,5 +1,7 @@
 """A zone's settings from its meter: what each is now, since when, and what each month showed."""
 
+from functools import partial
+
 import numpy as np
 import pandas as pd
 
@@ -16,7 +18,7 @@ from mv.controls.outdoor_nights import is_outdoor
 from mv.controls.setting_rules import RULES
 from mv.controls.signs import further_signs
 from mv.controls.verdicts import cannot_tell
-from mv.controls.zone_table import zone_record
+from mv.controls.zone_table import COARSE_STEP, zone_record
 
 _NO_DATA = "there are hardly any usable readings in the reporting period"
 SETTINGS = (
@@ -50,7 +52,8 @@ def infer_settings(
     agreed = _agreed(zone)
     reason = _hindrance(meter, shares_meter=shares_meter, measures=measures)
     if reason is None:
-        record = zone_record(
+        read = partial(
+            zone_record,
             meter,
             motion,
             conditions,
@@ -58,12 +61,14 @@ def infer_settings(
             timezone=timezone,
             connected_kw=zone.connected_kw_after,
         )
+        record = read(as_read=True)
         reason = None if np.isfinite(record.table.level).sum() >= 48 else _NO_DATA
     if reason is not None:
         findings = tuple(cannot_tell(zone.id, name, value, reason) for name, value in agreed.items())
         return ZoneSettings(zone.id, findings, monthly_table([]))
     if is_outdoor(zone, record.table):
         return outdoor_settings(zone, record, agreed, confidence=confidence)
+    record = record if record.step_level <= COARSE_STEP else read()
     evidence = gathered(zone, record, confidence=confidence)
     findings = tuple(RULES[name](evidence, value) for name, value in agreed.items())
     signs = further_signs(evidence, findings)

@@ -22,6 +22,8 @@ BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
 
 SPIKE_RATIO = 1.5  # times the 99.5th percentile: not a lamp any more; common practice, no source
+COARSE_STEP = 0.03  # level; a meter's step that hides a setting's levels; common practice, no source
+WIDER_MINUTES = (5.0, 10.0, 15.0)  # intervals that still show a hold time; common practice, no source
 ALIVE_LEVEL = 0.10  # fraction of full: lamps do something, so somebody or something is there
 
 
@@ -77,8 +79,12 @@ def zone_record(
     reporting: Span,
     timezone: str,
     connected_kw: float | None,
+    as_read: bool = False,
 ) -> ZoneRecord:
-    """Cut the reporting period out of the meter and put motion beside it."""
+    """Cut the reporting period out of the meter and put motion beside it.
+
+    A meter of coarse steps is read over longer intervals, unless `as_read`.
+    """
     first, after = period_bounds(reporting.first, reporting.last, timezone)
     inside = (meter.energy_kwh.index >= first) & (meter.energy_kwh.index < after)
     kw = meter.power_kw[inside].to_numpy(dtype=np.float64, copy=True)
@@ -87,14 +93,18 @@ def zone_record(
     top = _top(kw)
     kw[kw > SPIKE_RATIO * top] = np.nan
     full_kw = connected_kw if connected_kw else top
-    start = minutes_since(index, first)
-    runs = None if motion is None else motion_runs(motion, first)
     at = conditions.reindex(index)
-    day = pd.DatetimeIndex(at["local_day"]) if "local_day" in at else local_days(index, timezone)
     level = kw / full_kw if full_kw > 0 else np.full(len(kw), np.nan)
-    age, age_max, remarks = _motion_columns(runs, start, meter.interval_minutes, level, top, full_kw)
+    start = minutes_since(index, first)
+    minutes, rows = meter.interval_minutes, np.arange(len(start))
+    if not as_read:
+        minutes, rows, level = _coarse_enough(minutes, start, level)
+    start, index, at = start[rows], index[rows], at.iloc[rows]
+    runs = None if motion is None else motion_runs(motion, first)
+    day = pd.DatetimeIndex(at["local_day"]) if "local_day" in at else local_days(index, timezone)
+    age, age_max, remarks = _motion_columns(runs, start, minutes, level, top, full_kw)
     table = ZoneTable(
-        minutes=meter.interval_minutes,
+        minutes=minutes,
         start=start,
         level=level,
         is_open=at["is_open"].to_numpy(dtype=bool),
@@ -107,6 +117,27 @@ def zone_record(
     )
     known = bool(connected_kw) and full_kw > 0
     return ZoneRecord(table, runs, full_kw, known, _resolution(level), remarks, _stamp_step(runs))
+
+
+def _coarse_enough(
+    minutes: float, start: FloatArray, level: FloatArray
+) -> tuple[float, IntArray, FloatArray]:
+    """Interval, rows kept and their mean level: a meter of coarse steps is read over longer intervals.
+
+    One pulse in a short interval may be a tenth of the lamps; over several its step is as many
+    times smaller. An interval with a reading missing is missing.
+    """
+    step = _resolution(level)
+    wider = [wide for wide in WIDER_MINUTES if wide > minutes and wide % minutes == 0]
+    if step <= COARSE_STEP or not wider:
+        return minutes, np.arange(len(start)), level
+    wanted = (wide for wide in wider if step * minutes / wide <= COARSE_STEP)
+    wide = next(wanted, wider[-1])
+    block = np.floor(start / wide + 1e-9).astype(np.int64)
+    first, size = np.unique(block, return_index=True, return_counts=True)[1:]
+    mean = np.add.reduceat(level, first) / size
+    mean[size < round(wide / minutes)] = np.nan
+    return wide, first, mean
 
 
 def _top(kw: FloatArray) -> float:
