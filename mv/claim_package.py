@@ -11,7 +11,7 @@ from pathlib import Path
 
 from mv import __version__
 from mv.base.errors import OutputError
-from mv.base.files import replace_folder
+from mv.base.files import replace_folder, tidy
 from mv.base.result_parts import part
 from mv.base.verification import Verification
 from mv.claim import (
@@ -192,6 +192,7 @@ def _whole(out: Path, fill: Callable[[Path], None]) -> None:
         new.mkdir()
         fill(new)
         replace_folder(new, out)
+        tidy(out)
     except OSError as error:
         raise OutputError(f"cannot be written: {error.strerror}", file=out, remedy=remedy) from error
     finally:

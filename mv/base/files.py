@@ -1,16 +1,21 @@
 """Files written whole or not at all."""
 
+import contextlib
 import ctypes
+import glob
 import os
 import shutil
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Any
 
 from mv.base.errors import OutputError
+
+DEBRIS_HOURS = 24  # no run takes as long (common practice, no source)
 
 
 def write_whole(path: Path, content: str | bytes) -> None:
@@ -39,6 +44,7 @@ def writing_whole(path: Path) -> Iterator[IO[bytes]]:
                 os.fsync(stream.fileno())
             Path(name).chmod(0o644)
             Path(name).replace(path)
+            tidy(path)
         except BaseException:
             Path(name).unlink(missing_ok=True)
             raise
@@ -48,6 +54,14 @@ def writing_whole(path: Path) -> Iterator[IO[bytes]]:
             file=path,
             remedy="Check the folder's permissions and free space, or choose another with --out.",
         ) from error
+
+
+def tidy(path: Path) -> None:
+    """Remove what killed runs left beside `path` over DEBRIS_HOURS ago; younger may be somebody's work."""
+    for left in path.parent.glob(f".{glob.escape(path.name)}.????????"):
+        with contextlib.suppress(OSError):
+            if time.time() - left.stat().st_mtime > DEBRIS_HOURS * 3600:
+                shutil.rmtree(left) if left.is_dir() else left.unlink()
 
 
 def replace_folder(new: Path, place: Path) -> None:
