@@ -101,6 +101,9 @@ def _packed(verification: Verification) -> bytes:
         arrays[f"{number}.grid"] = np.array([first, repr(series.interval_minutes)])
         arrays[f"{number}.energy_kwh"] = series.energy_kwh.to_numpy()
         arrays[f"{number}.estimated"] = series.estimated.to_numpy(dtype=bool)
+        if series.faults is not None:
+            arrays[f"{number}.faults"] = series.faults.to_numpy(dtype=np.int8)
+            arrays[f"{number}.fault_names"] = np.array(series.fault_names, dtype=np.str_)
         arrays[f"{number}.ledger"] = _text(_LEDGER.dump_json(series.ledger).decode())
     stream = io.BytesIO()
     np.savez_compressed(stream, **arrays)  # type: ignore[arg-type]
@@ -125,12 +128,15 @@ def _meter(name: str, number: int, packed: Any) -> MeterSeries:
     step = pd.Timedelta(minutes=float(minutes))
     start = pd.Timestamp(first).tz_convert("UTC") if first else pd.Timestamp(0, tz="UTC")
     index = pd.date_range(start, periods=len(energy), freq=step)
+    told = f"{number}.faults" in packed
     return MeterSeries(
         meter=name,
         interval_minutes=float(minutes),
         energy_kwh=pd.Series(energy, index=index),
         estimated=pd.Series(packed[f"{number}.estimated"], index=index),
         ledger=_LEDGER.validate_json(_string(packed[f"{number}.ledger"])),
+        faults=pd.Series(packed[f"{number}.faults"], index=index) if told else None,
+        fault_names=tuple(map(str, packed[f"{number}.fault_names"])) if told else (),
     )
 
 

@@ -40,6 +40,8 @@ class MeterSeries:
     (their total is measured, their shape is not). None: nowhere.
     `native_spans`: which interval the readings really had, and when.
     `bills`: the used readings longer than a day (weeks, months, billing periods), in time order.
+    `faults`: int8, same index; 0 where the interval was read as it stands, else 1 + the place in
+    `fault_names` of what befell it (a gap, a reading set aside, an estimate). None: not told.
     """
 
     meter: str
@@ -50,6 +52,8 @@ class MeterSeries:
     spread: pd.Series | None = None
     native_spans: tuple[NativeSpan, ...] = ()
     bills: tuple[Bill, ...] = ()
+    faults: pd.Series | None = None
+    fault_names: tuple[str, ...] = ()
 
     @property
     def power_kw(self) -> pd.Series:

@@ -13,6 +13,7 @@ from mv.cleaning.account import make_ledger
 from mv.cleaning.deployment import set_aside_tests
 from mv.cleaning.duplicates import set_aside_repeats, set_aside_strays
 from mv.cleaning.energy import energy_of
+from mv.cleaning.fault_map import fault_codes
 from mv.cleaning.faults import set_aside_faults
 from mv.cleaning.folded import folded
 from mv.cleaning.gaps import fill_short_gaps
@@ -53,7 +54,10 @@ def clean_meter(
     filled = fill_short_gaps(cells, grid)
     ledger = make_ledger(raw, table, filled, coverage(study, grid, present), folded(remarks))
     _check_sum(cells, ledger)
+    codes, names = fault_codes(table, grid, cells, ~present & ~np.isnan(cells.kwh))
     series = _series(raw, cells, grid, ledger.meter, ledger)
+    faults = pd.Series(codes, index=series.energy_kwh.index, name="faults", copy=False)
+    series = replace(series, faults=faults, fault_names=names)
     return series if states else replace(series, bills=_bills(table))
 
 

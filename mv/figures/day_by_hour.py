@@ -1,6 +1,6 @@
 """A picture of every hour of the record: a row an hour of the clock, a column a day."""
 
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,43 +12,11 @@ from mv.base.verification import Verification
 from mv.figures import wording
 from mv.figures.canvas import canvas
 from mv.figures.days import mark_installation
+from mv.figures.fault_marks import STATES, FaultGrid, fault_grid, mark_faults
+from mv.figures.hour_grid import HOURS, by_day_and_hour, day_texts
 from mv.figures.palette import Scheme, palette, ramp
 from mv.figures.screen_time import interval_words
 from mv.figures.worded import FigureWithWords, not_drawn
-
-How = Literal["mean", "max", "count"]
-HOURS = range(24)
-MOST_MARKS = 2000  # marks of one state on a map: enough to fill it; common practice, no source
-STATES = ("read", "estimated", "missing")  # 0, 1, 2 in the coverage picture
-
-
-def by_day_and_hour(values: pd.Series, timezone: str, how: How) -> pd.DataFrame:
-    """`values` on UTC stamps gathered by local date (rows) and clock hour (columns 0 to 23).
-
-    An hour that the wall clock skips stays empty; one that it shows twice gathers both passes, so
-    that a mean stays a mean. Hours without a value are empty, but for a count, which is 0.
-    """
-    local = pd.DatetimeIndex(values.index).tz_convert(timezone).tz_localize(None)
-    first = local.min().normalize()
-    days = (local.max().normalize() - first).days + 1
-    hours = ((local - first) // pd.Timedelta(hours=1)).to_numpy(dtype=np.int64)
-    gathered = _gathered(values.to_numpy(dtype=np.float64), hours, days * 24, how).reshape(days, 24)
-    return pd.DataFrame(gathered, index=pd.date_range(first, periods=days, freq="D"), columns=list(HOURS))
-
-
-def _gathered(values: Any, places: Any, size: int, how: How) -> Any:
-    """The mean, highest or number of the finite values at each place."""
-    finite = np.isfinite(values)
-    values, places = values[finite], places[finite]
-    count = np.bincount(places, minlength=size).astype(np.float64)
-    if how == "count":
-        return count
-    if how == "max":
-        highest = np.full(size, -np.inf)
-        np.maximum.at(highest, places, values)
-        return np.where(count > 0, highest, np.nan)
-    total = np.bincount(places, weights=values, minlength=size)
-    return np.divide(total, count, out=np.full(size, np.nan), where=count > 0)
 
 
 def power_map(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") -> FigureWithWords:
@@ -103,9 +71,12 @@ def coverage_map(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") 
     figure = _map(grid, scheme, _steps((ramp(scheme)[1], colours.expected, colours.ink)), unit="")
     figure.update_traces(zmin=0, zmax=2, showscale=False, hoverinfo="skip", hovertemplate=None)
     figure.update_layout(margin={"t": 34}, showlegend=True)
-    _mark_faults(figure, grid, scheme)
+    causes = fault_grid(meter, states, study.site.timezone)
+    mark_faults(figure, grid, causes, scheme)
     mark_installation(figure, study, scheme)
-    return FigureWithWords(title, _coverage_caption(states, meter), _states_table(grid), figure)
+    table = _states_table(grid, causes)
+    caption = f"{_coverage_caption(states, meter)} {causes.sentence()}".strip()
+    return FigureWithWords(title, caption, table, figure)
 
 
 def _states(meter: MeterSeries, study: Study) -> pd.Series:
@@ -147,37 +118,6 @@ def _map(grid: pd.DataFrame, scheme: Scheme, scale: list[list[Any]], *, unit: st
     return figure
 
 
-def _mark_faults(figure: Any, grid: pd.DataFrame, scheme: Scheme) -> None:
-    """A mark on every hour that is not wholly read: one column of many would be too thin to see."""
-    import plotly.graph_objects as go
-
-    colours = palette(scheme)
-    looks = {1: ("diamond-open", colours.expected), 2: ("x-thin-open", colours.ink)}
-    for code, (symbol, colour) in looks.items():
-        days, hours = np.nonzero(grid.to_numpy() == code)
-        every = -(-len(days) // MOST_MARKS) or 1
-        figure.add_trace(
-            go.Scatter(
-                x=np.array(day_texts(grid))[days[::every]],
-                y=hours[::every],
-                mode="markers",
-                name=f"{STATES[code]}: {wording.counted(len(days), 'hour')}",
-                marker={
-                    "symbol": symbol,
-                    "size": 6,
-                    "color": colour,
-                    "line": {"width": 1.4, "color": colour},
-                },
-                hovertemplate=f"%{{x|%a %d %b %Y}} %{{y}}:00 {STATES[code]}<extra></extra>",
-            )
-        )
-
-
-def day_texts(grid: pd.DataFrame) -> list[str]:
-    """The rows' days as short texts for a date axis."""
-    return [str(text) for text in pd.DatetimeIndex(grid.index).strftime("%Y-%m-%d")]
-
-
 def _even(colours: tuple[str, ...]) -> list[list[Any]]:
     return [[place / (len(colours) - 1), colour] for place, colour in enumerate(colours)]
 
@@ -194,11 +134,14 @@ def _as_table(grid: pd.DataFrame, *, digits: int) -> pd.DataFrame:
     return table.reset_index(drop=True)
 
 
-def _states_table(grid: pd.DataFrame) -> pd.DataFrame:
-    """One row a day that is not wholly read."""
+def _states_table(grid: pd.DataFrame, causes: FaultGrid) -> pd.DataFrame:
+    """One row a day that is not wholly read, or on which something befell a reading."""
     counts = {f"hours {name}": (grid == code).sum(axis=1) for code, name in enumerate(STATES)}
-    table = pd.DataFrame({"day": day_texts(grid)}, index=grid.index).assign(**counts)
-    return table[table["hours read"] < grid.notna().sum(axis=1)].reset_index(drop=True)
+    told = {f"hours of {name}": hours.sum(axis=1) for name, hours in causes.hours.items()}
+    table = pd.DataFrame({"day": day_texts(grid)}, index=grid.index).assign(**counts, **told)
+    partly = table["hours read"] < grid.notna().sum(axis=1)
+    befell = sum((hours > 0 for hours in told.values()), start=pd.Series(False, index=grid.index))
+    return table[partly | befell].reset_index(drop=True)
 
 
 def _power_caption(grid: pd.DataFrame) -> str:

@@ -11,7 +11,7 @@ from mv.base.series import MeterSeries
 from mv.base.study_records import Span, Study
 from mv.figures import wording
 from mv.figures.canvas import canvas
-from mv.figures.day_by_hour import by_day_and_hour
+from mv.figures.hour_grid import by_day_and_hour
 from mv.figures.palette import Scheme, palette
 from mv.figures.worded import FigureWithWords, not_drawn
 

@@ -9,7 +9,7 @@ import pytest
 from mv import figures
 from mv.base.clock import local_days
 from mv.base.verification import Verification
-from mv.figures.day_by_hour import by_day_and_hour
+from mv.figures.hour_grid import by_day_and_hour
 from mv.figures.profiles import day_table, week_table
 
 
