@@ -1,4 +1,4 @@
-"""Makes the app: one study, no state outside the returned object, nothing fetched from elsewhere."""
+"""Makes the app: one study or one portfolio, no state outside the app, nothing fetched from elsewhere."""
 
 from pathlib import Path
 
@@ -7,6 +7,7 @@ from flask import Response
 
 from dashboards.background import BackgroundRun, Command
 from dashboards.downloads import offer
+from dashboards.portfolio_app import holds_portfolio, portfolio_app
 from dashboards.router import connect
 from dashboards.shelf import Opener, Shelf
 from dashboards.shell import NAME, frame, index_page
@@ -20,15 +21,30 @@ def create_app(
     results: Path | None = None,
     opener: Opener | None = None,
     verify: Command | None = None,
+    prefix: str = "/",
 ) -> Dash:
-    """The dashboard of the study at `path`.
+    """The dashboard of the study at `path`, or of the portfolio whose folder that is.
 
     `results` is where its verification is kept (beside the study by default). `opener` replaces how it
-    is opened, `verify` the command that makes it.
+    is opened, `verify` the command that makes it. `prefix` is where a browser finds the app.
     """
+    if results is None and opener is None and holds_portfolio(Path(path)):
+        return portfolio_app(Path(path), blank_app(), create_app)
     shelf = Shelf(Path(path), results=results, opener=opener)
+    app = blank_app(prefix)
+    verify = verify or (lambda: worker.command(worker.VERIFY, path, shelf.results))
+    check = BackgroundRun(lambda: worker.command(worker.CHECK, path))
+    connect(app, shelf, BackgroundRun(verify), check)
+    offer(app.server, shelf)
+    return app
+
+
+def blank_app(prefix: str = "/") -> Dash:
+    """An app with our frame and headers, and no page yet; a browser finds it under `prefix`."""
     app = Dash(
         __name__,
+        routes_pathname_prefix="/",
+        requests_pathname_prefix=prefix,
         title=NAME,
         update_title=None,
         serve_locally=True,
@@ -39,10 +55,6 @@ def create_app(
     )
     app.server.config["MAX_CONTENT_LENGTH"] = LARGEST_REQUEST_BYTES
     app.layout = frame
-    verify = verify or (lambda: worker.command(worker.VERIFY, path, shelf.results))
-    check = BackgroundRun(lambda: worker.command(worker.CHECK, path))
-    connect(app, shelf, BackgroundRun(verify), check)
-    offer(app.server, shelf)
     _guard_headers(app)
     return app
 

@@ -9,19 +9,37 @@ from dashboards.aria import aria
 from mv.acknowledge import Acknowledgement, acknowledged_now, finding_key
 from mv.base.errors import TallyluxError
 from mv.base.verification import Verification
-from mv.figures import costliest_first, day_words, estimate, money, monthly_amount, part, rows
+from mv.figures import (
+    changes_of,
+    costliest_first,
+    day_words,
+    estimate,
+    gaps_of,
+    money,
+    monthly_amount,
+    part,
+    rows,
+)
 
 Row = Mapping[str, Any]
 
 
-def findings_list(verification: Verification, drift: list[Row] | None = None) -> Any:
-    """Every finding, the costliest first; those that somebody has noted say so."""
+def findings_list(verification: Verification, drift: list[Row] | None = None) -> html.Div:
+    """Every change, the costliest first, then the stretches without readings; notes stand with them."""
     shown = rows(verification.result, "drift") if drift is None else drift
-    if not shown:
-        return html.P("Nothing that the data show.", className="cannot")
-    known = _known(verification)
-    currency = currency_of(verification.result)
-    items = [html.Li(_finding(row, currency, known.get(finding_key(row)))) for row in costliest_first(shown)]
+    changes, gaps = costliest_first(changes_of(shown)), gaps_of(shown)
+    first = _listed(verification, changes) if changes else html.P("Nothing that the data show.")
+    parts: list[Any] = [first]
+    if gaps:
+        told = "Without readings nothing is known of the lighting; no change is counted from these."
+        parts += [html.H3("Stretches without readings"), html.P(told, className="muted")]
+        parts.append(_listed(verification, gaps))
+    return html.Div(parts)
+
+
+def _listed(verification: Verification, shown: list[Row]) -> html.Ol:
+    known, currency = _known(verification), currency_of(verification.result)
+    items = [html.Li(_finding(row, currency, known.get(finding_key(row)))) for row in shown]
     return html.Ol(items, className="findings")
 
 

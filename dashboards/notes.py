@@ -5,7 +5,7 @@ from typing import Any
 
 from dash import html
 
-from mv.figures import part, rows, with_interval
+from mv.figures import part, unsaid_words, with_interval
 
 
 def cautions(result: Mapping[str, Any]) -> html.Section | None:
@@ -19,14 +19,10 @@ def cautions(result: Mapping[str, Any]) -> html.Section | None:
 
 def unsaid(result: Mapping[str, Any]) -> html.Section | None:
     """What the data do not support, with the reasons."""
-    entries = rows(result, "cannot_say")
+    entries = unsaid_words(result)
     if not entries:
         return None
-    items = [
-        pair
-        for entry in entries
-        for pair in (html.Dt(str(entry.get("what"))), html.Dd(str(entry.get("why"))))
-    ]
+    items = [pair for what, why in entries for pair in (html.Dt(what), html.Dd(why))]
     return html.Section([html.H2("What cannot be said, and why"), html.Dl(items, className="reasons")])
 
 

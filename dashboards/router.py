@@ -23,7 +23,7 @@ from mv.figures import Scheme, scheme_named
 
 def connect(app: Dash, shelf: Shelf, verify: BackgroundRun, check: BackgroundRun) -> None:
     """Register every callback on this app."""
-    _connect_browser(app)
+    connect_browser(app)
     _connect_pages(app, shelf)
     _connect_tables(app, shelf)
     _connect_zoom(app, shelf)
@@ -35,7 +35,7 @@ def connect(app: Dash, shelf: Shelf, verify: BackgroundRun, check: BackgroundRun
     connect_verified(app, verify)
 
 
-def _connect_browser(app: Dash) -> None:
+def connect_browser(app: Dash) -> None:
     """What only the browser knows: its colour scheme, and that a page has arrived."""
     app.clientside_callback(
         ClientsideFunction("tally", "scheme"), Output("scheme", "data"), Input("scheme", "id")

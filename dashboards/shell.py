@@ -67,7 +67,6 @@ def index_page() -> str:
 <html lang="en">
 <head>
 {{%metas%}}
-<meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="color-scheme" content="light dark">
 <title>{{%title%}}</title>
 <link rel="icon" href="/assets/tally.svg" type="image/svg+xml">

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from typing import Any
 
+import pandas as pd
+
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.study_records import Study
 from mv.meter_savings import MeterSavings
@@ -27,8 +29,25 @@ def monthly_savings(study: Study, meters: Sequence[MeterSavings]) -> list[dict[s
         parts = {meter: months[name] for meter, months in by_meter.items() if name in months}
         answers: dict[str, Answer] = {meter: month.avoided for meter, month in parts.items()}
         total = site_total(study, answers, residuals, what="avoided_kwh").total
-        entries.append(_entry(name, parts, total, times))
+        to_date = _to_date(study, meters, name, residuals)
+        entries.append(_entry(name, parts, total, times) | {"avoided_to_date_kwh": to_date})
     return entries
+
+
+def _to_date(
+    study: Study, meters: Sequence[MeterSavings], month: str, residuals: dict[str, pd.Series]
+) -> dict[str, Any] | None:
+    """The running total at the month's end, with the interval of a total over all days until then."""
+    answers: dict[str, Answer] = {}
+    metering: dict[str, float] = {}
+    for item in meters:
+        so_far = [] if isinstance(item.avoided, CannotSay) else item.avoided.to_date
+        until = [period for period in so_far if period.name <= month]
+        if until:
+            answers[item.meter.id] = until[-1].avoided
+            metering[item.meter.id] = (item.meter.accuracy or 0.0) * abs(float(until[-1].avoided.estimate))
+    total = site_total(study, answers, residuals, what="avoided_kwh", metering_half_widths=metering).total
+    return total.as_json() if isinstance(total, Estimate) else None
 
 
 def _entry(

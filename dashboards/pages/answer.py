@@ -27,7 +27,12 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
             ("/energy", "Month by month and day by day"),
         ),
         _block(certainty, _behind(result), ("/method", "Models, tests and limits")),
-        _block(lasting, handover_board(result), ("/settings", "Each setting, since when, and what to check")),
+        _block(
+            lasting,
+            handover_board(result),
+            ("/settings", "Each setting, since when, and what to check"),
+            kind="answer spread",
+        ),
         html.Div(card("running", verification, choice, scheme, wide=True), className="cards"),
         money_facts(result),
         unsaid(result),
@@ -42,7 +47,9 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
     ]
 
 
-def _block(answer: PlainAnswer, picture: Any, further: tuple[str, str]) -> html.Section:
+def _block(
+    answer: PlainAnswer, picture: Any, further: tuple[str, str], *, kind: str = "answer"
+) -> html.Section:
     words = html.Div(
         [
             html.H2(answer.question, className="question"),
@@ -52,7 +59,7 @@ def _block(answer: PlainAnswer, picture: Any, further: tuple[str, str]) -> html.
         ],
         className="words",
     )
-    return html.Section([words, html.Div(picture, className="picture")], className="answer")
+    return html.Section([words, html.Div(picture, className="picture")], className=kind)
 
 
 def _behind(result: Mapping[str, Any]) -> html.Div:

@@ -43,6 +43,11 @@ def amount(estimate: EstimateDict, unit: str) -> str:
     return in_unit(number(estimate["estimate"], step=_step(estimate)), unit)
 
 
+def beside(value: float, estimate: EstimateDict, unit: str) -> str:
+    """A number told beside an estimate, with no more digits than the estimate has."""
+    return in_unit(number(value, step=max(1.0, _step(estimate))), unit)
+
+
 def between(estimate: EstimateDict, unit: str, *, joint: str = "to") -> str:
     """The interval: "36,000 to 46,000 kWh"."""
     if half_width(estimate) is None:

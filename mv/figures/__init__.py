@@ -11,7 +11,7 @@ from mv.figures.bridge_steps import bridge
 from mv.figures.by_meter import meter_savings
 from mv.figures.day_by_hour import coverage_map, power_map, site_map
 from mv.figures.days import daily_energy
-from mv.figures.drift_words import costliest_first, drift_sentence, monthly_amount
+from mv.figures.drift_words import changes_of, costliest_first, drift_sentence, gaps_of, monthly_amount
 from mv.figures.model_fit import model_scatter, residuals
 from mv.figures.month import drift_in_month, month_answer, month_days, month_words, months_told
 from mv.figures.months import monthly_energy
@@ -23,9 +23,11 @@ from mv.figures.screen_time import drawing_times, from_screen, wall_clock
 from mv.figures.settings_history import seen_value, setting_history, setting_value, setting_words
 from mv.figures.thinning import Thinned, thinned
 from mv.figures.trace import readings
+from mv.figures.unsaid import unsaid_words
 from mv.figures.worded import FigureWithWords, not_drawn
 from mv.figures.wording import (
     amount,
+    beside,
     between,
     counted,
     day_words,
@@ -47,9 +49,11 @@ __all__ = [
     "Scheme",
     "Thinned",
     "amount",
+    "beside",
     "between",
     "bridge",
     "certainty_answer",
+    "changes_of",
     "costliest_first",
     "counted",
     "coverage_map",
@@ -60,6 +64,7 @@ __all__ = [
     "drift_sentence",
     "estimate",
     "from_screen",
+    "gaps_of",
     "half_width",
     "lasting_answer",
     "listed",
@@ -96,6 +101,7 @@ __all__ = [
     "three_answers",
     "typical_day",
     "typical_week",
+    "unsaid_words",
     "veiled",
     "wall_clock",
     "why_not",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from mv.figures import wording
-from mv.figures.drift_words import costliest_first, drift_sentence
+from mv.figures.drift_words import changes_of, costliest_first, drift_sentence, gaps_of
 from mv.figures.result_parts import Result, estimate, part, rows, why_not
 
 CANNOT_TELL = "Cannot tell"
@@ -49,7 +49,8 @@ def promise_answer(result: Result) -> PlainAnswer:
             question, _unpromised_short(verified), (f"{amount}. The study holds no promise to compare with.",)
         )
     share = wording.per_cent(verified["estimate"] / promised) if promised else "no share"
-    numbers = f"{amount}; {wording.number(promised)} kWh were promised. That is {share} of the promise."
+    asked = wording.beside(promised, verified, "kWh")
+    numbers = f"{amount}; {asked} were promised. That is {share} of the promise."
     return PlainAnswer(
         question, _promise_short(verified, promised), (numbers, _promise_detail(verified, promised))
     )
@@ -128,13 +129,17 @@ def lasting_answer(result: Result) -> PlainAnswer:
     """What is known of the agreed settings and of drift since hand-over."""
     question = "Is it lasting?"
     settings, drift = rows(result, "settings"), rows(result, "drift")
-    changes = [row for row in drift if row.get("kind") != "gap"]  # days not metered tell of no change
+    changes, gaps = changes_of(drift), gaps_of(drift)
     moved = [row for row in settings if row.get("verdict") == "moved"]
     unknown = [row for row in settings if row.get("verdict") == "cannot tell"]
     if not settings and not drift:
         told = why_not(result, "setting", "drift") or NOTHING_TO_GO_BY
         return PlainAnswer(question, CANNOT_TELL, (told,))
-    sentences = [_settings_sentence(settings, moved, unknown), *_drift_sentences(drift)]
+    sentences = [
+        _settings_sentence(settings, moved, unknown),
+        *_drift_sentences(changes),
+        *_gaps_sentence(gaps),
+    ]
     if not moved and not changes:
         kept = len(settings) - len(unknown)
         return PlainAnswer(question, "Yes, as far as it shows" if kept else CANNOT_TELL, tuple(sentences))
@@ -157,6 +162,15 @@ def _drift_sentences(drift: list[Any]) -> list[str]:
     if len(drift) > 3:
         lines.append(f"And {wording.counted(len(drift) - 3, 'further change')}.")
     return lines
+
+
+def _gaps_sentence(gaps: list[Any]) -> list[str]:
+    """Readings that are missing are told apart: they are no change of the lighting."""
+    if not gaps:
+        return []
+    places = wording.listed(sorted({str(row.get("where")) for row in gaps}))
+    told = wording.counted(len(gaps), "stretch", "stretches")
+    return [f"Nothing is known of {told} without readings ({places})."]
 
 
 def _avoided(result: Result) -> tuple[str, ...]:

@@ -1,12 +1,13 @@
 """A change since hand-over in words: where, what, since when, how much more or less a month."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from mv.figures import wording
 from mv.figures.result_parts import estimate
 
 Row = Mapping[str, Any]
+GAP = "gap"  # the kind of a finding that tells of missing readings
 
 
 def drift_sentence(row: Row) -> str:
@@ -27,6 +28,16 @@ def monthly_amount(cost: Mapping[str, Any], *, unit: str = "kWh", interval: bool
         return text
     sure = wording.per_cent(told.get("confidence", 0.9))
     return f"{text} ({wording.between(told, '')}, {sure} confidence)"
+
+
+def changes_of(drift: Sequence[Row]) -> list[Row]:
+    """Those that tell of the lighting; a stretch without readings tells nothing of it."""
+    return [row for row in drift if row.get("kind") != GAP]
+
+
+def gaps_of(drift: Sequence[Row]) -> list[Row]:
+    """The stretches without readings."""
+    return [row for row in drift if row.get("kind") == GAP]
 
 
 def costliest_first(drift: list[Row]) -> list[Row]:

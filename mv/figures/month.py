@@ -33,12 +33,14 @@ def month_answer(result: Result, month: str) -> PlainAnswer:
     avoided = estimate(row, "avoided_kwh") if row else None
     if row is None or avoided is None:
         return PlainAnswer(question, CANNOT_TELL, ("The month's avoided energy cannot be given.",))
-    metered, expected = (wording.number(float(row[key])) for key in ("actual_kwh", "expected_kwh"))
-    sentences = [f"{metered} kWh were metered where {expected} kWh were expected without the retrofit."]
+    metered, expected = (
+        wording.beside(float(row[key]), avoided, "kWh") for key in ("actual_kwh", "expected_kwh")
+    )
+    sentences = [f"{metered} were metered where {expected} were expected without the retrofit."]
     if wording.half_width(avoided) is not None:
         sure, ends = wording.per_cent(avoided["confidence"]), wording.between(avoided, "kWh", joint="and")
         sentences.append(f"We are {sure} confident that the energy avoided lies between {ends}.")
-    sentences += _promise_share(result, row, avoided["estimate"])
+    sentences += _promise_share(result, row, avoided)
     missing = int(row.get("meters_missing") or 0)
     if missing:
         sentences.append(f"Without {wording.counted(missing, 'meter')} that cannot give this month.")
@@ -54,14 +56,14 @@ def _short(avoided: Mapping[str, Any]) -> str:
     return f"{wording.amount(avoided, 'kWh')} avoided"
 
 
-def _promise_share(result: Result, row: Mapping[str, Any], avoided: float) -> list[str]:
+def _promise_share(result: Result, row: Mapping[str, Any], avoided: Mapping[str, Any]) -> list[str]:
     promised = part(result, "predicted", "annual_kwh")
     if not promised:
         return []
     share = promised * pd.Period(row["month"], "M").days_in_month / DAYS_IN_YEAR
     return [
-        f"The promise, spread evenly over the year, asks {wording.number(share)} kWh of a month this long: "
-        f"{wording.per_cent(avoided / share)} of that was reached."
+        f"The promise, spread evenly over the year, asks {wording.beside(share, avoided, 'kWh')} of a month "
+        f"this long: {wording.per_cent(avoided['estimate'] / share)} of that was reached."
     ]
 
 

@@ -6,7 +6,7 @@ import pandas as pd
 
 from mv.base.verification import Verification
 from mv.figures import wording
-from mv.figures.canvas import canvas, error_bars
+from mv.figures.canvas import canvas
 from mv.figures.palette import DASHES, Scheme, palette, veiled
 from mv.figures.result_parts import Result, estimate, part, rows, why_not
 from mv.figures.worded import FigureWithWords, not_drawn
@@ -93,7 +93,8 @@ def _promise_caption(verified: Any, promised: float | None) -> str:
     if promised is None:
         return f"{sentence} The study holds no promise to compare with."
     share = wording.per_cent(verified["estimate"] / promised) if promised else "no share"
-    return f"{sentence} Promised: {wording.number(promised)} kWh a year; the best estimate is {share} of it."
+    amount = wording.beside(promised, verified, "kWh")
+    return f"{sentence} Promised: {amount} a year; the best estimate is {share} of it."
 
 
 def _promise_table(verified: Any, promised: float | None) -> pd.DataFrame:
@@ -111,7 +112,7 @@ def running_total(verification: Verification, *, scheme: Scheme = "light") -> Fi
         return not_drawn(title, why)
     promised = part(verification.result, "predicted", "annual_kwh")
     whole = estimate(verification.result, "savings", "avoided_kwh")
-    figure = _running_figure(table, whole, scheme, promised=promised is not None)
+    figure = _running_figure(table, scheme, promised=promised is not None)
     return FigureWithWords(title, _running_caption(table, whole, promised), table, figure)
 
 
@@ -128,28 +129,29 @@ def _running_table(verification: Verification) -> pd.DataFrame:
     ]
     table = pd.DataFrame({"month": [row["month"] for row in months]})
     table["saved so far, kWh"] = pd.Series([float(row["avoided_kwh"]["estimate"]) for row in months]).cumsum()
+    to_date = [estimate(row, "avoided_to_date_kwh") for row in months]
+    for end in ("low", "high"):
+        table[f"{end} end, kWh"] = [float(entry[end]) if entry else float("nan") for entry in to_date]
     if promised is not None:
         days = [(end - first).days + 1 for end in ends]
         table["promised so far, kWh"] = [promised * day / DAYS_IN_YEAR for day in days]
     return table.round(1)
 
 
-def _running_figure(table: pd.DataFrame, whole: Any, scheme: Scheme, *, promised: bool) -> Any:
+def _running_figure(table: pd.DataFrame, scheme: Scheme, *, promised: bool) -> Any:
     import plotly.graph_objects as go
 
     colours = palette(scheme)
     figure = canvas(scheme, hovermode="x unified")
     months = pd.to_datetime(table["month"])
-    saved = table["saved so far, kWh"]
+    _band(figure, months, table, veiled(colours.metered, 0.2))
     figure.add_trace(
         go.Scatter(
             x=months,
-            y=saved,
+            y=table["saved so far, kWh"],
             name="saved so far",
             mode="lines+markers",
             line={"color": colours.metered, "width": 2.4},
-            fill="tozeroy",
-            fillcolor=veiled(colours.metered, 0.12),
             hovertemplate="%{y:,.0f} kWh",
         )
     )
@@ -164,30 +166,41 @@ def _running_figure(table: pd.DataFrame, whole: Any, scheme: Scheme, *, promised
                 hovertemplate="%{y:,.0f} kWh",
             )
         )
-    if whole is not None and whole.get("low") is not None:
-        figure.add_trace(
-            go.Scatter(
-                x=[months.iloc[-1]],
-                y=[whole["estimate"]],
-                name="interval of the total",
-                mode="markers",
-                marker={"color": colours.metered, "symbol": "line-ew-open", "size": 12},
-                error_y=error_bars([whole], colour=colours.metered),
-                hoverinfo="skip",
-            )
-        )
     figure.update_xaxes(tickformat="%b\n%Y")
     figure.update_yaxes(title="kWh", rangemode="tozero")
     return figure
 
 
+def _band(figure: Any, months: Any, table: pd.DataFrame, colour: str) -> None:
+    """The interval of the running total: an unseen lower edge, and the fill up to the upper one."""
+    import plotly.graph_objects as go
+
+    if not table["low end, kWh"].notna().any():
+        return
+    for end, fill in (("low", None), ("high", "tonexty")):
+        figure.add_trace(
+            go.Scatter(
+                x=months,
+                y=table[f"{end} end, kWh"],
+                name="its interval" if fill else f"{end} end",
+                mode="lines",
+                line={"width": 0},
+                fill=fill,
+                fillcolor=colour,
+                showlegend=fill is not None,
+                hoverinfo="skip",
+            )
+        )
+
+
 def _running_caption(table: pd.DataFrame, whole: Any, promised: float | None) -> str:
     last = table.iloc[-1]
-    total = f"{wording.number(last['saved so far, kWh'])} kWh"
+    whole = whole or {"estimate": last["saved so far, kWh"]}
+    total = wording.beside(last["saved so far, kWh"], whole, "kWh")
     sentence = f"By the end of {pd.Period(last['month'], 'M').strftime('%B %Y')} {total} were avoided"
     if promised is not None:
-        due = wording.number(last["promised so far, kWh"])
-        sentence += f"; the promise spread evenly over the days comes to {due} kWh"
-    if whole is not None and whole.get("low") is not None:
+        due = wording.beside(last["promised so far, kWh"], whole, "kWh")
+        sentence += f"; the promise spread evenly over the days comes to {due}"
+    if whole.get("low") is not None:
         sentence += f". The whole period's interval is {wording.between(whole, 'kWh')}"
     return sentence + "."

@@ -35,7 +35,8 @@ class AvoidedEnergy:
     `total` = `expected_kwh` - `actual_kwh`, the actual of days without a usable reading being the
     reporting model's. `parts` are half-widths by cause ("model", "metering", "days without readings",
     "events", "season not metered"). `untreated` is the total without any event's treatment; None where
-    no event was treated. `by_day` has columns expected_kwh, actual_kwh (NaN where not metered), modelled_kwh.
+    no event was treated. `to_date` is from the first day to the end of each month. `by_day` has columns
+    expected_kwh, actual_kwh (NaN where not metered), modelled_kwh.
     """
 
     total: Answer
@@ -49,6 +50,7 @@ class AvoidedEnergy:
     published: tuple[PublishedHalfWidth, ...]
     untreated: Answer | None
     notes: tuple[str, ...]
+    to_date: tuple[PeriodAvoided, ...] = ()
 
     @property
     def modelled_share(self) -> float:
@@ -119,6 +121,7 @@ def avoided_energy(
         days=days,
         modelled_days=modelled,
         monthly=_monthly(case),
+        to_date=_to_date(case),
         by_day=by_day,
         parts=parts,
         published=tuple(model.published_intervals(case.drivers, confidence)),
@@ -219,6 +222,12 @@ def _normal(confidence: float) -> float:
 def _monthly(case: _Case) -> tuple[PeriodAvoided, ...]:
     months = pd.DatetimeIndex(case.drivers.index).strftime("%Y-%m").to_numpy()
     return tuple(_period(case, name, months == name) for name in dict.fromkeys(months))
+
+
+def _to_date(case: _Case) -> tuple[PeriodAvoided, ...]:
+    """The running total: its days' errors are drawn together, as those of the whole period are."""
+    months = pd.DatetimeIndex(case.drivers.index).strftime("%Y-%m").to_numpy()
+    return tuple(_period(case, name, months <= name) for name in dict.fromkeys(months))
 
 
 def _period(case: _Case, name: str, chosen: "pd.Series[bool]") -> PeriodAvoided:

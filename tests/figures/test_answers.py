@@ -13,6 +13,7 @@ from mv.figures import (
     monthly_amount,
     promise_answer,
     share_with_interval,
+    unsaid_words,
     with_interval,
 )
 from mv.figures.wording import between, number, per_cent, step_of
@@ -79,9 +80,8 @@ def test_a_month_is_judged_by_its_interval(ends: tuple[float, float], short: str
     assert answer.short.replace("\u00a0", " ") == short
     if low > 0:
         asked = 12_000 * 30 / 365
-        assert f"asks {asked:,.0f} kWh of a month this long: {1000 / asked:.0%}" in answer.sentences[
-            -1
-        ].replace("\u00a0%", "%")
+        last = answer.sentences[-1].replace("\u00a0", " ")
+        assert f"asks {round(asked, -1):,.0f} kWh of a month this long: {1000 / asked * 100:.0f} %" in last
 
 
 @pytest.mark.parametrize(
@@ -149,7 +149,7 @@ def test_days_not_metered_are_no_change_to_lasting_savings() -> None:
     gap = {"where": "hall", "what": "no usable data since 2024-10-01", "since": "2024-10-01", "kind": "gap"}
     answer = lasting_answer({"settings": [setting("kept")], "drift": [gap]})
     assert answer.short == "Yes, as far as it shows"
-    assert any("no usable data" in sentence for sentence in answer.sentences)
+    assert any("without readings (hall)" in sentence for sentence in answer.sentences)
 
 
 def test_drift_alone_means_that_not_all_of_it_lasts() -> None:
@@ -180,3 +180,29 @@ def test_numbers_read_as_a_person_writes_them() -> None:
 
 def test_what_cannot_be_given_reads_as_such() -> None:
     assert with_interval(None, "kWh") == "cannot tell"
+
+
+def test_what_cannot_be_said_has_plain_names_and_each_reason_once() -> None:
+    record = {
+        "savings": {"by_meter": {"LP-1": {}, "LP-2": {}, "LP-3": {}}},
+        "cannot_say": [
+            {"what": "standby", "why": "LP-1: not told apart; LP-2: not told apart; LP-3: not told apart"},
+            {"what": "trim", "why": "LP-1: a; b; LP-3: a; b"},
+            {"what": "low_level in stairs", "why": "never dark"},
+            {"what": "scheduled_off in stairs", "why": "never dark"},
+            {"what": "peak_kw", "why": "no window is stated"},
+        ],
+    }
+    assert unsaid_words(record) == [
+        ("Standby", "every meter: not told apart"),
+        ("Trim", "LP-1 and LP-3: a; b"),
+        ("Level when vacant in stairs; Off outside opening hours in stairs", "never dark"),
+        ("Peak reduction", "no window is stated"),
+    ]
+
+
+def test_a_promise_has_no_more_digits_than_what_it_is_held_against() -> None:
+    verified = {"estimate": 190828.0, "low": 182912.0, "high": 198744.0, "confidence": 0.9}
+    record = {"savings": {"normalised_annual_kwh": verified}, "predicted": {"annual_kwh": 218723.4}}
+    (numbers, _) = promise_answer(record).sentences
+    assert "219,000" in numbers and "218,723" not in numbers

@@ -55,6 +55,18 @@ def test_the_total_is_expected_less_actual_and_holds_the_truth() -> None:
     assert len(result.monthly) == 12
 
 
+def test_the_running_total_ends_in_the_total_and_its_months_err_together() -> None:
+    result = avoided_energy(MODEL, AFTER, NEW, confidence=0.9)
+    last = result.to_date[-1].avoided
+    assert isinstance(result.total, Estimate)
+    assert last.as_json() == result.total.as_json()
+    sums = np.cumsum([month.avoided.estimate for month in result.monthly])
+    assert [part.avoided.estimate for part in result.to_date] == pytest.approx(list(sums))
+    halves = np.array([float(m.avoided.high) - float(m.avoided.low) for m in result.monthly]) / 2
+    reach = (float(last.high) - float(last.low)) / 2
+    assert np.sqrt(np.sum(halves**2)) < reach <= np.sum(halves)  # one model: neither apart nor in step
+
+
 def test_a_wider_confidence_gives_a_wider_interval() -> None:
     half = [_width(avoided_energy(MODEL, AFTER, NEW, confidence=c).total) for c in (0.5, 0.8, 0.9, 0.99)]
     assert half == sorted(half)

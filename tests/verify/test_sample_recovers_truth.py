@@ -131,6 +131,8 @@ def test_months_add_up_to_the_reporting_period(sample: Verification) -> None:
     assert math.fsum(months) == pytest.approx(savings["avoided_kwh"]["estimate"], rel=1e-9)
     for entry in savings["monthly"]:
         assert entry["expected_kwh"] - entry["actual_kwh"] == pytest.approx(entry["avoided_kwh"]["estimate"])
+    last = savings["monthly"][-1]["avoided_to_date_kwh"]
+    assert last == pytest.approx(savings["avoided_kwh"], rel=1e-9)
 
 
 def test_the_realisation_rate_is_verified_over_predicted(sample: Verification) -> None:
