@@ -11,8 +11,7 @@ from mv.base.estimate import CannotSay
 from mv.base.series import MeterSeries
 from mv.base.study_records import Study
 from mv.billing import has_bills
-from mv.drift import DriftSeries, hourly_kw
-from mv.drift.hours import COARSEST_MINUTES
+from mv.drift import COARSEST_MINUTES, DriftSeries, hourly_kw
 from mv.meter_savings import MeterSavings
 
 SITE = "the site as a whole"

@@ -2,10 +2,11 @@
 
 from mv.drift.cusum import plain_cusum, residual_cusum_test, tabular_cusum
 from mv.drift.find_drift import find_drift
-from mv.drift.hours import hourly_kw
+from mv.drift.hours import COARSEST_MINUTES, hourly_kw
 from mv.drift.records import DriftFinding, DriftSeries
 
 __all__ = [
+    "COARSEST_MINUTES",
     "DriftFinding",
     "DriftSeries",
     "find_drift",

@@ -3,16 +3,21 @@
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from mv.base.estimate import CannotSay
+import numpy as np
+
+from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import ZoneSettings
 from mv.drift.agreed import possible
 from mv.drift.causes import checks, texts
 from mv.drift.event_causes import event_causes
-from mv.drift.looks import Look
+from mv.drift.looks import DAYS_A_MONTH, Look
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.setting_events import SELDOM_SEEN, SettingEvent, event_energy
 from mv.drift.step_search import STEP_LIMIT, Step
 
+# Signs that nobody agreed on and that are told only where the energy shows them too.
+SHOWN_BY_ENERGY = frozenset({"switching_on_deg", "switching_off_deg", "sensor_response"})
+WORTH = 0.02  # of the zone's energy from which nights left on are told; common practice, no source
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
 
 
@@ -22,8 +27,10 @@ def event_finding(
     looks: Mapping[str, Look | None],
     settings: Sequence[ZoneSettings],
     confidence: float,
-) -> DriftFinding:
-    """What moved, with the energy that the meter shows for it where it can."""
+) -> DriftFinding | None:
+    """What moved, with the energy that the meter shows for it where it can; None for a bare sign
+    that the energy does not bear out.
+    """
     home = _series_of(event.zone, series)
     look = looks.get(home.where) if home is not None else None
     step = look.known_step(event.since) if look is not None else None
@@ -33,6 +40,8 @@ def event_finding(
         alone = look.item.zones in ((event.zone,), ())
         if isinstance(energy, CannotSay) or (alone and step.statistic >= STEP_LIMIT):
             energy = look.energy(step, confidence)
+    if look is not None and not _borne_out(event, energy, look, step):
+        return None
     causes = possible(event_causes(event, look, step), (event.zone,), settings)
     return DriftFinding(
         where=event.zone,
@@ -49,6 +58,16 @@ def event_finding(
         causes=causes,
         until=event.until,
     )
+
+
+def _borne_out(event: SettingEvent, energy: Answer, look: Look, step: Step | None) -> bool:
+    """True where the energy shows an event, or the event needs no such proof."""
+    if event.settings == ("nights_left_on",) and isinstance(energy, Estimate):
+        usual = float(np.mean(look.plan.energy)) * DAYS_A_MONTH
+        return abs(float(energy.estimate)) >= WORTH * usual
+    if set(event.settings) <= SHOWN_BY_ENERGY:
+        return step is not None and step.statistic >= STEP_LIMIT
+    return True
 
 
 def _dated(event: SettingEvent, look: Look, step: Step) -> date | None:

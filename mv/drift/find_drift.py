@@ -30,7 +30,8 @@ def find_drift(
     """
     events = setting_events(settings)
     looks = {item.where: look_at(item, event_dates(item, events), settings) for item in series}
-    found = [event_finding(event, series, looks, settings, confidence) for event in events]
+    told = [event_finding(event, series, looks, settings, confidence) for event in events]
+    found = [finding for finding in told if finding is not None]
     for item in series:
         look = looks[item.where]
         if look is not None:

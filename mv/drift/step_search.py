@@ -18,13 +18,15 @@ from mv.drift.shapes import Shape, change_columns, shapes
 STEP_LIMIT = 30.0  # squared long-run deviations a step must gain; set by trial on quiet years, no source
 SLOPE_LIMIT = 30.0  # the same for a slope; no source
 LEAST_SHARE = 0.04  # of mean daily energy; smaller steps are not reported; common practice, no source
-FIRST_DAYS = 14  # days before a step that tell what was usual; common practice, no source
+FIRST_DAYS = 28  # days before a step that tell what was usual; common practice, no source
 SUN_FIRST_DAYS = 60  # the same for the answer to the sun, which needs a part of a season; no source
 LAST_DAYS = 7  # days after a step that make it one; common practice, no source
 CUSUM_ALLOWANCE, CUSUM_LIMIT = 0.5, 8.0  # long-run deviations: k for a shift of one, h by trial; no source
 MOST_STEPS = 4  # steps looked for in a period; common practice, no source
 SURE = 4.0  # standard errors that a step must be away from none in the joint fit; no source
 SLOPE_DAYS = 180  # days before a line can be told from the season; common practice, no source
+NEAR_DAYS = 28  # days on either side in which a step must show by itself; common practice, no source
+SHOWN_NEAR = 0.5  # of its size that it must show there: a season bent wrongly shows little; no source
 PARTLY = 0.25  # of a step that a day must show to be the one on which it began; no source
 
 
@@ -130,8 +132,27 @@ def _best_step(plan: Design, terms: FloatArray, known: Sequence[_Found]) -> _Fou
 def _sure_together(plan: Design, found: Sequence[_Found]) -> bool:
     """True where the last change stays sure, and of its sign, when all it may alter is fitted at once."""
     terms = _with_changes(plan, found)
-    step = _restated(plan, found, terms, robust_fit(terms, plan.energy, plan.days))[-1]
-    return step.mean_kwh_a_day * found[-1].size > 0 and abs(step.mean_kwh_a_day) >= SURE * step.mean_error
+    fit = robust_fit(terms, plan.energy, plan.days)
+    step = _restated(plan, found, terms, fit)[-1]
+    if step.mean_kwh_a_day * found[-1].size <= 0 or abs(step.mean_kwh_a_day) < SURE * step.mean_error:
+        return False
+    width = change_columns(plan, found[-1].at).shape[1]
+    return _shows_near(plan, found[-1], fit.residuals + terms[:, -width:] @ fit.coefficients[-width:])
+
+
+def _shows_near(plan: Design, step: _Found, left: FloatArray) -> bool:
+    """True where the weeks on either side of a step differ by a good part of it.
+
+    `left`: what all else leaves of each day, the step itself not taken out.
+    """
+    each, at = shapes(plan)[step.shape], step.at
+    weight = each * (plan.energy > 0)
+    before, after = slice(max(at - NEAR_DAYS, 0), at), slice(at, at + NEAR_DAYS)
+    if min(weight[before].sum(), weight[after].sum()) <= 0:
+        return True
+    means = [float(np.average(left[part], weights=weight[part])) for part in (before, after)]
+    size = step.size * float(np.average(each[after], weights=weight[after]))
+    return (means[1] - means[0]) / size >= SHOWN_NEAR if size else False
 
 
 def _alarmed(plan: Design, terms: FloatArray, step: _Found) -> bool:
