@@ -21,6 +21,7 @@ from mv.peak import (
     peak_window_mask,
     window_fits,
     window_mean_kw,
+    with_departures,
 )
 from mv.populations import site_total
 from mv.regression import FittedModel, fit
@@ -145,13 +146,15 @@ def _reduction(
     )
     if isinstance(model, CannotSay):
         return None, CannotSay(WHAT, f"baseline peak window: {model.why}")
-    return model, mean_reduction(
+    reduction = mean_reduction(
         model,
         drivers.reindex(after.index),
         after,
         confidence=study.study.confidence,
         metering_accuracy=accuracy.fraction,
     )
+    departures = before - model.expected(drivers.reindex(before.index))
+    return model, with_departures(reduction, departures, days=len(after))
 
 
 def _coincidence(study: Study, item: MeterSavings, before: pd.Series, after: pd.Series) -> dict[str, Answer]:

@@ -12,6 +12,8 @@ DARK_BELOW_DEG = -3.0
 """Sun elevation below which daylight dims no lamp. Common practice, no source."""
 FEWEST_VACANT_HOURS = 1.5
 """Hours wholly vacant and open that show a vacant level. Common practice, no source."""
+FEWEST_VACANT_DAYS = 3
+"""Days with such hours: one odd day shows no level. Common practice, no source."""
 FEWEST_HELD_HOURS = 6.0
 """Hours held (and as many not held) that a fit needs. Common practice, no source."""
 
@@ -52,8 +54,12 @@ def fit_levels(
     if any(not _enough(held[:, z], hours) for z in range(zones)):
         return None
     vacant = (1.0 - held) * is_open
-    wholly = ((held <= 0.0) & is_open).sum(axis=0) * hours
-    rises = (wholly >= FEWEST_VACANT_HOURS) & (vacant.sum(axis=0) * hours >= FEWEST_VACANT_HOURS)
+    wholly = (held <= 0.0) & is_open
+    rises = (wholly.sum(axis=0) * hours >= FEWEST_VACANT_HOURS) & (
+        vacant.sum(axis=0) * hours >= FEWEST_VACANT_HOURS
+    )
+    days = np.array([len(np.unique(day[wholly[:, z]])) for z in range(zones)])
+    rises &= days >= FEWEST_VACANT_DAYS
     design = np.column_stack([np.ones(len(power_kw)), held, vacant[:, rises]])
     gram = design.T @ design
     if np.linalg.cond(gram) > 1e12:

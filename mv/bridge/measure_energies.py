@@ -8,6 +8,7 @@ import numpy.typing as npt
 from mv.bridge.motion_model import MotionSums, Spell
 
 Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
 
 LIT_SHARE = 0.04
 """Vacant level, share of the full one, below which vacant means off. Common practice, no source."""
@@ -15,6 +16,8 @@ SMALL_RISE = 0.005
 """Rise of the floor, share of the full level, that is nothing. Common practice, no source."""
 SMALL_VACANT = 0.08
 """Vacant level, share of the full one, taken where none was seen. Common practice, no source."""
+NEAR_CALL = 2.5
+"""Factor about that limit within which the rise may as well have the other cause. No source."""
 LOST_SHARE = 0.5
 """Fall of the rise while held, share of the floor's rise, that tells a lost schedule. No source."""
 
@@ -42,8 +45,9 @@ class MeasureEnergies:
 def measure_energies(sums: MotionSums) -> MeasureEnergies:
     """What the meter would have used with the measures on in turn."""
     base = base_floor(sums)
+    always = _always_lit_kw(sums)
     plain = min(sums.spells, key=lambda spell: spell.levels.floor)
-    parts = [_spell_energies(spell, sums, base, plain) for spell in sums.spells]
+    parts = [_spell_energies(spell, sums, base, plain, always) for spell in sums.spells]
     weights = np.array([max(spell.open_hours, 1e-9) for spell in sums.spells])
     added = sum(part.added for part in parts)
     schedule = sums.used_kwh - sum(part.standby for part in parts) - added
@@ -65,14 +69,30 @@ def measure_energies(sums: MotionSums) -> MeasureEnergies:
 def base_floor(sums: MotionSums) -> float:
     """Power that never stops (standby, egress), kW: the least floor of any spell.
 
-    Where no schedule ever acted, vacant lamps are in every floor: their level is taken off, the
-    whole floor where the level is not known.
+    The vacant lamps of a zone where no schedule ever acted are in every floor: they are taken off.
     """
-    least = min(spell.levels.floor for spell in sums.spells)
-    if any(flag is not False for spell in sums.spells for flag in spell.schedule_told):
-        return least
-    low = float(np.where(np.isnan(sums.low_kw), least, sums.low_kw).sum())
-    return max(0.0, least - low)
+    return _least_floor(sums) - float(_always_lit_kw(sums).sum())
+
+
+def always_lit(sums: MotionSums) -> Bools:
+    """Zones whose vacant lamps never go dark, so that no standby of theirs stands in the floor."""
+    return np.asarray(_always_lit_kw(sums) > LIT_SHARE * np.maximum(sums.zones_kw, 1e-9), dtype=np.bool_)
+
+
+def _least_floor(sums: MotionSums) -> float:
+    return max(0.0, min(spell.levels.floor for spell in sums.spells))
+
+
+def _always_lit_kw(sums: MotionSums) -> Floats:
+    """Vacant lamps by zone, kW, that burn in every floor: no schedule ever acted there.
+
+    Their vacant level as told, the whole floor where it is not known; together at most the floor.
+    """
+    never = np.logical_and.reduce([_never_scheduled(spell) for spell in sums.spells])
+    least = _least_floor(sums)
+    lit = np.where(never, np.where(np.isnan(sums.low_kw), least, sums.low_kw), 0.0)
+    total = float(lit.sum())
+    return np.asarray(lit * min(1.0, least / total) if total > 0 else lit, dtype=np.float64)
 
 
 @dataclass(frozen=True)
@@ -87,38 +107,39 @@ class _SpellEnergies:
     schedule_lost: bool
 
 
-def _spell_energies(spell: Spell, sums: MotionSums, base: float, plain: Spell) -> _SpellEnergies:
+def _spell_energies(
+    spell: Spell, sums: MotionSums, base: float, plain: Spell, always: Floats
+) -> _SpellEnergies:
     """A floor that rose is a lost schedule (vacant lamps burn on), standby grown, or a load added.
 
-    Where no schedule ever acted, vacant lamps stand in the plain spell's floor already.
+    Where no schedule ever acted in a zone, its vacant lamps, `always` kW, stand in every floor.
     """
     levels = spell.levels
     rise = max(0.0, levels.floor - plain.levels.floor)
-    cause = _cause_of_rise(spell, rise, plain)
-    never = _never_scheduled(plain) and _never_scheduled(spell)
-    lost = never or cause == "schedule lost"
+    cause = _cause_of_rise(spell, rise, plain, other=sums.other_cause)
+    never = _never_scheduled(plain) & _never_scheduled(spell)
+    lost = never | (cause == "schedule lost")
     share = sums.zones_kw / max(float(sums.zones_kw.sum()), 1e-9)
-    always = max(0.0, plain.levels.floor - base) * never
-    lift = share * (always + rise * (cause == "schedule lost"))
+    lift = always + share * rise * (cause == "schedule lost")
     standby = sums.standby_kw + share * rise * (cause == "standby grown")
     egress = max(0.0, base - float(sums.standby_kw.sum()))
     full = levels.held + lift + standby
     vacant_rise = np.maximum(levels.vacant, lift)
     lit = vacant_rise > LIT_SHARE * full
-    vacant = np.where(lit, vacant_rise + standby * (not lost), 0.0)
-    dark = np.where(lit, 0.0 if lost else spell.closed_vacant, spell.vacant)
+    vacant = np.where(lit, vacant_rise + np.where(lost, 0.0, standby), 0.0)
+    dark = np.where(lit, np.where(lost, 0.0, spell.closed_vacant), spell.vacant)
     return _SpellEnergies(
         sensing=float(full @ spell.held + vacant @ spell.vacant) + egress * spell.hours,
-        schedule_effect=0.0 if lost else float(vacant @ spell.closed_vacant_lit),
+        schedule_effect=float(np.where(lost, 0.0, vacant) @ spell.closed_vacant_lit),
         standby=float(standby @ dark),
         added=rise * spell.hours if cause == "load added" else 0.0,
         trim_kw=float(full.sum()),
-        schedule_lost=lost,
+        schedule_lost=bool(lost.all()),
     )
 
 
-def _cause_of_rise(spell: Spell, rise: float, plain: Spell) -> str:
-    """Why the floor stands above the plain spell's.
+def _cause_of_rise(spell: Spell, rise: float, plain: Spell, *, other: bool) -> str:
+    """Why the floor stands above the plain spell's; `other` picks the second likeliest where it is near.
 
     A load added leaves the rise while held what it was in the plain spell. A lost schedule and
     grown standby take as much off it; a lost schedule lifts the floor to the vacant level.
@@ -128,12 +149,12 @@ def _cause_of_rise(spell: Spell, rise: float, plain: Spell) -> str:
         return "nothing"
     if full - float(spell.levels.held.sum()) <= LOST_SHARE * rise:
         return "load added"
-    if _never_scheduled(plain):
-        return "standby grown"
     vacant = max(float(plain.levels.vacant.sum()), SMALL_VACANT * full)
-    return "schedule lost" if rise > LOST_SHARE * vacant else "standby grown"
+    lost = rise > LOST_SHARE * vacant
+    near = 1.0 / NEAR_CALL < rise / (LOST_SHARE * vacant) < NEAR_CALL
+    return "schedule lost" if lost is not (other and near) else "standby grown"
 
 
-def _never_scheduled(spell: Spell) -> bool:
-    told = [value for value in spell.schedule_told if value is not None]
-    return bool(told) and not any(told)
+def _never_scheduled(spell: Spell) -> Bools:
+    """Zones that are told never to go off by schedule."""
+    return np.array([told is False for told in spell.schedule_told], dtype=np.bool_)

@@ -44,6 +44,7 @@ class MotionSums:
     standby_kw: Floats
     zones_kw: Floats
     low_kw: Floats
+    other_cause: bool = False  # take the other cause of a rise of the floor where two are likely
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,15 @@ def _spell_levels(table: Frame, held: Floats, usable: Bools, spell: int, told: T
     for zone in range(held.shape[1]):
         fitted = None if zone in levels.unseen else fitted_vacant(levels, zone)
         stated = told.vacant(spell, zone)
-        seen = seen_by_day(power[usable], held[usable], opened[usable], levels, zone=zone, hours=hours)
+        seen = seen_by_day(
+            power[usable],
+            held[usable],
+            opened[usable],
+            levels,
+            zone=zone,
+            day=table.day[usable],
+            hours=hours,
+        )
         if not table.undimmed:
             seen = where_dimmed(seen, stated)
         level = _surest((fitted, seen, stated))

@@ -17,6 +17,7 @@ Floats = npt.NDArray[np.float64]
 
 COARSEST_MINUTES = 60.0
 FINEST_MINUTES = 15.0
+FEWEST_MINUTES = 10 * 1440.0  # of a month, for a plateau of its own
 NORMAL_90 = 1.645  # two-sided
 DARK_HOURS_ERROR = 0.08
 """Standard error of hours counted as dark by the meter's floor, fraction. No source."""
@@ -230,7 +231,24 @@ def _full(
     weights = np.array([spell.hours for spell in spells])
     pairs = [s.told_full or (s.top_kw - floor_kw, PLATEAU_ERROR * s.top_kw) for s in spells]
     levels = np.array([kw - s.added_kw for (kw, _), s in zip(pairs, spells, strict=True)])
-    return float(weights @ levels / weights.sum()), float(max(error for _, error in pairs))
+    error = max(error for _, error in pairs)
+    if told or len(spells) > 1:
+        return float(weights @ levels / weights.sum()), float(error)
+    return _plateau_by_month(meter, floor_kw, error)
+
+
+def _plateau_by_month(meter: MeterEvidence, floor_kw: float, error: float) -> tuple[float, float]:
+    """Mean over months of the plateau above the floor, kW: one moved unseen stands in the error.
+
+    A 90 % interval reaches from the lowest month to the highest.
+    """
+    power = meter.power_kw.dropna()
+    by_month = power.groupby(pd.DatetimeIndex(power.index).strftime("%Y-%m"))
+    tops = by_month.quantile(PLATEAU_QUANTILE)[by_month.size() * meter.interval_minutes >= FEWEST_MINUTES]
+    if tops.empty:
+        tops = pd.Series([power.quantile(PLATEAU_QUANTILE)])
+    reach = float(tops.max() - tops.min()) / 2.0 / NORMAL_90
+    return float(tops.mean()) - floor_kw, float(np.hypot(error, reach))
 
 
 def plateau_is_flat(meter: MeterEvidence) -> bool:
@@ -267,7 +285,7 @@ def _standby(
     if not meter.zones or any(zone.fixtures is None for zone in meter.zones):
         return None
     counts = np.array([zone.fixtures or 0.0 for zone in meter.zones])
-    kw, error = standby_from_floor(counts, floor_kw, egress=egress, agreed_kw=agreed_standby_kw(meter))
+    kw, error = standby_from_floor(counts, floor_kw, egress=egress, agreed_kw=agreed_standby_kw(meter.zones))
     dark = sum(spell.dark_hours for spell in spells)
     grown = sum(spell.grown_kw * spell.dark_hours for spell in spells)
     unseen = sum(spell.hours for spell in spells) - dark if len(meter.zones) > 1 else 0.0
@@ -310,11 +328,12 @@ def _closed_use(
     for spell, edge in zip(spells, edges, strict=True):
         for zone in meter.zones:
             acting = scheduled(zone, edge, timezone)
-            level = _doubtful(zone, vacant_level(zone, edge, timezone))
             if acting is False:
                 continue
-            if acting is None or level is None:
-                return None
+            seen = setting_in(zone.settings, "low_level", edge, timezone)
+            level = _doubtful(zone, vacant_level(zone, edge, timezone))
+            if acting is None or level is None or seen is None:
+                return None  # a level that was only agreed is no evidence that sensors act
             total += level.rise_kw * spell.closed_dark_hours
             error += level.error * spell.closed_dark_hours
     return SettingValue(total, float(np.hypot(error, VACANT_ERROR * total)))

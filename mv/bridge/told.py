@@ -144,10 +144,10 @@ def agreed_full_kw(meter: MeterEvidence) -> float | None:
     return float(sum(t * kw for t, kw in zip(trims, loads, strict=True) if t is not None))
 
 
-def agreed_standby_kw(meter: MeterEvidence) -> float | None:
-    """Standby of all zones as agreed, kW; None where not agreed or fixtures are not counted."""
-    watts = [agreed(zone, "standby_watts") for zone in meter.zones]
-    counts = [zone.fixtures for zone in meter.zones]
+def agreed_standby_kw(zones: Sequence[ZoneEvidence]) -> float | None:
+    """Standby of the zones as agreed, kW; None where not agreed or fixtures are not counted."""
+    watts = [agreed(zone, "standby_watts") for zone in zones]
+    counts = [zone.fixtures for zone in zones]
     if not watts or any(w is None for w in watts) or any(c is None for c in counts):
         return None
     return sum(w * c for w, c in zip(watts, counts, strict=True) if w and c) / 1000.0

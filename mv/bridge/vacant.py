@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from mv.bridge.levels import Levels
+from mv.bridge.levels import FEWEST_VACANT_DAYS, Levels
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -29,14 +29,21 @@ class VacantLevel:
 
 
 def seen_by_day(
-    power_kw: Floats, held: Floats, is_open: Bools, levels: Levels, *, zone: int, hours: float
+    power_kw: Floats,
+    held: Floats,
+    is_open: Bools,
+    levels: Levels,
+    *,
+    zone: int,
+    day: npt.NDArray[np.int64],
+    hours: float,
 ) -> VacantLevel | None:
     """From all intervals in which the zone is open and vacant, the other zones taken off.
 
     Where daylight dims the zone it may have dimmed the vacant lamps too: see `where_dimmed`.
     """
     mask = (held[:, zone] <= 0.0) & is_open[:, zone]
-    if float(mask.sum()) * hours < FEWEST_HOURS:
+    if float(mask.sum()) * hours < FEWEST_HOURS or len(np.unique(day[mask])) < FEWEST_VACANT_DAYS:
         return None
     others = np.arange(held.shape[1]) != zone
     vacant = (1.0 - held[mask]) * is_open[mask]

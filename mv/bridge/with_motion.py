@@ -9,7 +9,7 @@ from mv.bridge.chain import Chain
 from mv.bridge.evidence import MeterEvidence
 from mv.bridge.frame import Frame, held_matrix
 from mv.bridge.levels import Levels
-from mv.bridge.measure_energies import base_floor, measure_energies
+from mv.bridge.measure_energies import always_lit, base_floor, measure_energies
 from mv.bridge.motion_model import MotionSums, Told, motion_sums
 from mv.bridge.old_lighting import OldUse
 from mv.bridge.standby import standby_from_floor
@@ -31,6 +31,7 @@ MODEL_ERROR = 0.01
 """Standard error of the held-or-vacant model of a meter's use, fraction. From the recovery bench."""
 VACANT_ERROR = 0.05
 """Standard error of carrying the vacant level to closed hours, fraction. From the recovery bench."""
+REACH_90 = 1.5  # a little below the two-sided normal quantile, so that the other cause lies inside
 LESS_THAN_AGREED = 0.03
 """Full level below the agreed one, share, that may be failed lamps as well as a lower trim."""
 
@@ -73,11 +74,13 @@ def chain_with_motion(
         return None
     low, low_error = low_kw(meter, table.edges[0], timezone)
     plain = replace(plain, low_kw=low)
+    lit = always_lit(plain)
+    at_times_dark = tuple(zone for zone, never in zip(meter.zones, lit, strict=True) if not never)
     standby, error = standby_from_floor(
-        np.array([zone.fixtures or 0.0 for zone in meter.zones]),
+        np.where(lit, 0.0, [zone.fixtures or 0.0 for zone in meter.zones]),
         base_floor(plain),
-        egress=old.load.egress_after(after_kw),
-        agreed_kw=agreed_standby_kw(meter),
+        egress=None if lit.any() else old.load.egress_after(after_kw),  # lit lamps blur the floor
+        agreed_kw=agreed_standby_kw(at_times_dark),
     )
     sums = replace(plain, standby_kw=standby)
     energies = _energies(case, sums)
@@ -132,6 +135,7 @@ def _errors(
         "failed lamps": (0.0, _lamps_doubt(case, sums), 0.0, 0.0, 0.0, 0.0, 0.0),
         "motion model": (0.0, 0.0, 0.0, model, 0.0, 0.0, 0.0),
         "vacant model": (0.0, 0.0, 0.0, effect, effect, 0.0, 0.0),
+        "cause of a risen floor": _shared(moved(replace(sums, other_cause=True))),
     }
     for z in range(len(sums.zones_kw)):
         shift = np.zeros(len(sums.zones_kw))
@@ -145,6 +149,11 @@ def _errors(
             spells[s] = replace(spell, levels=_levels_moved(spell.levels, column))
             errors[f"levels {s}.{c}"] = moved(replace(sums, spells=tuple(spells)))
     return errors
+
+
+def _shared(difference: Energies) -> Energies:
+    """One standard error where a 90 % interval is to reach as far as the other cause."""
+    return tuple(value / REACH_90 for value in difference)
 
 
 def _lamps_doubt(case: MotionCase, sums: MotionSums) -> float:

@@ -2,6 +2,7 @@
 
 from mv.peak.accuracy import MeterAccuracy, meter_accuracy
 from mv.peak.demand_response import LoadDrop, load_drop, load_drops
+from mv.peak.few_days import departures_of_runs, with_departures
 from mv.peak.hottest import heat_score, hottest_days
 from mv.peak.window import (
     eligible_day_mask,
@@ -20,6 +21,7 @@ __all__ = [
     "LoadDrop",
     "MeterAccuracy",
     "coincidence_factor",
+    "departures_of_runs",
     "effective_days",
     "eligible_day_mask",
     "heat_score",
@@ -32,4 +34,5 @@ __all__ = [
     "window_fits",
     "window_hours_per_day",
     "window_mean_kw",
+    "with_departures",
 ]
