@@ -1,6 +1,8 @@
 """Does the site's longitude go with its time zone? A lost minus sign puts the sun on the wrong side."""
 
-import pandas as pd
+from datetime import datetime
+from functools import lru_cache
+from zoneinfo import ZoneInfo
 
 from mv.base.ledger import Remark
 from mv.base.study_records import Site
@@ -13,10 +15,16 @@ DEGREES_AN_HOUR = 15.0
 
 def hours_from_sun(site: Site) -> float:
     """The zone's standard time less the longitude's mean solar time, hours, -12 to 12."""
-    moments = pd.to_datetime(["2024-01-15", "2024-07-15"], utc=True)
-    wall = moments.tz_convert(site.timezone).tz_localize(None)
-    standard = float(((wall - moments.tz_localize(None)) / pd.Timedelta(hours=1)).min())
+    standard = _standard_hours(site.timezone)
     return float((standard - site.longitude / DEGREES_AN_HOUR + 12.0) % 24.0 - 12.0)
+
+
+@lru_cache(maxsize=64)
+def _standard_hours(timezone: str) -> float:
+    """The smaller of the zone's offsets of winter and summer, hours east."""
+    zone = ZoneInfo(timezone)
+    offsets = (datetime(2024, month, 15, tzinfo=zone).utcoffset() for month in (1, 7))
+    return min(offset.total_seconds() for offset in offsets if offset is not None) / 3600.0
 
 
 def longitude_remark(site: Site) -> Remark | None:

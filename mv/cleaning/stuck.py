@@ -37,9 +37,9 @@ def set_aside_stuck(table: Readings) -> None:
     if len(rows) < 96:
         return
     kwh = table.kwh[rows]
-    equal = kwh[1:] == kwh[:-1]
-    if not equal.any():
+    if not _may_stand(kwh, table.seconds[rows], LONG_RUN_SECONDS):
         return
+    equal = kwh[1:] == kwh[:-1]
     first, after = _runs(equal)
     lasting = table.start[rows[after - 1]] + table.seconds[rows[after - 1]] - table.start[rows[first]]
     long = lasting >= LONG_RUN_SECONDS
@@ -51,6 +51,13 @@ def set_aside_stuck(table: Readings) -> None:
         inside[a:b] = True
     _zeros(table, rows, kwh, inside)
     _frozen(table, rows, kwh, equal, inside)
+
+
+def _may_stand(kwh: NDArray[np.float64], seconds: NDArray[np.int64], spell: int) -> bool:
+    """A first look at readings so far apart that a run as long as the spell holds two of them."""
+    apart = max(spell // max(int(seconds.max()), 1) // 2, 1)
+    look = kwh[::apart]
+    return bool((look[1:] == look[:-1]).any())
 
 
 def _runs(equal: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -127,7 +134,10 @@ def remark_spells(table: Readings, timezone: str) -> None:
     rows = np.flatnonzero(table.used & (table.seconds > 0) & (table.seconds < 27 * DAY_SECONDS))
     if len(rows) < 2:
         return
-    kwh, start, end = table.kwh[rows], table.start[rows], table.start[rows] + table.seconds[rows]
+    kwh, seconds = table.kwh[rows], table.seconds[rows]
+    if not _may_stand(kwh, seconds, SPELL_SECONDS):
+        return
+    start, end = table.start[rows], table.start[rows] + seconds
     first, after = _runs(kwh[1:] == kwh[:-1])
     long = end[after - 1] - start[first] >= SPELL_SECONDS
     first, after = first[long], after[long]

@@ -22,6 +22,9 @@ KEEPS_DAYS = 0.8  # of open days lit and of closed days dark: holidays and odd d
 HOURS_MINUTES = 50.0  # both ends off by nearly an hour or more; people are less late than that; no source
 
 
+LOOK_DAYS = 14  # no zone changes its clock and back again within this
+
+
 STEADY_MINUTES = 20.0  # spread of daily edges of a load that follows a timetable; no source
 
 
@@ -173,11 +176,11 @@ def _clock_changes(grid: Grid, timezone: str) -> list[tuple[int, int, int]]:
 
     found = []
     last = grid.first + grid.count * grid.step
-    weeks = range(grid.first, last, 7 * DAY)
+    weeks = range(grid.first, last, LOOK_DAYS * DAY)
     offsets = [offset(week) for week in weeks]
     for week, before, after in zip(weeks, offsets, offsets[1:], strict=False):
         if before != after:
-            day = next(d for d in range(week + DAY, week + 8 * DAY, DAY) if offset(d) != before)
+            day = next(d for d in range(week + DAY, week + (LOOK_DAYS + 1) * DAY, DAY) if offset(d) != before)
             found.append((day, before, after))
     return found
 

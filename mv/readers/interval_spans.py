@@ -33,8 +33,9 @@ def find_spans(file: Parsed, wall: Wall, wanted: Wanted) -> None:
         return
     order = np.argsort(wall, kind="stable")
     steps = np.diff(wall[order])
-    if not len(steps) or bool((steps == steps[0]).all()):
-        return
+    odd = np.flatnonzero(steps != (file.interval_seconds or 0))
+    if not bool(((np.diff(odd) == 1) & (steps[odd[1:]] == steps[odd[:-1]])).any()):
+        return  # no two odd steps on end
     anchors = _anchored(steps)
     if not (anchors != NO_SPAN).any():
         return

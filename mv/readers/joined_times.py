@@ -20,6 +20,7 @@ _DAY = re.compile(r"^(day|dd|dom|day of month|tag|jour|dia|giorno|dag)$")
 _HOUR = re.compile(r"^(hour|hr|hh|stunde|heure|hora|ora|uur|timme|time)$")
 _MINUTE = re.compile(r"^(minute|minutes|min|mi|minuten|minuto|minuut|minut)$")
 _DATE = re.compile(r"^(date|datum|fecha|data|dato|day|tag)$")
+_HINT = re.compile(r"\b(mon|mo|mm|mes|mese|mois|min|mi)\b|month|monat|maand|m[aå]n[ae]d|minu", re.IGNORECASE)
 _MONTH_NUMBERS = re.compile(r"^(?:(?P<y>\d{4})[-/.](?P<m>\d{1,2})|(?P<m2>\d{1,2})[-/.](?P<y2>\d{4}))$")
 _MONTH_WORDS = re.compile(
     r"^(?:(?P<w>[^\W\d]{3,10})\.?[ \-/'’]+(?P<y>\d{4}|\d\d)|(?P<y2>\d{4})[ \-/]+(?P<w2>[^\W\d]{3,10})\.?)$"
@@ -29,7 +30,10 @@ _MOSTLY = 0.8  # share of lines below the heading that must have the form; commo
 
 def with_joined_times(source: Source) -> Source | None:
     """The source with year, month and day (or hour and minute) in one column; None where it has no such."""
-    for number, line in enumerate(source.head_text().split("\n", HEADING_LINES)[:HEADING_LINES]):
+    text = "\n".join(source.head_text().split("\n", HEADING_LINES)[:HEADING_LINES])
+    if not _HINT.search(text):
+        return None
+    for number, line in enumerate(text.split("\n")):
         for delimiter in _DELIMITERS:
             heads = [plain(cell) for cell in split_line(line, delimiter)]
             places = _places(heads)

@@ -80,6 +80,8 @@ _TO_SHAPE = str.maketrans(
 
 def shape_text(cell: str) -> str:
     """The shape of one cell; a letter outside ASCII counts as one letter a byte."""
+    if cell.isascii():
+        return cell.translate(_TO_SHAPE)
     flat = cell.encode("utf-8", "replace").decode("latin-1").translate(_TO_SHAPE)
     return "".join("a" if ord(mark) > 127 else mark for mark in flat)
 

@@ -17,11 +17,16 @@ _OPEN, _CLOSED = "open", "closed"
 
 def has_state_words(layout: Layout, column: int) -> bool:
     """True where the cells are words for on and off, or the heading says that 1 and 0 are."""
-    cells = {plain(row[column]) for row in layout.rows if column < len(row)} - {""}
-    worded = [cell for cell in cells if not cell.replace(".", "").isdigit()]
-    if worded:
-        return all(ON.match(cell) or OFF.match(cell) for cell in cells)
+    if "state" in _kinds(layout, column):
+        cells = {plain(row[column]) for row in layout.rows if column < len(row)} - {""}
+        worded = any(not cell.replace(".", "").isdigit() for cell in cells)
+        if worded:
+            return all(ON.match(cell) or OFF.match(cell) for cell in cells)
     return STATE_HEAD.search(plain(layout.header[column])) is not None
+
+
+def _kinds(layout: Layout, column: int) -> set[str]:
+    return {kinds[column] for kinds in layout.kinds if column < len(kinds)}
 
 
 def switchings(on: NDArray[np.float64], off: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -31,8 +36,9 @@ def switchings(on: NDArray[np.float64], off: NDArray[np.float64]) -> NDArray[np.
 
 def heed_contacts(parsed: Parsed, layout: Layout, column: int) -> None:
     """A closed relay or switch lets the current flow; elsewhere open is taken as on, and said."""
-    cells = {plain(row[column]) for row in layout.rows if column < len(row)}
-    if not cells & {_OPEN, _CLOSED}:
+    if "state" not in _kinds(layout, column):
+        return
+    if not {plain(row[column]) for row in layout.rows if column < len(row)} & {_OPEN, _CLOSED}:
         return
     if CONTACT.search(plain(layout.header[column])):
         parsed.values = 1.0 - parsed.values

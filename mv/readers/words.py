@@ -105,6 +105,8 @@ OFF = re.compile(
 
 def plain(text: str) -> str:
     """`text` case-folded, without accents, underscores and outer quotes, blanks single."""
-    flat = unicodedata.normalize("NFKD", text.strip().strip("\"'=\ufeff").casefold())
-    flat = "".join(mark for mark in flat if not unicodedata.combining(mark))
+    flat = text.strip().strip("\"'=\ufeff").casefold()
+    if not flat.isascii():
+        apart = unicodedata.normalize("NFKD", flat)
+        flat = "".join(mark for mark in apart if not unicodedata.combining(mark))
     return re.sub(r"[\s_]+", " ", flat).strip()
