@@ -22,7 +22,8 @@ WsgiApp = Callable[[Environment, StartResponse], Iterable[bytes]]
 ROOT = "/study/"
 BACK = "/?portfolio"
 MOST_OPEN = 12  # studies whose dashboards are kept at hand; others are opened again when asked for
-MOVED = re.compile(rb'("(?:href|pathname)":\s?)"/(?!\?portfolio)')  # quotes within texts are escaped in JSON
+# Quotes within texts are escaped in JSON, so that no text of a study can look like an address; so may / be.
+MOVED = re.compile(rb'("(?:href|pathname)":\s?)"(?:/|\\u002f)(?!\?portfolio)')
 
 
 def prefix_of(name: str) -> str:
@@ -72,7 +73,8 @@ def _framed() -> html.Div:
     """The study's frame with the way back to the portfolio."""
     whole = frame()
     back = html.Nav(html.A("← All studies", href=BACK), className="way-back", **aria(label="Portfolio"))
-    whole.children.insert(1, back)
+    place = next(n for n, child in enumerate(whole.children) if isinstance(child, html.Header))
+    whole.children.insert(place, back)  # the link that skips to the content stays the first
     return whole
 
 

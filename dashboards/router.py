@@ -3,10 +3,11 @@
 import traceback
 from typing import Any
 
-from dash import MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+from dash import MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
 
 from dashboards.acknowledging import connect_notes
 from dashboards.background import BackgroundRun
+from dashboards.cards import WAITING, laid_out
 from dashboards.choice import Choice
 from dashboards.drawn import draw
 from dashboards.event_editing import connect_events
@@ -25,6 +26,7 @@ def connect(app: Dash, shelf: Shelf, verify: BackgroundRun, check: BackgroundRun
     """Register every callback on this app."""
     connect_browser(app)
     _connect_pages(app, shelf)
+    _connect_cards(app, shelf)
     _connect_tables(app, shelf)
     _connect_zoom(app, shelf)
     connect_notes(app, shelf)
@@ -85,6 +87,34 @@ def page_or_defect(address: str, verification: Verification, choice: Choice, sch
     except Exception:
         traceback.print_exc()
         return absent.defect()
+
+
+def _connect_cards(app: Dash, shelf: Shelf) -> None:
+    @app.callback(
+        Output({"type": "card", "key": MATCH}, "children"),
+        Output({"type": "card", "key": MATCH}, "className"),
+        Output({"type": "card", "key": MATCH}, "aria-busy"),
+        Input({"type": "ask", "key": MATCH}, "data"),
+        State({"type": "card", "key": MATCH}, "className"),
+        State("scheme", "data"),
+        prevent_initial_call=True,
+    )
+    def fill(asked: int | None, kind: str, scheme: str) -> Any:
+        if asked is None:
+            return no_update, no_update, no_update
+        held = card_or_defect(ctx.triggered_id["key"], shelf, scheme_named(scheme))
+        return held, kind.replace(WAITING, "").strip(), "false"
+
+
+def card_or_defect(key: str, shelf: Shelf, scheme: Scheme) -> list[Any]:
+    """What the card holds; where a defect of ours stops it, a line that says so."""
+    name, _, query = key.partition("?")
+    choice = Choice.read(query)
+    try:
+        return laid_out(draw(name, shelf.verification(), choice, scheme), name, choice)
+    except Exception:
+        traceback.print_exc()
+        return [html.P("A defect of the program stopped this drawing; its trace is in the terminal.")]
 
 
 def _connect_tables(app: Dash, shelf: Shelf) -> None:

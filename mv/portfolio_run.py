@@ -77,7 +77,7 @@ def run_portfolio(
         )
         done = _collected(results, places, step)
         step("Pooling", 0.99)
-        return _written(out, [one.outcome for one in done], sum(one.fresh for one in done))
+        return write_portfolio(out, [one.outcome for one in done], sum(one.fresh for one in done))
 
 
 def _collected(results: Iterator[Done], places: Sequence[StudyPlace], step: Step) -> list[Done]:
@@ -93,7 +93,8 @@ def _collected(results: Iterator[Done], places: Sequence[StudyPlace], step: Step
     return [found[place.name] for place in places]
 
 
-def _written(out: Path, outcomes: list[Outcome], fresh: int) -> PortfolioRun:
+def write_portfolio(out: Path, outcomes: Sequence[Outcome], fresh: int) -> PortfolioRun:
+    """Write tables and summary of the outcomes, which are in the order of their paths."""
     tables = {STUDIES_FILE: studies_parquet(outcomes), METERS_FILE: meters_parquet(outcomes)}
     summary = summary_of(
         outcomes,

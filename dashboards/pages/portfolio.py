@@ -20,6 +20,7 @@ from mv.portfolio_store import StoredPortfolio
 Json = Mapping[str, Any]
 TABLE, WORDS = "studies-table", "studies-words"
 FINDINGS_SHOWN, BROKEN_SHOWN = 24, 50
+LONGEST_WHY = 160  # letters
 
 SORTS: dict[str, tuple[str, str, bool]] = {  # words, column, ascending
     "path": ("as found", "", True),
@@ -247,7 +248,7 @@ def _study_row(row: Json) -> list[Any]:
     cost = row["worst_cost_per_month"]
     return [
         name,
-        row["status"] if row["status"] == "accepted" else [f"{row['status']}: ", row["message"]],
+        _state(row),
         _text(row["programme"]),
         _text(row["contractor"]),
         _cell(row, "avoided_kwh", ""),
@@ -257,6 +258,14 @@ def _study_row(row: Json) -> list[Any]:
         "" if pd.isna(row["settings_moved"]) else number(row["settings_moved"]),
         "" if pd.isna(cost) else money(cost, row["currency"] or ""),
     ]
+
+
+def _state(row: Json) -> str:
+    """Why a broken study is broken stands above the table."""
+    if row["status"] != "not accepted":
+        return str(row["status"])
+    why = str(row["message"])
+    return f"not accepted: {why if len(why) <= LONGEST_WHY else why[: LONGEST_WHY - 1] + '…'}"
 
 
 def _cell(row: Json, name: str, unit: str) -> str:

@@ -73,7 +73,7 @@ def condensed(
         settings_moved=verdicts.count("moved"),
         settings_unknown=verdicts.count("cannot tell"),
         meters=tuple(_meter(result, row) for row in study["meter"]),
-        findings=tuple(_finding(row) for row in result["drift"]),
+        findings=tuple(_finding(row) for row in result["drift"] if row["kind"] != "gap"),
         metering=tuple(_metering(result)),
         residuals_kwh=block_residuals(daily),
     )
