@@ -24,8 +24,8 @@ def claim_drawings(verification: Verification) -> dict[str, Drawing]:
     }
     drawn |= {f"steps:{name}": _steps(verification, name, title) for name, title in BRIDGES.items()}
     for model in rows(verification.result, "models"):
-        if model.get("period") == "baseline":
-            drawn[f"residuals:{model['meter']}"] = _residuals(verification, str(model["meter"]))
+        meter, period = str(model["meter"]), str(model["period"])
+        drawn[f"residuals:{meter}:{period}"] = _residuals(verification, meter, period)
     return {name: drawing for name, drawing in drawn.items() if drawing is not None}
 
 
@@ -118,16 +118,16 @@ def _step(step: Mapping[str, Any]) -> ChainStep:
     return ChainStep(str(step["step"]), float(found["estimate"]), f"{plain}{apart}")
 
 
-def _residuals(verification: Verification, meter: str) -> Drawing | None:
+def _residuals(verification: Verification, meter: str, period: str) -> Drawing | None:
     daily = verification.daily
-    days = daily[(daily["meter"] == meter) & (daily["period"] == "baseline")]
-    rest = days["actual_kwh"] - days["expected_kwh"]
+    days = daily[(daily["meter"] == meter) & (daily["period"] == period)]
+    rest = days["actual_kwh"] - days["expected_kwh" if period == "baseline" else "reporting_model_kwh"]
     if not rest.notna().any():
         return None
     dates = [str(text) for text in days["day"].dt.strftime("%Y-%m-%d")]
     values = [None if pd.isna(value) else float(value) for value in rest]
     used = [bool(flag) for flag in days["in_fit"]]
-    words = f"Residuals of {meter}, baseline period: {int(rest.notna().sum())} days."
+    words = f"Residuals of {meter}, {period} period: {int(rest.notna().sum())} days."
     drawn = [
         residuals_by_day(dates, values, used, print_inks(), words, width=width, title=meter)
         for width in (BROAD, NARROW)

@@ -3,7 +3,7 @@
 from mv.claim.asked_item import Item
 from mv.claim.checklist import checklist, missing
 from mv.claim.contradictions import contradictions
-from mv.claim.energy_account import MeterAccount, accounts, counted_days
+from mv.claim.energy_account import MeterAccount, MonthAccount, accounts, counted_days, monthly_accounts
 from mv.claim.ledger_sheet import ledger_csv
 from mv.claim.material import Material, Space
 from mv.claim.proof import proof
@@ -17,6 +17,7 @@ __all__ = [
     "Item",
     "Material",
     "MeterAccount",
+    "MonthAccount",
     "Space",
     "accounts",
     "checklist",
@@ -25,6 +26,7 @@ __all__ = [
     "harmless",
     "ledger_csv",
     "missing",
+    "monthly_accounts",
     "proof",
     "report",
     "workbook",

@@ -2,9 +2,11 @@
 
 from mv.base.document import Block, Prose, Section, grid
 from mv.base.result_parts import estimate, rows
-from mv.claim.cells import NONE, energy, in_words, said
+from mv.claim.cells import NONE, day, energy, in_words, said
 from mv.claim.identity import party
 from mv.claim.material import Json, Material
+
+MOST_CANDIDATES = 12  # on paper
 
 
 def adjustments(material: Material) -> Section:
@@ -30,7 +32,7 @@ def adjustments(material: Material) -> Section:
                 [_size(name, row) for name, row in sizes],
             )
         )
-    blocks.append(_stand_in(material))
+    blocks += [*_candidates(material), _stand_in(material)]
     return Section("Adjustments", tuple(blocks), letter="G")
 
 
@@ -51,8 +53,8 @@ def _events(material: Material) -> Block:
         ],
         [
             (
-                said(event.first),
-                said(event.last),
+                day(event.first),
+                day(event.last),
                 ", ".join(event.meters) or "every meter",
                 event.treatment,
                 event.reason,
@@ -69,6 +71,39 @@ def _size(name: str, row: Json) -> tuple[str, ...]:
     treated, plain = estimate(row, "avoided_kwh"), estimate(row, "without_event_treatment_kwh")
     apart = None if treated is None or plain is None else treated["estimate"] - plain["estimate"]
     return name, in_words(treated, ""), in_words(plain, ""), energy(apart)
+
+
+def _candidates(material: Material) -> tuple[Block, ...]:
+    """Stretches that look like an event and that no event of the study explains."""
+    found = [row for row in rows(material.result, "event_candidates") if not row.get("known")]
+    if not found:
+        return ()
+    listed = [
+        (
+            str(row["meter"]),
+            str(row["period"]),
+            f"{day(row['first'])} to {day(row['last'])}",
+            in_words(estimate(row, "kwh_per_day"), ""),
+            in_words(estimate(row, "kwh"), ""),
+        )
+        for row in found[:MOST_CANDIDATES]
+    ]
+    more = len(found) - MOST_CANDIDATES
+    return (
+        grid(
+            "Stretches of days that no stated event explains: nothing is adjusted for them",
+            [
+                ("meter", "left", 1),
+                ("period", "left", 1),
+                ("days", "left", 2.4),
+                ("kWh a day, metered less model", "right", 1.8),
+                ("kWh in all", "right", 1.8),
+            ],
+            listed,
+            note="They are in the interval. With evidence they may be stated as [[event]]."
+            + (f" {more} more are in result.json." if more > 0 else ""),
+        ),
+    )
 
 
 def _stand_in(material: Material) -> Block:

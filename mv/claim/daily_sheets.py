@@ -2,8 +2,7 @@
 
 import pandas as pd
 
-from mv.base.result_parts import estimate, rows
-from mv.claim.energy_account import MeterAccount, accounts, counted_days
+from mv.claim.energy_account import MeterAccount, MonthAccount, accounts, counted_days, monthly_accounts
 from mv.claim.material import Material
 from mv.claim.sheet_writer import Sheet, address, span
 
@@ -78,32 +77,23 @@ def write_by_meter(sheet: Sheet, material: Material, last: int) -> int:
     )
 
 
-def write_monthly(sheet: Sheet, material: Material, table: pd.DataFrame, last: int) -> int:
+def write_monthly(sheet: Sheet, material: Material, last: int) -> int:
     """A row a month, sums over the daily sheet; returns the row of the total."""
     _sum_head(sheet, "month")
-    counted = table[table["counted"].astype(bool)]
-    months = rows(material.result, "savings", "monthly")
-    all_values, all_adjusted = [], 0.0
-    for place, entry in enumerate(months):
-        row, name = FIRST + place, str(entry["month"])
-        days = counted[counted["day"].dt.strftime("%Y-%m") == name]
-        unread = days["actual_kwh"].isna()
-        values = (
-            float(len(days)),
-            float(days["actual_kwh"].sum()),
-            float(days.loc[unread, "reporting_model_kwh"].sum()),
-            float(days["expected_kwh"].sum()),
-        )
-        used = float(entry["actual_kwh"]) - (float(entry["expected_kwh"]) - values[3])
-        adjusted = used - values[1] - values[2]  # with what loggers stand for, where they do
-        sheet.text(row, KEY, name)
-        _sums(sheet, row, MONTH, last, values)
-        sheet.number(row, ADJUSTED, adjusted)
-        _avoided(sheet, row, values[3] - values[1] - values[2] - adjusted)
-        _ends(sheet, row, estimate(entry, "avoided_kwh"))
-        all_values.append(values)
-        all_adjusted += adjusted
-    return _total(sheet, FIRST + len(months), _summed(all_values), all_adjusted)
+    found = monthly_accounts(material)
+    for place, item in enumerate(found):
+        row = FIRST + place
+        sheet.text(row, KEY, item.month)
+        _sums(sheet, row, MONTH, last, _values(item))
+        sheet.number(row, ADJUSTED, item.adjusted)
+        _avoided(sheet, row, item.expected - item.metered - item.stand_in - item.adjusted)
+        _ends(sheet, row, item.avoided)
+    return _total(
+        sheet,
+        FIRST + len(found),
+        _summed([_values(item) for item in found]),
+        sum(item.adjusted for item in found),
+    )
 
 
 def _sum_head(sheet: Sheet, key: str) -> None:
@@ -121,7 +111,7 @@ def _sum_head(sheet: Sheet, key: str) -> None:
     sheet.head(HEAD_ROW, titles, [14, 9, 14, 14, 14, 14, 14, 12, 12])
 
 
-def _values(item: MeterAccount) -> tuple[float, float, float, float]:
+def _values(item: MeterAccount | MonthAccount) -> tuple[float, float, float, float]:
     return float(item.days), item.metered, item.stand_in, item.expected
 
 

@@ -5,6 +5,7 @@ from mv.base.document import Block, Heading, Listing, Prose, Section, grid
 from mv.base.result_parts import rows
 from mv.claim.cells import NONE, fixed, share, significant
 from mv.claim.material import Json, Material
+from mv.claim.validity import validity
 
 
 def models(material: Material) -> Section:
@@ -15,13 +16,13 @@ def models(material: Material) -> Section:
             "Interval widths allow for the residuals' persistence from day to day."
         ),
         _summary(material),
+        validity(material),
     ]
     for period in ("baseline", "reporting"):
         for model in material.models(period):
             blocks += _model(model)
-            if period == "baseline":
-                blocks += material.drawn(f"residuals:{model['meter']}")
-    if len(blocks) == 2:
+            blocks += material.drawn(f"residuals:{model['meter']}:{period}")
+    if not rows(material.result, "models"):
         blocks.append(Prose("No model could be made; section K says why.", "cannot"))
     return Section("Models", tuple(blocks), letter="F")
 

@@ -6,7 +6,8 @@ from mv.base.result_parts import estimate, part, rows, why_not
 from mv.claim.cells import NONE, amount, day
 from mv.claim.identity import SETTING_NAMES
 from mv.claim.material import Json, Material
-from mv.claim.results import confidence_words, setting_value
+from mv.claim.persistence import setting_value
+from mv.claim.results import confidence_words
 
 
 def proof(material: Material) -> Document:

@@ -1,5 +1,8 @@
 """The claim's report: every part A to J, what cannot be said, cautions, versions, lines to sign."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from mv.base import wording
 from mv.base.document import (
     Block,
@@ -19,11 +22,12 @@ from mv.claim.adjustments import adjustments
 from mv.claim.cells import NONE, said
 from mv.claim.checklist import checklist_blocks, every_item
 from mv.claim.data_quality import data_quality
-from mv.claim.identity import controls, identity, measurement, scope
+from mv.claim.identity import controls, identity, measurement
 from mv.claim.material import Material
 from mv.claim.models import models
 from mv.claim.money_part import money
 from mv.claim.results import confidence_words, results
+from mv.claim.scope import scope
 
 SIGNERS = (
     "Measurement and verification",
@@ -72,16 +76,46 @@ def _summary(material: Material) -> tuple[Block, ...]:
     result = material.result
     annual, avoided = (estimate(result, "savings", key) for key in ("normalised_annual_kwh", "avoided_kwh"))
     rate, peak = estimate(result, "realisation_rate"), estimate(result, "savings", "peak_kw")
-    figures = Figures(
-        (
-            Figure("Saving in a typical year", *_figure(annual, "kWh")),
-            Figure("Avoided in the reporting period", *_figure(avoided, "kWh")),
-            Figure("Peak window", *_figure(peak, "kW")),
-            Figure("Realisation rate", *_rate(rate)),
-        )
-    )
-    blocks: list[Block] = [Prose(lead(material), "lead"), figures]
+    bill = estimate(result, "money", "bill_savings")
+    figures = [
+        Figure("Saving in a typical year", *_figure(annual, "kWh")),
+        Figure("Avoided, reporting period", *_figure(avoided, "kWh")),
+        Figure("Peak window", *_figure(peak, "kW")),
+        Figure("Realisation rate", *_rate(rate)),
+    ]
+    figures += [Figure("Off the bill a year", *_figure(bill, material.currency))] if bill else []
+    blocks: list[Block] = [Prose(lead(material), "lead"), Figures(tuple(figures))]
+    blocks += [Prose(text) for text in (_share_of_baseline(material, avoided), _lasting(material)) if text]
     return (*blocks, *_accepted(material))
+
+
+def _share_of_baseline(material: Material, avoided: Mapping[str, Any] | None) -> str:
+    """The avoided energy as a share of what the old lighting would have used."""
+    expected = sum(
+        float(row.get("expected_kwh") or 0.0) for row in rows(material.result, "savings", "monthly")
+    )
+    if avoided is None or expected <= 0:
+        return ""
+    fraction = {
+        key: avoided[key] / expected for key in ("estimate", "low", "high") if avoided.get(key) is not None
+    }
+    return (
+        f"The avoided energy is {wording.share_with_interval(fraction)} of the "
+        f"{wording.in_unit(wording.number(expected), 'kWh')} that the old lighting would have used in the "
+        "reporting period."
+    )
+
+
+def _lasting(material: Material) -> str:
+    """How many agreed settings are still so."""
+    verdicts = [str(row["verdict"]) for row in rows(material.result, "settings")]
+    if not verdicts:
+        return ""
+    counts = {name: verdicts.count(name) for name in ("kept", "moved", "cannot tell")}
+    return (
+        f"Of {wording.counted(len(verdicts), 'agreed setting')} {counts['kept']} are kept, {counts['moved']} "
+        f"have moved and {counts['cannot tell']} cannot be told; part H says which, and since when."
+    )
 
 
 def lead(material: Material) -> str:

@@ -7,12 +7,13 @@ from mv.base import wording
 from mv.base.document import Block, Drawing, Heading, Prose, Section, grid
 from mv.base.result_parts import estimate, part, rows, why_not
 from mv.claim.adjustments import acceptance
-from mv.claim.cells import NONE, day, energy, fixed, interval, kwh, share
-from mv.claim.energy_account import accounts
-from mv.claim.identity import SETTING_NAMES
+from mv.claim.cells import NONE, energy, fixed, interval, kwh
+from mv.claim.energy_account import accounts, monthly_accounts
 from mv.claim.material import Material
+from mv.claim.peak_part import load_drops, peak_window
+from mv.claim.persistence import persistence
+from mv.claim.samples import samples
 
-FINEST = {"hold_minutes": 0.1, "standby_watts": 0.01}  # finer is noise on paper; common practice, no source
 BRIDGES = {
     "predicted_to_verified": "From the predicted to the verified yearly saving",
     "baseline_to_reporting": "From the old lighting to the new: where the saving comes from",
@@ -23,11 +24,11 @@ def results(material: Material) -> Section:
     """H: totals, by meter, by month, peak, published intervals, bridges, persistence."""
     blocks: list[Block] = [_totals(material), *material.drawn("promise"), _by_meter(material)]
     blocks += [_kinds(material), *material.drawn("months"), _monthly(material), *material.drawn("running")]
-    blocks += _peak(material)
-    blocks += [_published(material), acceptance(material)]
+    blocks += [*samples(material), *peak_window(material), *load_drops(material)]
+    blocks += [Heading("Uncertainty, and acceptance"), _published(material), acceptance(material)]
     for name, title in BRIDGES.items():
         blocks += _bridge(material, name, title)
-    blocks += [Heading("Drift and persistence"), _settings(material), _drift(material)]
+    blocks += persistence(material)
     return Section("Results", tuple(blocks), letter="H")
 
 
@@ -38,14 +39,15 @@ def confidence_words(material: Material) -> str:
 
 def _totals(material: Material) -> Block:
     result, predicted = material.result, part(material.result, "predicted") or {}
-    rate = estimate(result, "realisation_rate")
+    rate, peak = estimate(result, "realisation_rate"), estimate(result, "savings", "peak_kw")
     listed = [
         ("saving in a typical year, kWh", *kwh(estimate(result, "savings", "normalised_annual_kwh"))),
         ("avoided in the reporting period, kWh", *kwh(estimate(result, "savings", "avoided_kwh"))),
-        ("mean reduction in the peak window, kW", *interval(estimate(result, "savings", "peak_kw"))),
+        ("mean reduction in the peak window, kW", *interval(peak)),
         ("predicted a year, kWh (stipulated)", energy(predicted.get("annual_kwh")), NONE, NONE),
         ("predicted in the peak window, kW (stipulated)", fixed(predicted.get("peak_kw"), 1), NONE, NONE),
-        ("realisation rate, %", *interval(rate, scale=100.0)),
+        ("realisation rate of the year's kWh, %", *interval(rate, scale=100.0)),
+        ("realisation rate of the peak window's kW, %", *_peak_rate(peak, predicted.get("peak_kw"))),
     ]
     return grid(
         f"Verified and predicted, intervals with {confidence_words(material)} confidence",
@@ -54,6 +56,13 @@ def _totals(material: Material) -> Block:
         note="Typical year: both models at the same 365 days. Avoided: the baseline model at the reporting "
         "period's conditions less the metered energy. Heating and cooling effects are in neither.",
     )
+
+
+def _peak_rate(peak: Mapping[str, Any] | None, promised: object) -> tuple[str, str, str]:
+    """Verified over predicted kW; the prediction counts as exact."""
+    if not isinstance(promised, int | float) or promised <= 0:
+        return NONE, NONE, NONE
+    return interval(peak, scale=100.0 / float(promised))
 
 
 def _by_meter(material: Material) -> Block:
@@ -114,54 +123,33 @@ def _kinds(material: Material) -> Block:
 
 
 def _monthly(material: Material) -> Block:
-    months = rows(material.result, "savings", "monthly")
+    """Each month's energy by kind; the last row is the period."""
     listed: list[tuple[str, ...]] = []
-    for row in months:
-        shown = kwh(estimate(row, "avoided_kwh"))
-        listed.append(
-            (
-                str(row["month"]),
-                energy(row.get("expected_kwh")),
-                energy(row.get("actual_kwh")),
-                *shown,
-                str(row.get("modelled_days") or NONE),
-            )
-        )
-    sums = [sum(float(row.get(key) or 0.0) for row in months) for key in ("expected_kwh", "actual_kwh")]
+    sums = [0.0] * 4
+    for item in monthly_accounts(material):
+        kinds = (item.expected, item.metered, item.stand_in, item.adjusted)
+        sums = [total + value for total, value in zip(sums, kinds, strict=True)]
+        listed.append((item.month, *(energy(value) for value in kinds), *kwh(item.avoided)))
     whole = kwh(estimate(material.result, "savings", "avoided_kwh"))
-    listed.append(("period", *(energy(value) for value in sums), *whole, ""))
+    listed.append(("period", *(energy(value) for value in sums), *whole))
+    carried = "and what loggers stand for, " if rows(material.result, "savings", "population") else ""
     return grid(
         "Month by month, kWh",
         [
-            ("month", "left", 1),
-            ("expected", "right", 1),
-            ("used", "right", 1),
-            ("avoided", "right", 1),
-            ("low", "right", 1),
-            ("high", "right", 1),
-            ("modelled meter days", "right", 1),
+            ("month", "left", 0.9),
+            ("expected (modelled)", "right", 1.1),
+            ("metered (measured)", "right", 1.1),
+            ("stand-in (modelled)", "right", 1.1),
+            ("events (adjusted)", "right", 1.1),
+            ("avoided", "right", 0.9),
+            ("low", "right", 0.9),
+            ("high", "right", 0.9),
         ],
         listed,
         total_rows=1,
-        note="Used: metered, with the stand-in and adjusted energy of the table above where there is any.",
+        note=f"Avoided: expected less metered, stand-in and adjusted energy. Adjusted: events {carried}"
+        "as listed in part G.",
     )
-
-
-def _peak(material: Material) -> list[Block]:
-    peak = material.study.peak
-    if peak is None:
-        return [Heading("Peak window"), Prose("The study names no peak window.", "cannot")]
-    windows = " and ".join(f"{_clock(first)} to {_clock(last)}" for first, last in peak.windows)
-    names = [wording.day_words(f"2000-{month:02d}-01").split()[1] for month in peak.months]
-    days = "weekdays" if peak.weekdays_only else "every day"
-    holidays = ", holidays left out" if peak.holidays_excluded else ""
-    words = f"{windows}, {days}{holidays}, {wording.listed(names)}; rule: {peak.rule}."
-    source = f" Source: {peak.source}." if peak.source else " The study names no source for this definition."
-    return [Heading("Peak window"), Prose(f"The programme's window as stated: {words}{source}")]
-
-
-def _clock(hour: float) -> str:
-    return f"{int(hour):02d}:{round(hour % 1 * 60):02d}"
 
 
 def _published(material: Material) -> Block:
@@ -197,12 +185,12 @@ def _bridge(material: Material, name: str, title: str) -> list[Block]:
             Prose(why_not(material.result, "bridge") or "The result holds no such steps.", "cannot"),
         ]
     drawn: tuple[Drawing, ...] = material.drawn(f"steps:{name}")
-    listed = [
+    listed: list[tuple[str, ...]] = [
         (str(step["step"]), *kwh(estimate(step, "kwh")), _first_of(str(step.get("why") or NONE)))
         for step in steps
     ]
     total = sum(float(found["estimate"]) for step in steps if (found := estimate(step, "kwh")) is not None)
-    listed.append(("sum of the steps", energy(total), NONE, NONE, ""))
+    listed += _bridge_totals(material, name, total)
     table = grid(
         f"{title}, kWh",
         [
@@ -213,91 +201,26 @@ def _bridge(material: Material, name: str, title: str) -> list[Block]:
             ("how it was found", "left", 3),
         ],
         listed,
-        total_rows=1,
+        total_rows=len(listed) - len(steps),
     )
     return [Heading(title), *drawn, table]
+
+
+def _bridge_totals(material: Material, name: str, total: float) -> list[tuple[str, ...]]:
+    """The sum of the steps, and the totals between which it leads."""
+    summed = ("sum of the steps", energy(total), NONE, NONE, "")
+    if name == "baseline_to_reporting":
+        avoided = kwh(estimate(material.result, "savings", "avoided_kwh"))
+        return [summed, ("avoided in the reporting period", *avoided, "the steps add up to it")]
+    annual = kwh(estimate(material.result, "savings", "normalised_annual_kwh"))
+    promised = energy(part(material.result, "predicted", "annual_kwh"))
+    return [
+        ("predicted (stipulated)", promised, NONE, NONE, "the inventory, or the number in the study"),
+        summed,
+        ("verified, typical year", *annual, "the predicted and the steps add up to it"),
+    ]
 
 
 def _first_of(why: str, limit: int = 150) -> str:
     """A reason that lists every meter is cut on paper; result.json has it whole."""
     return why if len(why) <= limit else f"{why[:limit].rsplit(' ', 1)[0]} … (all in result.json)"
-
-
-def _settings(material: Material) -> Block:
-    listed = [
-        (
-            str(row["zone"]),
-            SETTING_NAMES.get(str(row["setting"]), str(row["setting"])),
-            setting_value(row, "commissioned"),
-            setting_value(row, "observed"),
-            str(row["verdict"]),
-            day(row.get("since")),
-        )
-        for row in rows(material.result, "settings")
-    ]
-    if not listed:
-        return Prose("The study names no agreed settings.", "cannot")
-    return grid(
-        "Settings: agreed, and as the meters show them last",
-        [
-            ("zone", "left", 1.3),
-            ("setting", "left", 1.5),
-            ("agreed", "right", 0.8),
-            ("seen", "right", 1.6),
-            ("verdict", "left", 1),
-            ("changed on", "left", 1.4),
-        ],
-        listed,
-    )
-
-
-def setting_value(row: Mapping[str, Any], key: str) -> str:
-    """A setting's agreed or observed value with its unit and interval."""
-    name, found = str(row["setting"]), row.get(key)
-    if found is None:
-        return "cannot tell" if key == "observed" else NONE
-    values = found if isinstance(found, Mapping) else {"estimate": found}
-    value = values["estimate"]
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if name in ("high_trim", "low_level"):
-        return wording.share_with_interval(values) if "low" in values else share(value, 0)
-    unit = "min" if name == "hold_minutes" else "W" if name == "standby_watts" else ""
-    if wording.half_width(values) is None:
-        return wording.in_unit(f"{float(value):g}", unit)
-    low, high = float(values["low"]), float(values["high"])
-    step = max(wording.step_of((high - low) / 2), FINEST.get(name, 0.0))
-    shown = [wording.number(v, step=step) for v in (float(value), low, high)]
-    return f"{wording.in_unit(shown[0], unit)} ({shown[1]} to {shown[2]})"
-
-
-def _drift(material: Material) -> Block:
-    found = rows(material.result, "drift")
-    if not found:
-        return Prose("Nothing changed after hand-over that the data show.")
-    listed = []
-    for row in found:
-        cost = row.get("cost_per_month")
-        monthly = estimate(row, "kwh_per_month")
-        shown = "cannot tell" if monthly is None else wording.with_interval(monthly, "", confidence=False)
-        listed.append(
-            (
-                str(row["where"]),
-                str(row["what"]),
-                day(row.get("since")),
-                shown,
-                NONE if cost is None else wording.number(cost),
-            )
-        )
-    return grid(
-        "What changed after hand-over",
-        [
-            ("where", "left", 1),
-            ("what", "left", 3.4),
-            ("since", "left", 1.2),
-            ("kWh a month", "right", 1.5),
-            (f"{material.currency} a month", "right", 0.9),
-        ],
-        listed,
-        note="Positive: more is used than before. Less use may be failed lamps, which are no saving.",
-    )

@@ -80,10 +80,7 @@ def energy_checks(material: Material, meter_total: int, month_total: int) -> lis
         month_cell = address(month_total, SUM_AVOIDED, sheet=MONTHLY)
         checks += [
             Check(
-                "avoided in the reporting period, by meter",
-                "kWh",
-                _by_meter(material, meter_total),
-                stated,
+                "avoided in the reporting period, by meter", "kWh", _by_meter(material, meter_total), stated
             ),
             Check("avoided in the reporting period, by month", "kWh", f"={month_cell}", stated),
         ]

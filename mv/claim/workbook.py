@@ -78,7 +78,7 @@ def _write(book: Any, material: Material) -> None:
     table = daily_rows(material)
     last = write_daily(daily, table)
     meter_total = write_by_meter(by_meter, material, last)
-    month_total = write_monthly(monthly, material, table, last)
+    month_total = write_monthly(monthly, material, last)
     checks = energy_checks(material, meter_total, month_total) + _annual_and_money(book, looks, material)
     write_summary(summary, checks, _given(material))
     _lists(book, looks, material)

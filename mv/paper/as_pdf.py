@@ -9,7 +9,8 @@ from mv.base.document import Block, Document, Pair, Section
 from mv.paper.typst_sheet import SHEET
 
 BREAK = "\u200b"  # a place where a line may break, without a sign
-_LONG_WORD = re.compile(r"\S{29,}")
+_LONG_WORD = re.compile(r"\S{37,}")
+_HASH = re.compile(r"[0-9a-f]{64}")  # set small, so that it stays whole and can be copied
 BREAK_EVERY = 16
 
 
@@ -57,8 +58,10 @@ def _block(block: Block) -> dict[str, Any]:
 
 
 def _breakable(value: Any) -> Any:
-    """Long words, such as hashes and paths, may break so that they stay within their column."""
+    """Long words, such as paths, may break so that they stay within their column; hashes stay whole."""
     if isinstance(value, str):
+        if _HASH.fullmatch(value):
+            return value
         return _LONG_WORD.sub(_broken, value)
     if isinstance(value, dict):
         return {key: _breakable(entry) for key, entry in value.items()}

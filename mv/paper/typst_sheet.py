@@ -19,12 +19,14 @@ SHEET = r"""
 #show table: set text(size: 8.6pt)
 #show table: set par(leading: 0.5em)
 
+#let is-hash(t) = t.match(regex("^[0-9a-f]{64}$")) != none
+#let cell(t) = if is-hash(t) { text(font: "DejaVu Sans Mono", size: 6.3pt, t) } else { [#t] }
 #let small(body) = text(size: 8.8pt, fill: inks.muted, body)
 #let listing(items, numbered) = if numbered { enum(..items.map(t => [#t])) } else {
   list(..items.map(t => [#t])) }
 #let facts(pairs) = table(columns: (34%, 1fr), stroke: (_, y) => (bottom: 0.4pt + inks.rule),
   inset: (x: 0pt, y: 3pt),
-  ..pairs.map(p => (table.cell(text(fill: inks.muted, p.at(0))), table.cell([#p.at(1)]))).flatten())
+  ..pairs.map(p => (table.cell(text(fill: inks.muted, p.at(0))), table.cell(cell(p.at(1))))).flatten())
 
 #let grid-of(b) = {
   let ends = b.columns.map(c => if c.align == "right" { right } else { left })
@@ -38,8 +40,8 @@ SHEET = r"""
       stroke: (_, y) => (bottom: if y == 0 { 0.8pt + inks.muted } else { 0.4pt + inks.rule },
         top: if b.total_rows > 0 and y == first-total { 0.8pt + inks.muted } else { none }),
       table.header(repeat: true, ..b.columns.map(c => text(weight: "bold", fill: inks.muted, c.title))),
-      ..b.rows.enumerate().map(((n, row)) => row.map(cell =>
-        if n + 1 >= first-total and b.total_rows > 0 { strong[#cell] } else { [#cell] })).flatten()
+      ..b.rows.enumerate().map(((n, row)) => row.map(t =>
+        if n + 1 >= first-total and b.total_rows > 0 { strong(cell(t)) } else { cell(t) })).flatten()
     )
     if b.note != "" { v(-0.4em); small(b.note) }
   })
@@ -87,7 +89,7 @@ SHEET = r"""
     #text(fill: inks.muted, weight: "regular", s.letter) #h(0.5em) #s.title] else [#s.title])
   for (n, b) in s.blocks.enumerate() {
     let after = s.blocks.at(n + 1, default: (kind: "none")).kind
-    let leads = b.kind == "Prose" and after in ("Grid", "Drawing")
+    let leads = b.kind == "Prose" and after in ("Grid", "Drawing", "SignatureLines")
     if leads { block(sticky: true, draw(b)) } else { draw(b) }
   }
 }

@@ -93,7 +93,7 @@ def headline_numbers(result: dict[str, Any]) -> Iterator[str]:
         yield plain(wording.between(savings[key], "kWh"))
     for month in savings["monthly"]:
         yield wording.number(month["expected_kwh"])
-        yield wording.number(month["actual_kwh"])
+        yield wording.amount(month["avoided_kwh"], "")
     for entry in result["inputs"]:
         yield entry["sha256"]
     for row in result["cleaning"]:
