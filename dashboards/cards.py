@@ -4,12 +4,13 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards.aria import aria
+from dashboards.aria import aria, data
 from dashboards.choice import Choice
-from dashboards.drawn import draw
+from dashboards.drawn import DRAWINGS
 from mv.base.verification import Verification
 from mv.figures import FigureWithWords, Scheme
 
+WAITING = "waiting"  # the class of a card whose figure has not come yet
 QUIET: Any = {
     "displayModeBar": False,
     "responsive": True,
@@ -21,32 +22,41 @@ QUIET: Any = {
 def card(
     name: str, verification: Verification, choice: Choice, scheme: Scheme, *, wide: bool = False
 ) -> html.Figure:
-    """The figure `name` with its words and its table's opener."""
-    return laid_out(draw(name, verification, choice, scheme), name, choice, wide=wide)
+    """The place of the figure `name`: the page comes without it, and asks for it when it stands.
 
-
-def laid_out(words: FigureWithWords, name: str, choice: Choice, *, wide: bool = False) -> html.Figure:
-    """A drawn figure in its card; where nothing could be drawn, the reason stands in its place."""
+    What is in sight is asked for first (`behaviour.js`). Raises KeyError for a name that is not there.
+    """
+    if name not in DRAWINGS:
+        raise KeyError(name)
     key = f"{name}{choice.query()}"
     kind = "card wide" if wide else "card"
-    if words.figure is None:
-        return html.Figure([html.H3(words.title), html.P(words.caption, className="cannot")], className=kind)
-    graph = dcc.Graph(figure=words.figure, config=QUIET, id={"type": "graph", "key": key})
     return html.Figure(
-        [
-            html.H3(words.title),
-            html.Div(
-                graph,
-                role="img",
-                id={"type": "drawing", "key": key},
-                className="drawing",
-                **aria(label=words.accessible_name),
-            ),
-            html.Figcaption(words.caption, id={"type": "caption", "key": key}),
-            _opener(words.title, key, name, choice),
-        ],
-        className=kind,
+        dcc.Store(id={"type": "ask", "key": key}),
+        id={"type": "card", "key": key},
+        className=f"{kind} {WAITING}",
+        **data(key=key),
+        **aria(busy="true"),
     )
+
+
+def laid_out(words: FigureWithWords, name: str, choice: Choice) -> list[Any]:
+    """What a card holds; where nothing could be drawn, the reason stands in its place."""
+    key = f"{name}{choice.query()}"
+    if words.figure is None:
+        return [html.H3(words.title), html.P(words.caption, className="cannot")]
+    graph = dcc.Graph(figure=words.figure, config=QUIET, id={"type": "graph", "key": key})
+    return [
+        html.H3(words.title),
+        html.Div(
+            graph,
+            role="img",
+            id={"type": "drawing", "key": key},
+            className="drawing",
+            **aria(label=words.accessible_name),
+        ),
+        html.Figcaption(words.caption, id={"type": "caption", "key": key}),
+        _opener(words.title, key, name, choice),
+    ]
 
 
 def _opener(title: str, key: str, name: str, choice: Choice) -> html.Div:

@@ -53,6 +53,41 @@
     (target || field).focus();
   });
 
+  /* Cards wait for their figures: those in sight are asked for at once, the others one after another. */
+  function inSight(card) {
+    var box = card.getBoundingClientRect();
+    return box.top < window.innerHeight && box.bottom > 0;
+  }
+
+  function ask(card) {
+    card.dataset.asked = "yes";
+    window.dash_clientside.set_props({ type: "ask", key: card.dataset.key }, { data: 1 });
+  }
+
+  function askNext() {
+    if (!window.dash_clientside.set_props) {
+      return;
+    }
+    document.querySelectorAll(".card[data-asked]:not(.waiting)").forEach(function (card) {
+      delete card.dataset.asked;
+    });
+    var cards = Array.from(document.querySelectorAll(".card.waiting:not([data-asked])"));
+    cards.filter(inSight).forEach(ask);
+    var rest = cards.filter(function (card) {
+      return !card.dataset.asked;
+    });
+    if (rest.length && !document.querySelector(".card.waiting[data-asked]")) {
+      ask(rest[0]);
+    }
+  }
+
+  new MutationObserver(askNext).observe(document.documentElement, {
+    subtree: true,
+    childList: true,
+    attributeFilter: ["class"],
+  });
+  document.addEventListener("scroll", askNext, { passive: true });
+
   window.dash_clientside = window.dash_clientside || {};
   window.dash_clientside.tally = {
     scheme: function () {

@@ -47,6 +47,7 @@ class Dashboard:
     def settled(self) -> "Dashboard":
         """Wait for the heading and for every drawing."""
         expect(self.page.get_by_role("main").get_by_role("heading", level=1)).to_be_attached(timeout=20_000)
+        self.until("!document.querySelector('.card.waiting')", seconds=30)
         for drawing in self.drawings().all():
             expect(drawing.locator(".main-svg").first).to_be_attached(timeout=20_000)
         return self

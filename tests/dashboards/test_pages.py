@@ -1,7 +1,9 @@
 """Every page lays itself out from any result that keeps the contract, and from one stripped bare."""
 
 import json
+import re
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import plotly
@@ -10,7 +12,10 @@ import pytest
 from dashboards.choice import Choice
 from dashboards.drawn import DRAWINGS
 from dashboards.pages import PAGES
+from dashboards.router import card_or_defect
+from dashboards.shelf import Shelf
 
+WITHOUT_FIGURES: tuple[str, ...] = ()
 OPTIONAL = (
     "bridge",
     "models",
@@ -84,8 +89,27 @@ def test_every_drawing_is_under_the_size_a_page_can_carry(verification: Any, nam
     assert len(words.figure.to_json()) < 170_000
 
 
-def test_the_first_page_carries_less_than_500_kb(verification: Any) -> None:
-    assert len(laid_out(PAGES["/"][1], verification, Choice())) < 500_000
+@pytest.mark.parametrize("address", PAGES)
+def test_a_page_and_its_figures_carry_less_than_500_kb(verification: Any, address: str) -> None:
+    page = laid_out(PAGES[address][1], verification, Choice())
+    keys = re.findall(r'"key": "([^"]+)", "type": "card"|"type": "card", "key": "([^"]+)"', page)
+    figures = [card_or_defect(first or second, shelf_of(verification), "light") for first, second in keys]
+    texts = [json.dumps(held, cls=plotly.utils.PlotlyJSONEncoder) for held in figures]
+    assert bool(keys) == (address not in WITHOUT_FIGURES)
+    assert not [text for text in texts if "A defect of the program" in text]
+    assert len(page) + sum(map(len, texts)) < 500_000
+
+
+def test_a_drawing_that_fails_is_told_in_its_place(
+    verification: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    held = card_or_defect("hours?meter=nobody", shelf_of(verification), "light")
+    assert "A defect of the program" in str(held)
+    assert "KeyError" in capsys.readouterr().err
+
+
+def shelf_of(verification: Any) -> Shelf:
+    return Shelf(Path("nowhere"), opener=lambda _path, _results: verification)
 
 
 def test_a_choice_survives_the_address_bar() -> None:
