@@ -6,10 +6,13 @@ S0 = 2.9518, p = 5.409e-08). The data are read from statsmodels, which carries t
 """
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from mv.base.step_changes import best_mean_break, segment_starts
 from mv.drift import residual_cusum_test
+from mv.drift.expectation import Design, lag_one
+from mv.drift.step_search import search
 
 
 @pytest.fixture(scope="module")
@@ -57,3 +60,31 @@ def test_segmentation_is_the_least_squares_partition(flow, parts):
             assert round(total) == published
             return
     pytest.fail(f"no penalty brings {parts} levels")
+
+
+@pytest.mark.parametrize(("breaks", "bic"), [(0, 1318), (1, 1270)])
+def test_the_information_criterion_is_the_published(flow, breaks, bic):
+    """n log(RSS / n) + n (1 + log 2 pi) + 2 (m + 1) log n, as strucchange counts parameters."""
+    found, n = best_mean_break(flow), len(flow)
+    rss = found.rss_one if breaks else found.rss_none
+    value = n * np.log(rss / n) + n * (1 + np.log(2 * np.pi)) + 2 * (breaks + 1) * np.log(n)
+    assert round(value) == bic
+
+
+def test_a_step_left_in_looks_like_autocorrelation(flow):
+    """Lag-1 autocorrelation 0.498 before and 0.160 after taking the step out (worked from the data)."""
+    days = pd.date_range("2001-01-01", periods=len(flow))
+    found = best_mean_break(flow)
+    level = np.where(np.arange(len(flow)) < found.after, found.mean_before, found.mean_after)
+    for residual, published in ((flow - flow.mean(), 0.498), (flow - level, 0.160)):
+        assert lag_one(residual, float(residual.std()), days) == pytest.approx(published, abs=0.02)
+
+
+def test_the_search_for_drift_finds_the_one_step_and_its_size(flow):
+    """Each year taken for a day: the step after observation 28, 247.78 less (1097.75 to 849.97)."""
+    days = pd.date_range("2001-01-01", periods=len(flow))
+    plan = Design(days, flow, np.ones((len(flow), 1)), ("constant",), np.ones(len(flow), dtype=bool))
+    (step,) = search(plan).steps
+    assert step.at == 28
+    assert step.mean_kwh_a_day == pytest.approx(-247.78, rel=0.05)  # outlying years weigh less here
+    assert not search(plan).slope_wins
