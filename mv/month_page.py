@@ -26,6 +26,7 @@ from mv.month import (
     month_named,
     month_text,
     month_words,
+    promised_so_far,
 )
 from mv.paper import CalendarDay, MonthBar, RunningPoint, as_html, calendar_map, month_bars, running_total
 from mv.print_inks import print_inks
@@ -137,17 +138,12 @@ def month_bars_of(verification: Verification) -> list[MonthBar]:
 
 def _running_drawing(verification: Verification, facts: MonthFacts) -> Drawing:
     points = running_points(verification, until=facts.month)
-    ends = facts.running_ends
-    low, high = ends or (None, None)
-    saved = wording.number(facts.saved_so_far, step=wording.step_of((ends[1] - ends[0]) / 2) if ends else 1.0)
-    caption = f"By the end of {month_words(facts.month)}: {wording.in_unit(saved, 'kWh')} saved"
-    if facts.promised_so_far is not None:
-        due = wording.number(facts.promised_so_far, step=100 if facts.promised_so_far > 5000 else 1)
-        caption += f"; the promise, spread evenly over the days, comes to {wording.in_unit(due, 'kWh')}"
-    if ends:
-        words = wording.between({"estimate": facts.saved_so_far, "low": low, "high": high}, "kWh")
-        how = "" if facts.saved_interval else ", the months' intervals added as if all erred alike"
-        caption += f". Its interval is {words}{how}"
+    so_far, due = facts.saved_so_far or {}, promised_so_far(facts)
+    low, high = so_far.get("low"), so_far.get("high")
+    caption = (
+        f"By the end of {month_words(facts.month)}: {wording.with_interval(facts.saved_so_far, 'kWh')} saved"
+    )
+    caption += f"; the promise, spread evenly over the days, comes to {due}" if due else ""
     inks, title = print_inks(), "Running total against the promise"
     drawn = [
         running_total(points, inks, f"{title}. {caption}.", width=width, last_low=low, last_high=high)

@@ -9,7 +9,7 @@ from mv.month.facts import (
     month_named,
 )
 from mv.month.found import Noted
-from mv.month.page import Extras, month_document, month_words
+from mv.month.page import Extras, month_document, month_words, promised_so_far
 from mv.month.screen import month_text
 
 __all__ = [
@@ -24,4 +24,5 @@ __all__ = [
     "month_named",
     "month_text",
     "month_words",
+    "promised_so_far",
 ]

@@ -64,9 +64,7 @@ class MonthFacts:
     expected_kwh: float
     avoided: Json | None
     promised_kwh: float | None
-    saved_so_far: float
-    saved_widest: tuple[float, float] | None
-    saved_interval: Json | None  # of the whole reporting period, where the month is its last
+    saved_so_far: Json | None  # avoided energy from hand-over to the month's end, with its interval
     promised_so_far: float | None
     findings: tuple[ActiveFinding, ...]
     zones: tuple[ZoneLoss, ...]
@@ -75,14 +73,6 @@ class MonthFacts:
     def whole(self) -> bool:
         """Whether the reporting period holds every day of the month."""
         return self.span.days == self.calendar_days
-
-    @property
-    def running_ends(self) -> tuple[float, float] | None:
-        """The running total's interval: the result's own for the whole period, else the widest case."""
-        whole = self.saved_interval
-        if whole is not None and whole.get("low") is not None:
-            return float(whole["low"]), float(whole["high"])
-        return self.saved_widest
 
 
 def month_named(verification: Verification, month: str | None) -> str:
@@ -114,7 +104,6 @@ def month_facts(verification: Verification, month: str, keys: Mapping[int, str])
     promised = part(result, "predicted", "annual_kwh")
     elapsed = (span.last - _reporting(verification).first).days + 1
     metered, stand_in = _counted(verification, span)
-    last = str(rows(result, "savings", "monthly")[-1]["month"]) == month
     return MonthFacts(
         month=month,
         span=span,
@@ -127,9 +116,7 @@ def month_facts(verification: Verification, month: str, keys: Mapping[int, str])
         expected_kwh=float(entry["expected_kwh"]),
         avoided=estimate(entry, "avoided_kwh"),
         promised_kwh=None if promised is None else promised * span.days / DAYS_A_YEAR,
-        saved_so_far=_saved(months),
-        saved_widest=_widest(months),
-        saved_interval=estimate(result, "savings", "avoided_kwh") if last else None,
+        saved_so_far=estimate(entry, "avoided_to_date_kwh"),
         promised_so_far=None if promised is None else promised * elapsed / DAYS_A_YEAR,
         findings=findings,
         zones=_zones(verification, span, findings),
@@ -190,20 +177,6 @@ def _events_aside(verification: Verification, span: Span) -> tuple[str, ...]:
         for event in verification.study.event
         if event.treatment == "set aside" and event.first <= span.last and event.last >= span.first
     )
-
-
-def _saved(months: list[Json]) -> float:
-    found = [estimate(row, "avoided_kwh") for row in months]
-    return sum(float(entry["estimate"]) for entry in found if entry is not None)
-
-
-def _widest(months: list[Json]) -> tuple[float, float] | None:
-    """Ends of the months' intervals added as if all erred alike: wider than the true interval."""
-    found = [estimate(row, "avoided_kwh") for row in months]
-    ends = [(entry["low"], entry["high"]) for entry in found if entry is not None]
-    if len(ends) < len(months) or any(low is None or high is None for low, high in ends):
-        return None
-    return sum(low for low, _ in ends), sum(high for _, high in ends)
 
 
 def _active(result: Json, span: Span, keys: Mapping[int, str]) -> tuple[ActiveFinding, ...]:

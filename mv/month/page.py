@@ -28,6 +28,7 @@ from mv.month.facts import MonthFacts, ZoneLoss
 from mv.month.found import Noted, clipped, findings_sections
 
 SMALLEST_ADJUSTMENT_KWH = 0.5  # less is rounding; common practice, no source
+LARGE_PROMISE_KWH = 5000  # larger ones are told to the hundred; common practice, no source
 # What one sheet has room for
 MOST_ZONES, MOST_CAUTIONS, MOST_SET_ASIDE = 6, 4, 2
 LONGEST_NAME, LONGEST_ZONE, LONGEST_EVENT = 70, 30, 110  # characters
@@ -168,21 +169,27 @@ def _saved(facts: MonthFacts) -> tuple[str, str]:
     ends = wording.between(facts.avoided, "kWh")
     if facts.promised_kwh is None:
         return wording.amount(facts.avoided, "kWh"), f"{ends}; nothing was promised"
-    due = wording.number(facts.promised_kwh, step=100 if facts.promised_kwh > 5000 else 1)
+    due = wording.number(facts.promised_kwh, step=100 if facts.promised_kwh > LARGE_PROMISE_KWH else 1)
     return wording.amount(facts.avoided, "kWh"), f"{ends}; promised {wording.in_unit(due, 'kWh')}"
 
 
 def _so_far(facts: MonthFacts) -> tuple[str, str]:
     """The running total, its interval and the promise spread evenly over the days so far."""
-    ends = facts.running_ends
-    step = wording.step_of((ends[1] - ends[0]) / 2) if ends else 1.0
-    total = wording.in_unit(wording.number(facts.saved_so_far, step=step), "kWh")
-    whole = {"estimate": facts.saved_so_far, "low": ends[0], "high": ends[1]} if ends else {"estimate": 0.0}
-    told = wording.between(whole, "kWh") if ends else "its interval cannot be told"
+    due = promised_so_far(facts)
+    promise = f"promised {due}" if due else "nothing was promised"
+    if facts.saved_so_far is None:
+        return "cannot tell", promise
+    return wording.amount(
+        facts.saved_so_far, "kWh"
+    ), f"{wording.between(facts.saved_so_far, 'kWh')}; {promise}"
+
+
+def promised_so_far(facts: MonthFacts) -> str:
+    """The promise spread over the days so far, rounded; empty where there is none."""
     if facts.promised_so_far is None:
-        return total, f"{told}; nothing was promised"
-    due = wording.number(facts.promised_so_far, step=100 if facts.promised_so_far > 5000 else 1)
-    return total, f"{told}; promised {wording.in_unit(due, 'kWh')}"
+        return ""
+    step = 100 if facts.promised_so_far > LARGE_PROMISE_KWH else 1
+    return wording.in_unit(wording.number(facts.promised_so_far, step=step), "kWh")
 
 
 def _lost_detail(facts: MonthFacts, costs: list[float], currency: str) -> str:

@@ -5,7 +5,7 @@ import textwrap
 from mv.base import wording
 from mv.month.facts import MonthFacts
 from mv.month.found import Noted, by_cost
-from mv.month.page import lead_sentence
+from mv.month.page import lead_sentence, promised_so_far
 
 MOST_CAUTIONS = 2
 LONGEST = 210  # characters of one entry
@@ -23,13 +23,10 @@ def month_text(facts: MonthFacts, noted: dict[str, Noted], cautions: list[str], 
 
 
 def _running(facts: MonthFacts) -> str:
-    low, high = facts.running_ends or (None, None)
-    whole = {"estimate": facts.saved_so_far, "low": low, "high": high}
-    saved = wording.with_interval(whole, "kWh", confidence=False)
-    if facts.promised_so_far is None:
-        return f"Saved since hand-over: {saved}; the study holds no promise."
-    due = wording.number(facts.promised_so_far, step=100 if facts.promised_so_far > 5000 else 1)
-    return f"Saved since hand-over: {saved}; the promise spread over the days comes to {due} kWh."
+    saved = wording.with_interval(facts.saved_so_far, "kWh", confidence=False)
+    due = promised_so_far(facts)
+    promise = f"the promise spread over the days comes to {due}" if due else "the study holds no promise"
+    return f"Saved since hand-over: {saved}; {promise}."
 
 
 def _findings(facts: MonthFacts, noted: dict[str, Noted], width: int) -> list[str]:
