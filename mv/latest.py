@@ -12,7 +12,7 @@ from mv.base.errors import InputError, TallyluxError
 from mv.base.verification import Verification
 from mv.intake import input_names, inputs_as_json
 from mv.progress import Step, no_progress
-from mv.study import load_study, require_for_verification
+from mv.study import STUDY_FILE, load_study, require_for_verification
 from mv.verify import verify_study
 
 LONGEST_RUN_SECONDS = 3600.0  # a file written during the run is none of before; common practice, no source
@@ -39,10 +39,10 @@ def changed_since(verification: Verification) -> list[str]:
     any other is read and its SHA-256 compared, once for each time that it is written.
     """
     made_from = {str(entry["name"]): entry for entry in verification.result.get("inputs") or ()}
-    if not made_from:
-        return []
-    made_at = datetime.fromisoformat(str(verification.result["made_at"])).timestamp()
     folder = verification.study.folder
+    if not made_from or not (folder / STUDY_FILE).is_file():
+        return []  # a result that stands apart from its study has nothing to be compared with
+    made_at = datetime.fromisoformat(str(verification.result["made_at"])).timestamp()
     changed = [name for name, entry in made_from.items() if _is_another(folder / name, entry, made_at)]
     return changed + [name for name in _named_now(folder) if name not in made_from]
 
