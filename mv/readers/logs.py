@@ -11,6 +11,7 @@ from mv.base.ledger import Remark
 from mv.base.series import MotionLog, OccupancySeries, WeatherSeries
 from mv.base.study_records import Occupancy, Weather, Zone
 from mv.readers.meter import parse_file
+from mv.readers.outside import outside_remarks, unquoted
 from mv.readers.parsed import Parsed
 from mv.readers.series_settle import Log, settle_logs
 from mv.readers.source import files_of
@@ -23,8 +24,11 @@ TEMPERATURE_RANGE_C = (-70.0, 60.0)  # beyond the extremes on record at the grou
 
 def _log(patterns: tuple[str, ...], folder: Path, wanted: Wanted) -> Log:
     paths = files_of(patterns, folder, key=f"{wanted.table}, files")
-    parsed: list[Parsed] = [found for path in paths for found in parse_file(path, wanted)]
-    return settle_logs(parsed, wanted)
+    with unquoted(paths, folder):
+        parsed: list[Parsed] = [found for path in paths for found in parse_file(path, wanted)]
+        log = settle_logs(parsed, wanted)
+    log.remarks += outside_remarks(paths, folder)
+    return log
 
 
 def read_motion(zone: Zone, folder: Path, site_timezone: str) -> MotionLog:

@@ -12,6 +12,7 @@ from mv.readers.joined_times import with_joined_times, with_month_dates
 from mv.readers.layout import Layout, find_layout, lines_of
 from mv.readers.long_table import read_long
 from mv.readers.nem12 import is_nem12, read_nem12
+from mv.readers.outside import outside_remarks, unquoted
 from mv.readers.parquet import is_parquet, read_parquet
 from mv.readers.parsed import Parsed
 from mv.readers.settle import settle
@@ -27,8 +28,9 @@ def read_meter(meter: Meter, folder: Path, site_timezone: str) -> RawMeter:
     Raises ReadingError where a file cannot be read without guessing.
     """
     paths = files_of(meter.files, folder, key=f"[[meter]] id = {meter.id!r}, files")
-    files = read_files(paths, Wanted.of_meter(meter, site_timezone))
-    return RawMeter(meter.id, tuple(files))
+    with unquoted(paths, folder):
+        files = read_files(paths, Wanted.of_meter(meter, site_timezone))
+    return RawMeter(meter.id, tuple(files), outside_remarks(paths, folder))
 
 
 def read_files(paths: Sequence[Path], wanted: Wanted) -> list[RawFile]:

@@ -244,8 +244,9 @@ def encoding_of(head: bytes, *, name: str) -> str:
 def files_of(patterns: tuple[str, ...], folder: Path, *, key: str) -> list[Path]:
     """The files that the patterns name, in order, each once. Raises ReadingError where one names none.
 
-    A pattern is relative to the study's folder; `..` and absolute paths are allowed, since a study
-    may stand beside its data. A file of another kind (a folder, a device) is refused.
+    A pattern is relative to the study's folder; `..`, absolute paths and links are followed, since a
+    study may stand beside its data (`outside.py` says how such files are treated). A file of another
+    kind (a folder, a device, a window into the system) is refused.
     """
     found: dict[Path, None] = {}
     for pattern in patterns:
@@ -257,8 +258,20 @@ def files_of(patterns: tuple[str, ...], folder: Path, *, key: str) -> list[Path]
                 place=key,
                 remedy="Paths are relative to study.toml; check the spelling and the folder.",
             )
-        found.update(dict.fromkeys(matches))
+        found.update(dict.fromkeys(match for match in matches if not _of_the_system(match, key)))
     return list(found)
+
+
+def _of_the_system(path: Path, key: str) -> bool:
+    """False; raises ReadingError where the path leads into a folder that is no store of files."""
+    if path.resolve().parts[1:2] not in (("proc",), ("sys",), ("dev",)):
+        return False
+    raise ReadingError(
+        "is a window into the system, not a data file",
+        file=path,
+        place=key,
+        remedy="Name the files that hold the readings.",
+    )
 
 
 def _matches(pattern: str, folder: Path) -> list[Path]:

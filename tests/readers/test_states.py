@@ -61,7 +61,9 @@ def test_open_without_a_relay_is_taken_as_on_and_said(read):
 
 
 def test_two_columns_of_events_are_one_state(read):
-    rows = "".join(f"{change},{'' if n % 2 else 1},{1 if n % 2 else ''}\n" for n, change in enumerate(CHANGES))
+    rows = "".join(
+        f"{change},{'' if n % 2 else 1},{1 if n % 2 else ''}\n" for n, change in enumerate(CHANGES)
+    )
     series = read("time,Light On,Light Off\n" + rows)
     assert series.energy_kwh.sum() == pytest.approx(LIT_HOURS * 2.0)
 
