@@ -7,6 +7,7 @@ from typing import Any
 
 from mv.base import wording
 from mv.figures import costliest_first, setting_value, setting_words
+from mv.promise_lines import promise_lines
 from mv.terminal import HEIGHT, WIDTH
 
 NARROW = 70  # characters; below, names are short
@@ -54,9 +55,10 @@ def _savings(result: Json, width: int) -> list[str]:
     samples = [
         line for row in savings.get("population") or [] for line in _wrapped("Sample: ", row["how"], width)
     ]
+    promise = [textwrap.shorten(line, width, placeholder="…") for line in promise_lines(result)]
     if width < NARROW:
-        return [*(f"{short:<14}{words}" for _, short, words in rows), *samples]
-    return [*(f"{name:<34}{words}" for name, _, words in rows), *samples]
+        return [*(f"{short:<14}{words}" for _, short, words in rows), *samples, *promise]
+    return [*(f"{name:<34}{words}" for name, _, words in rows), *samples, *promise]
 
 
 def _bill(result: Json) -> Json | None:

@@ -30,6 +30,7 @@ class Stair:
     estimate: Any
     why: str
     is_total: bool
+    note: str = ""
 
     @property
     def end(self) -> float:
@@ -75,7 +76,8 @@ def staircase(
     for step in steps:
         kwh = float(step["kwh"]["estimate"])
         opening = not stairs and str(step["step"]).lower() == first_name
-        stairs.append(Stair(str(step["step"]), kwh, level, step["kwh"], str(step.get("why") or ""), opening))
+        why, note = (str(step.get(key) or "") for key in ("why", "note"))
+        stairs.append(Stair(str(step["step"]), kwh, level, step["kwh"], why, opening, note))
         level += kwh
     if not (len(stairs) > 1 and stairs[-1].name.lower() == last_name):
         stairs.append(Stair(last_name, level, 0.0, None, "the steps above, added up", True))
@@ -117,7 +119,7 @@ def _figure(stairs: list[Stair], scheme: Scheme) -> Any:
             textposition="outside",
             cliponaxis=False,
             textfont={"color": colours.ink},
-            customdata=[literal(stair.why) for stair in stairs],
+            customdata=[_folded(literal(stair.note or stair.why), width=60) for stair in stairs],
             hovertemplate="%{text} kWh<br>%{customdata}<extra></extra>",
         )
     )
@@ -177,6 +179,9 @@ def _caption(stairs: list[Stair], untold: Sequence[Any]) -> str:
         largest = max(steps, key=lambda stair: abs(stair.kwh))
         text += f" The largest step is “{largest.name}” ({_signed(largest)} kWh)."
     text += " Hatched bars take away; the thin line is a step's own interval."
+    for stair in steps:
+        if stair.note and stair.name != "standby":  # that standby costs needs no telling
+            text += f" {_capital(stair.name)}: {stair.note}"
     if untold:
         names = wording.listed([f"“{step['step']}”" for step in untold])
         text += f" Cannot be told apart: {names}; the table says why."
@@ -200,6 +205,6 @@ def _table(stairs: list[Stair]) -> pd.DataFrame:
             "kWh": [stair.kwh for stair in stairs],
             "low end, kWh": [end.get("low") for end in ends],
             "high end, kWh": [end.get("high") for end in ends],
-            "why": [stair.why for stair in stairs],
+            "why": [" ".join(part for part in (stair.note, stair.why) if part) for stair in stairs],
         }
     ).round(1)
