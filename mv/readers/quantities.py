@@ -145,7 +145,7 @@ def _is_register(file: Parsed, wall: Wall) -> bool:
     spans = file.end_stamps is not None or file.side_why.startswith("the heading")
     if spans and file.side == "start" and not file.register_words:
         return False  # a register has no beginning
-    hours = reset_hours(values, wall, ratio=OPEN_RATIO)
+    hours = reset_hours(values, wall, ratio=OPEN_RATIO) if file.ordinal is None else None
     if hours is not None:
         return _begins_again(file, wall, hours)
     first = np.diff(values[:FIRST_LOOK])

@@ -11,6 +11,8 @@ FEWEST_A_TOOTH = 8  # readings that climb on end; energy of an interval wavers s
 SURE_RATIO = 10.0  # a tooth that stands so far above its largest step is a register's; no source
 OPEN_RATIO = 3.0  # one that stands so far above it may be; no source
 LANDING_RATIO = 1.5  # after a fall the register holds no more than its largest step; no source
+SHORTEST_HOURS = 12.0  # registers begin again by the day or the half day; no source
+EVEN_SPREAD = 0.01  # steps this equal are a ramp, which no metered load makes; no source
 NEARLY_ALL = 0.9  # share of readings that stand in such teeth; no source
 
 
@@ -43,14 +45,22 @@ def reset_hours(values: NDArray[np.float64], wall: Wall, *, ratio: float) -> flo
         ):
             inside += len(tooth)
     edges = int(falls[0]) + len(values) - int(falls[-1])  # the first and last tooth may be cut
-    if inside < NEARLY_ALL * (len(values) - edges):
+    hours = float(np.median(np.diff(moments[falls]))) / 3600.0
+    if inside < NEARLY_ALL * (len(values) - edges) or hours < SHORTEST_HOURS:
         return None
-    return float(np.median(np.diff(moments[falls]))) / 3600.0
+    return None if _is_ramp(values) else hours
+
+
+def _is_ramp(values: NDArray[np.float64]) -> bool:
+    """True where all rises are one and the same step."""
+    rises = np.diff(values)
+    rises = rises[rises >= 0]
+    return float(rises.max() - rises.min()) <= EVEN_SPREAD * float(rises.max())
 
 
 def _evenly(moments: Wall) -> bool:
     """Most falls stand at whole multiples of their usual spacing, give or take a clock change."""
     spacing = np.diff(moments)
-    usual = int(np.median(spacing))
+    usual = max(int(np.median(spacing)), 1)
     off = (spacing + usual // 2) % usual - usual // 2
     return float((np.abs(off) <= max(0.05 * usual, 3600)).mean()) >= NEARLY_ALL

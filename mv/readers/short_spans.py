@@ -69,6 +69,8 @@ def _usual_day(
     table = np.full((2, DAY_SECONDS // step), np.nan)
     for kind in (0, 1):
         mine = off == bool(kind)
+        if not mine.any():
+            continue
         order = np.argsort(slot[mine], kind="stable")
         found, first = np.unique(slot[mine][order], return_index=True)
         for place, group in zip(found, np.split(values[plain][mine][order], first[1:]), strict=True):
