@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 
 from mv.base.errors import ReadingError
+from mv.readers.calendar_days import YEARS
 from mv.readers.date_order import order_of_pairs, settle_pairs
 from mv.readers.parsed import Parsed
+from mv.readers.stamp_record import Stamps
 from mv.readers.wanted import Wanted
 
 
@@ -16,6 +18,7 @@ def settle_orders(files: Sequence[Parsed], wanted: Wanted) -> None:
         for stamps in (file.stamps, file.end_stamps):
             if stamps is None or stamps.undecided is None or not stamps.undecided.any():
                 continue
+            _refuse_other_calendar(file, stamps)
             try:
                 found = order_of_pairs(stamps)
             except ReadingError as error:
@@ -39,6 +42,19 @@ def settle_orders(files: Sequence[Parsed], wanted: Wanted) -> None:
         settle_pairs(stamps, order)
     for file in files:
         file.set_aside("no such date", ~file.stamps.readable)
+
+
+def _refuse_other_calendar(file: Parsed, stamps: Stamps) -> None:
+    """Years such as 2567 are counted from another beginning (the Buddhist era's, 543 years before)."""
+    assert stamps.pair is not None and stamps.undecided is not None
+    years = stamps.pair[2][stamps.undecided]
+    if int(years.min()) >= YEARS[1]:
+        raise ReadingError(
+            "the years are not of the calendar read here",
+            file=file.name,
+            value=int(years[0]),
+            remedy="Export the dates with Gregorian years, such as 2024.",
+        )
 
 
 def _heed_contradiction(file: Parsed, wanted: Wanted, found: tuple[str, str] | None) -> None:

@@ -12,6 +12,7 @@ from mv.readers.joined_times import with_joined_times, with_month_dates
 from mv.readers.layout import Layout, find_layout, lines_of
 from mv.readers.long_table import read_long
 from mv.readers.nem12 import is_nem12, read_nem12
+from mv.readers.other_kinds import refuse_other_kinds
 from mv.readers.outside import outside_remarks, unquoted
 from mv.readers.parquet import is_parquet, read_parquet
 from mv.readers.parsed import Parsed
@@ -80,6 +81,7 @@ def parse_source(source: Source, wanted: Wanted) -> Parsed:
             value=text.lstrip()[:60],
             remedy="Export the readings as CSV, as a workbook or as Green Button.",
         )
+    refuse_other_kinds(text, file=source.name)
     source = with_joined_times(source) or source
     layout = _layout_of(source)
     if layout is None or layout.width > FEWEST_DAYS:
