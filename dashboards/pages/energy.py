@@ -7,6 +7,7 @@ from dash import dcc, html
 
 from dashboards.cards import card, chooser
 from dashboards.choice import SPANS, Choice, shifted, window_from
+from dashboards.peak_part import load_drops, peak_part, usage_groups
 from dashboards.tables import table
 from mv.base.verification import Verification
 from mv.figures import Scheme, estimate, rows, with_interval
@@ -43,6 +44,9 @@ def _site(verification: Verification, choice: Choice, scheme: Scheme) -> list[An
         html.H2("Meter by meter"),
         html.Div(card("meters", verification, Choice(), scheme, wide=True), className="cards"),
         _by_meter(verification),
+        usage_groups(verification.result),
+        peak_part(verification.result),
+        load_drops(verification.result),
     ]
 
 

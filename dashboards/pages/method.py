@@ -10,6 +10,7 @@ from dashboards.choice import Choice
 from dashboards.event_room import room
 from dashboards.model_parts import model_table, one_model, published_intervals, tests_table
 from dashboards.notes import cautions, facts, unsaid
+from dashboards.peak_part import promise_part
 from dashboards.running import run_room
 from dashboards.tables import table
 from mv.base.study_records import Span, Study
@@ -30,6 +31,7 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         html.H1("Study and method"),
         _downloads(verification),
         _study(verification.study),
+        promise_part(result),
         *_acceptance(result),
         html.H2("Models"),
         model_table(result),
