@@ -12,6 +12,8 @@ from mv.readers.stamp_record import NO_OFFSET
 from mv.readers.stamp_words import shared_word
 from mv.readers.wanted import Wanted
 
+SHARED_NAME = "which several regions use"  # in the refusal that only the site's zone can settle
+
 
 def settle_zone_names(files: Sequence[Parsed], wanted: Wanted) -> None:
     """Give "CST" and the like the offset they have in the site's zone.
@@ -36,7 +38,7 @@ def _offset_of(word: str, file: Parsed, wanted: Wanted) -> int:
     if wanted.clock:
         return int(NO_OFFSET)
     raise ReadingError(
-        f"the stamps say {word.upper()}, which several regions use and {wanted.site_timezone} does not",
+        f"the stamps say {word.upper()}, {SHARED_NAME} and {wanted.site_timezone} does not",
         file=file.name,
         remedy=f'Set clock in {wanted.table} to the offset meant, such as "-06:00".',
     )
