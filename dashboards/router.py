@@ -11,6 +11,7 @@ from dashboards.cards import WAITING, laid_out
 from dashboards.choice import Choice
 from dashboards.drawn import draw
 from dashboards.event_editing import connect_events
+from dashboards.line_room import connect_lines
 from dashboards.pages import PAGES, absent, setup
 from dashboards.running import READ, VERIFY, connect_run, connect_verified
 from dashboards.setting_up import connect_setup
@@ -29,6 +30,7 @@ def connect(app: Dash, shelf: Shelf, verify: BackgroundRun, check: BackgroundRun
     _connect_cards(app, shelf)
     _connect_tables(app, shelf)
     _connect_zoom(app, shelf)
+    connect_lines(app, shelf)
     connect_notes(app, shelf)
     connect_events(app, shelf)
     connect_setup(app, shelf, check)

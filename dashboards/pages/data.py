@@ -7,6 +7,7 @@ from dash import dcc, html
 
 from dashboards.cards import card, chooser
 from dashboards.choice import Choice
+from dashboards.line_room import line_room
 from dashboards.notes import facts, spaced
 from dashboards.tables import table
 from mv.base.verification import Verification
@@ -88,6 +89,7 @@ def _one(verification: Verification, row: Mapping[str, Any], choice: Choice, sch
         html.H3("Remarks"),
         remarks_table(row),
         _files(row),
+        line_room(choice),
     ]
 
 

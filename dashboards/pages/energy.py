@@ -89,6 +89,7 @@ def _one_meter(verification: Verification, choice: Choice, scheme: Scheme) -> li
             "Drag across the drawing to look closer; a double click shows the whole again.", className="muted"
         ),
         html.Div(card("readings", verification, choice, scheme, wide=True), className="cards"),
+        html.P(dcc.Link("The lines of the files behind these readings", href=f"/data{choice.query()}")),
     ]
 
 
