@@ -1,11 +1,12 @@
 """The two bridges of a study: from promise to proof, and from the old lighting to the new."""
 
 from collections.abc import Sequence
+from math import hypot
 
 import pandas as pd
 
 from mv.base.clock import period_bounds
-from mv.base.estimate import Answer, CannotSay
+from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import ZoneSettings
 from mv.base.study_records import Study, Zone
 from mv.bridge import (
@@ -22,17 +23,24 @@ from mv.intake import Intake
 from mv.meter_savings import MeterSavings
 from mv.populations import loggers_total, with_lights_not_logged
 from mv.predicted import Prediction
+from mv.shared_zones import zones_of_several_meters
 
 
 def promise_to_proof(
-    prediction: Prediction, verified: Answer, meters: Sequence[MeterSavings], measures: Bridge
+    study: Study, prediction: Prediction, verified: Answer, meters: Sequence[MeterSavings], measures: Bridge
 ) -> Bridge:
-    """From the predicted to the verified annual kWh; `measures` is the bridge of `old_to_new`."""
+    """From the predicted to the verified annual kWh; `measures` is the bridge of `old_to_new`.
+
+    Meters that feed one zone together count as one: the inventory does not split it.
+    """
+    shared = zones_of_several_meters(study)
+    alone = [_verified(item, measures) for item in meters if not _names(item) & shared]
+    together = [item for item in meters if _names(item) & shared]
     return predicted_to_verified(
         predicted_kwh=prediction.annual_kwh,
         verified_kwh=verified,
         rows=[entry.row for entry in prediction.rows],
-        meters=[_verified(item, measures) for item in meters],
+        meters=[*alone, *([_verified_together(together, measures)] if together else [])],
     )
 
 
@@ -55,9 +63,38 @@ def old_to_new(
     return with_lights_not_logged(bridge, logged, avoided)
 
 
+def _names(item: MeterSavings) -> set[str]:
+    """Every zone that the meter feeds, those without a table of their own too."""
+    return {zone.id for zone in item.zones} | set(item.meter.zones)
+
+
+def _verified_together(items: Sequence[MeterSavings], measures: Bridge) -> VerifiedMeter:
+    """Meters with zones in common as one, their uses summed; what each measure saved is not split."""
+    parts = [_verified(item, measures) for item in items]
+    kinds = {part.measures for part in parts}
+    return VerifiedMeter(
+        meter=" + ".join(part.meter for part in parts),
+        zones=tuple(dict.fromkeys(zone for part in parts for zone in part.zones)),
+        before_kwh=_sum_of([part.before_kwh for part in parts]),
+        after_kwh=_sum_of([part.after_kwh for part in parts]),
+        measures=kinds.pop() if len(kinds) == 1 else "whole building",
+    )
+
+
+def _sum_of(answers: Sequence[Answer]) -> Answer:
+    told = [answer for answer in answers if isinstance(answer, Estimate)]
+    if len(told) < len(answers):
+        return next(answer for answer in answers if isinstance(answer, CannotSay))
+    value = sum(float(answer.estimate) for answer in told)
+    below = hypot(*(float(answer.estimate) - (answer.low or 0.0) for answer in told))
+    above = hypot(*((answer.high or 0.0) - float(answer.estimate) for answer in told))
+    return Estimate(value, value - below, value + above, told[0].confidence)
+
+
 def _verified(item: MeterSavings, measures: Bridge) -> VerifiedMeter:
     """The meter's typical year; the measures are carried from the reporting period in proportion to use."""
     silent = item.normalised if isinstance(item.normalised, CannotSay) else None
+    described = {zone.id: (zone.connected_kw_before, zone.connected_kw_after) for zone in item.zones}
     told: dict[str, Answer] = {}
     if not isinstance(item.normalised, CannotSay) and not isinstance(item.avoided, CannotSay):
         metered, year = item.avoided.actual_kwh, float(item.normalised.reporting_annual.estimate)
@@ -65,9 +102,7 @@ def _verified(item: MeterSavings, measures: Bridge) -> VerifiedMeter:
             told = measures.of_meter(item.meter.id, factor=year / metered)
     return VerifiedMeter(
         meter=item.meter.id,
-        zones=tuple(
-            InstalledZone(zone.id, zone.connected_kw_before, zone.connected_kw_after) for zone in item.zones
-        ),
+        zones=tuple(InstalledZone(name, *described.get(name, (None, None))) for name in sorted(_names(item))),
         before_kwh=silent or item.normalised.baseline_annual,  # type: ignore[union-attr]
         after_kwh=silent or item.normalised.reporting_annual,  # type: ignore[union-attr]
         measures=item.meter.measures,
@@ -109,13 +144,14 @@ def _zone(
     settings: dict[str, ZoneSettings],
 ) -> ZoneEvidence:
     is_open = None
+    shared = zone.id in zones_of_several_meters(study)  # no file says how its lamps are split
     if opening_hours_known(study, zone):
         is_open = interval_conditions(pd.DatetimeIndex(power.index), study, zone)["is_open"]
     return ZoneEvidence(
         zone=zone.id,
-        connected_kw_before=zone.connected_kw_before,
-        connected_kw_after=zone.connected_kw_after,
-        fixtures=zone.fixtures,
+        connected_kw_before=None if shared else zone.connected_kw_before,
+        connected_kw_after=None if shared else zone.connected_kw_after,
+        fixtures=None if shared else zone.fixtures,
         outdoor=item.kind == "outdoor",
         is_open=is_open,
         motion=intake.motion.get(zone.id),

@@ -26,6 +26,7 @@ from mv.peak import (
 from mv.populations import site_total
 from mv.regression import FittedModel, fit
 from mv.savings import mean_reduction
+from mv.shared_zones import zones_of_several_meters
 
 WHAT = "peak_kw"
 
@@ -163,8 +164,8 @@ def _coincidence(study: Study, item: MeterSavings, before: pd.Series, after: pd.
         unseen = CannotSay("coincidence factor", "a whole-building meter does not show the lighting alone")
         return {"before": unseen, "after": unseen}
     return {
-        "before": _share(study, before, _connected(item, "connected_kw_before")),
-        "after": _share(study, after, _connected(item, "connected_kw_after")),
+        "before": _share(study, before, _connected(study, item, "connected_kw_before")),
+        "after": _share(study, after, _connected(study, item, "connected_kw_after")),
     }
 
 
@@ -174,7 +175,7 @@ def _site_coincidence(
     """The same of all meters together, on the days that all of them have."""
     found: dict[str, Answer] = {}
     for when in ("before", "after"):
-        loads = [_connected(item, f"connected_kw_{when}") for item in meters]
+        loads = [_connected(study, item, f"connected_kw_{when}") for item in meters]
         silent = [a for item in by_meter.values() if isinstance(a := item.coincidence.get(when), CannotSay)]
         days = [getattr(item, when) for item in by_meter.values()]
         if silent or any(load is None for load in loads):
@@ -190,9 +191,11 @@ def _share(study: Study, daily_kw: pd.Series, connected_kw: float | None) -> Ans
     return coincidence_factor(daily_kw, connected_kw=connected_kw, confidence=study.study.confidence)
 
 
-def _connected(item: MeterSavings, name: str) -> float | None:
-    loads = [getattr(zone, name) for zone in item.zones]
-    return None if not loads or any(load is None for load in loads) else float(sum(loads))
+def _connected(study: Study, item: MeterSavings, name: str) -> float | None:
+    shared = zones_of_several_meters(study)
+    loads = [None if zone.id in shared else getattr(zone, name) for zone in item.zones]
+    known = [load for load in loads if load is not None]
+    return float(sum(known)) if known and len(known) == len(loads) else None
 
 
 def _every_day(peak: Peak) -> Peak:

@@ -82,7 +82,7 @@ def find_in(study: Study, intake: Intake, *, step: Step = no_progress) -> Findin
         settings=settings,
         drift=drift,
         unwatched=seen.unwatched,
-        promise=promise_to_proof(prediction, annual, meters, measures),
+        promise=promise_to_proof(study, prediction, annual, meters, measures),
         measures=measures,
         money=money_of(study, meters, annual, peak.reduction),
         populations=tuple(populations_json(study, of_period, of_year)),
@@ -92,8 +92,10 @@ def find_in(study: Study, intake: Intake, *, step: Step = no_progress) -> Findin
 def _realisation(annual: Answer, prediction: Prediction) -> Answer:
     """Verified over predicted annual kWh; the prediction counts as exact."""
     what = "realisation_rate"
-    if not prediction.annual_kwh:
+    if prediction.annual_kwh is None:
         return CannotSay(what, "the study states no predicted annual kWh")
+    if prediction.annual_kwh == 0:
+        return CannotSay(what, "the predicted annual kWh is 0, and nothing is a share of nothing")
     if isinstance(annual, CannotSay):
         return CannotSay(what, annual.why)
     return annual.scaled(1.0 / prediction.annual_kwh)

@@ -23,7 +23,7 @@ def meter_chain(meter: MeterEvidence, timezone: str) -> Chain:
     before = _connected(meter, "connected_kw_before")
     after = _connected(meter, "connected_kw_after")
     if not before or after is None or not meter.power_kw.notna().any():
-        why = "fixtures and watts of its zones are not in the study"
+        why = "fixtures and watts of its zones are not in the study, or another meter feeds them too"
         return _ends_only(meter, old_kwh, found.error, why)
     load = old_load(meter.baseline_power_kw, before, quantile_minutes=meter.interval_minutes)
     old = OldUse(old_kwh, found.error, load)

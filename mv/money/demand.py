@@ -69,8 +69,8 @@ def demand_saving(demand: MonthlyDemand | None, tariff: Tariff, *, confidence: f
     """What the bill's demand charges fall by in a year; None where the tariff has none.
 
     Each calendar month after the retrofit is set against the same calendar month before, both
-    as billed; months that lack a partner are filled with the mean. The interval is that of
-    the mean over months.
+    as billed, at that month's price; in months that lack a partner the mean fall in kW is taken.
+    The interval is that of the mean over months.
     """
     what = "demand charge saving"
     if tariff.demand_per_kw_month is None:
@@ -84,15 +84,15 @@ def demand_saving(demand: MonthlyDemand | None, tariff: Tariff, *, confidence: f
             "demand_coincidence under [tariff], the share of the lighting's own reduction"
         )
         return CannotSay(what, why)
-    charges = _monthly_saving(demand, tariff)
-    if len(charges) < FEWEST_MONTHS:
-        why = f"only {len(charges)} calendar months have a highest kW before and after"
+    fall = _monthly_fall_kw(demand, tariff)
+    if len(fall) < FEWEST_MONTHS:
+        why = f"only {len(fall)} calendar months have a highest kW before and after"
         return CannotSay(what, why)
-    return _annual(charges * share, confidence)
+    return _annual(fall * share, tariff, confidence)
 
 
-def _monthly_saving(demand: MonthlyDemand, tariff: Tariff) -> np.ndarray:
-    """Saving in money by calendar month that is known on both sides."""
+def _monthly_fall_kw(demand: MonthlyDemand, tariff: Tariff) -> pd.Series:
+    """Fall of the billed demand, kW, by calendar month that is known on both sides."""
     before, after = (
         _by_calendar_month(
             billed_demand_kw(
@@ -104,9 +104,7 @@ def _monthly_saving(demand: MonthlyDemand, tariff: Tariff) -> np.ndarray:
         for series in (demand.before_kw, demand.after_kw)
     )
     both = sorted(set(before.index) & set(after.index))
-    prices = np.array([price_of_month(tariff, month) for month in both])
-    difference = before[both].to_numpy(dtype=float) - after[both].to_numpy(dtype=float)
-    return np.asarray(difference * prices)
+    return before[both].astype(float) - after[both].astype(float)
 
 
 def price_of_month(tariff: Tariff, month: int) -> float:
@@ -123,11 +121,13 @@ def _by_calendar_month(series: pd.Series) -> pd.Series:
     return series.groupby(pd.PeriodIndex(series.index).month).mean()
 
 
-def _annual(charges: np.ndarray, confidence: float) -> Estimate:
+def _annual(fall_kw: pd.Series, tariff: Tariff, confidence: float) -> Estimate:
     from scipy.special import stdtrit
 
-    count = len(charges)
-    error = MONTHS_PER_YEAR * float(np.std(charges, ddof=1)) / np.sqrt(count)
+    months = range(1, MONTHS_PER_YEAR + 1)
+    prices = {month: price_of_month(tariff, month) for month in months}
+    count, mean_kw = len(fall_kw), float(fall_kw.mean())
+    annual = sum(prices[month] * float(fall_kw.get(month, mean_kw)) for month in months)
+    error = sum(prices.values()) * float(np.std(fall_kw, ddof=1)) / np.sqrt(count)
     half = float(stdtrit(count - 1, 0.5 + confidence / 2.0)) * float(error)
-    annual = MONTHS_PER_YEAR * float(np.mean(charges))
     return Estimate(annual, annual - half, annual + half, confidence, float(error))

@@ -75,6 +75,10 @@ def load_drop(
     call = _call(event)
     words = _in_words(rule)
     found = _baseline(power_kw, call, call.day, rule, timezone, closed)
+    if call.day.weekday() >= SATURDAY or call.day in {pd.Timestamp(day) for day in holidays}:
+        found = CannotSay(
+            "demand-response baseline", "the call is on a day off, the rule's days are weekdays"
+        )
     metered = _mean_kw(power_kw, *call.bounds(call.day, timezone))
     if isinstance(found, CannotSay) or metered is None:
         why = found.why if isinstance(found, CannotSay) else "the call's own hours are not metered"

@@ -166,3 +166,42 @@ def test_a_lighting_meter_does_not_show_the_buildings_billing_peak() -> None:
     stated = Tariff(energy_per_kwh=0.1, demand_per_kw_month=9.5, demand_coincidence=0.6)
     both = bill_savings(YEAR, stated, demand=demand)
     assert _value(both.total) == pytest.approx(1000.0 + 0.6 * 1140.0)
+
+
+def test_months_not_metered_take_the_mean_fall_at_their_own_price() -> None:
+    before, after = _months([50.0] * 4, "2023-05"), _months([40.0, 42.0, 38.0, 40.0], "2024-05")
+    prices = (DemandPrice(per_kw_month=10.0, months=(5, 6, 7, 8, 9)), DemandPrice(per_kw_month=4.0))
+    demand = MonthlyDemand(before, after, "whole building")
+    saved = demand_saving(demand, Tariff(demand_per_kw_month=prices), confidence=0.90)
+    by_hand = 10 * (10 + 8 + 12 + 10) + 10 * 10 + 7 * 4 * 10  # May to August, September, the other seven
+    assert _value(saved) == pytest.approx(by_hand)
+
+
+def test_energy_by_season_and_hour_is_the_sum_of_its_parts() -> None:
+    summer = PricePeriod(
+        name="summer peak", per_kwh=0.31, months=(6, 7, 8), hours=(14, 20), weekdays_only=True
+    )
+    night = PricePeriod(name="night", per_kwh=0.07, hours=(22, 6))
+    rest = PricePeriod(name="rest", per_kwh=0.13)
+    hours = _hours(1.5)
+    profile = AvoidedProfile(hours, ZONE)
+    total = float(hours.sum())
+    year = Estimate(total, 0.9 * total, 1.1 * total, 0.90)
+    bill = bill_savings(year, Tariff(energy_per_kwh=(summer, night, rest)), profile=profile)
+    workdays = sum(day.day_of_week < 5 for day in pd.date_range("2024-06-01", "2024-08-31"))
+    at_peak = workdays * 6 * 1.5
+    at_night = (366 * 8) * 1.5  # the hour lost in spring is got back in autumn, both by night
+    by_hand = 0.31 * at_peak + 0.07 * at_night + 0.13 * (total - at_peak - at_night)
+    assert _value(bill.energy) == pytest.approx(by_hand)
+    assert _value(bill.total) == pytest.approx(by_hand)
+
+
+def test_the_total_is_energy_plus_demand_with_both_doubts_in_quadrature() -> None:
+    fall = _months([40.0, 41.0, 39.0] * 4, "2024-01")
+    demand = MonthlyDemand(_months([50.0] * 12), fall, "whole building")
+    bill = bill_savings(YEAR, Tariff(energy_per_kwh=0.14, demand_per_kw_month=9.0), demand=demand)
+    assert isinstance(bill.total, Estimate) and isinstance(bill.demand, Estimate)
+    assert isinstance(bill.energy, Estimate) and bill.total.low is not None and bill.demand.low is not None
+    assert bill.total.estimate == pytest.approx(bill.energy.estimate + bill.demand.estimate)
+    widths = [a.estimate - a.low for a in (bill.energy, bill.demand) if a.low is not None]
+    assert bill.total.estimate - bill.total.low == pytest.approx(np.hypot(*widths))

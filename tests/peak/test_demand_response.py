@@ -82,3 +82,19 @@ def test_a_call_outside_the_metering_cannot_say() -> None:
     later = DemandEvent(first=datetime(2025, 7, 17, 14), last=datetime(2025, 7, 17, 18))
     found = load_drop(_load(), later, DemandResponse(events=(later,)), timezone=ZONE)
     assert isinstance(found.drop_kw, CannotSay)
+
+
+def test_a_call_on_a_day_off_has_no_like_days_to_be_set_against() -> None:
+    saturday = DemandEvent(first=datetime(2024, 7, 13, 14), last=datetime(2024, 7, 13, 18))
+    rule = DemandResponse(events=(saturday,))
+    found = load_drop(_load(), saturday, rule, timezone=ZONE)
+    assert isinstance(found.drop_kw, CannotSay) and "day off" in found.drop_kw.why
+    holiday = load_drop(_load(drop_kw=5.0), CALL, rule, timezone=ZONE, holidays=[CALL.first.date()])
+    assert isinstance(holiday.drop_kw, CannotSay)
+
+
+def test_a_call_as_result_json_carries_it() -> None:
+    rule = DemandResponse(events=(CALL,))
+    record = load_drop(_load(drop_kw=12.0), CALL, rule, timezone=ZONE).as_json()
+    assert record["first"] == "2024-07-17T14:00:00" and len(record["baseline_days"]) == 5
+    assert record["baseline_kw"] - record["metered_kw"] == pytest.approx(record["drop_kw"]["estimate"])
