@@ -2,14 +2,14 @@
 
 import re
 import tomllib
-from difflib import get_close_matches
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from mv.base.errors import StudyError, joined
 from mv.base.study_records import Study
+from mv.study_problems import problems_of
 
 STUDY_FILE = "study.toml"
 LARGEST_STUDY_BYTES = 2_000_000  # a study file is typed by people; more is a mistake
@@ -50,7 +50,7 @@ def problems_of_text(text: str, path: Path) -> list[StudyError]:
     except StudyError as error:
         return [error]
     except ValidationError as error:
-        return [_problem(path, entry) for entry in _own(error.errors())]
+        return problems_of(error.errors(), path)
     return []
 
 
@@ -112,7 +112,7 @@ def _toml_problem(path: Path, text: str, error: Exception) -> StudyError:
 
 
 def _hint(line: str) -> str:
-    if re.search(r"=\s*-?\d+,\d+\s*(#|$)", line):
+    if re.search(r"=\s*-?\d[\d.]*,\d+\s*(#|$)", line):
         return "Write decimals with a point: 39.74."
     if "\\" in line:
         return "In paths write / instead of \\, or put the text in single quotes."
@@ -121,57 +121,3 @@ def _hint(line: str) -> str:
     if line.startswith("["):
         return "A table is [name], a list of tables [[name]], and each [name] comes once."
     return "See the sample study for the form."
-
-
-def _own(entries: list[Any]) -> list[Any]:
-    """Without the "too few items" that a wrong item in a list brings along."""
-    inner = {entry["loc"][:1] for entry in entries if len(entry["loc"]) > 1}
-    return [e for e in entries if not (e["type"] == "too_short" and e["loc"] in inner)]
-
-
-def _problem(path: Path, entry: Any) -> StudyError:
-    place = _place(entry["loc"])
-    if entry["type"] == "extra_forbidden":
-        return StudyError("is an unknown key", file=path, place=place, remedy=_nearest(entry["loc"]))
-    if entry["type"] == "missing":
-        return StudyError("is missing", file=path, place=place, remedy="Add it; the sample study shows how.")
-    what = re.sub(r"^(Value error|Assertion failed), ", "", entry["msg"])
-    what = what.replace("Input should be", "should be").replace("String should", "text should")
-    value = entry.get("input")
-    shown = None if isinstance(value, dict | list | tuple | BaseModel) else value
-    return StudyError(what, file=path, place=place or None, value=shown)
-
-
-def _place(location: tuple[str | int, ...]) -> str:
-    """("meter", 0, "unit") -> "[[meter]] 1, unit"."""
-    words: list[str] = []
-    for part in location:
-        if isinstance(part, int):
-            words[-1] = f"[[{words[-1].strip('[]')}]] {part + 1}" if words else str(part + 1)
-        else:
-            words.append(f"[{part}]" if not words else str(part))
-    return ", ".join(words)
-
-
-def _nearest(location: tuple[str | int, ...]) -> str:
-    known = sorted(_known_keys(location[:-1]))
-    near = get_close_matches(str(location[-1]), known, n=1, cutoff=0.5)
-    if near:
-        return f"Did you mean '{near[0]}'?"
-    return f"Known here: {', '.join(known)}." if known else "Remove it."
-
-
-def _known_keys(location: tuple[str | int, ...]) -> set[str]:
-    record: type[BaseModel] | None = Study
-    for part in location:
-        if isinstance(part, str) and record is not None and part in record.model_fields:
-            record = _record_in(record.model_fields[part].annotation)
-    return set() if record is None else set(record.model_fields) - {"folder"}
-
-
-def _record_in(annotation: Any) -> type[BaseModel] | None:
-    """The record class inside an annotation such as tuple[Meter, ...] or Weather | None."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    found = (_record_in(inner) for inner in get_args(annotation))
-    return next((record for record in found if record is not None), None)

@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from mv.base.study_fields import Fraction, Name, NotNegative, Positive, Record
+from mv.base.study_fields import Fraction, MismatchError, Name, NotNegative, Positive, Record
 
 Hour = Annotated[float, Field(ge=0, le=24)]
 Months = Annotated[tuple[Annotated[int, Field(ge=1, le=12)], ...], Field(min_length=1)]
@@ -42,11 +42,17 @@ class Peak(Record):
     def _window(self) -> Self:
         for first, last in (self.hours, *self.also_hours):
             if last < first or (last == first and self.hour_labels == "starting"):
-                raise ValueError("hours must run from the first to the later one, such as [14, 18]")
+                raise MismatchError(
+                    "hours must run from the first to the later one",
+                    value=[first, last],
+                    remedy="Write the earlier first, such as [14, 18]; split a window that passes midnight.",
+                )
             if first < 1 and self.hour_labels == "ending":
                 raise ValueError("hours that are labelled by their end run from 1 to 24")
         if self.rule == "single hour" and not self.at:
-            raise ValueError('rule = "single hour" needs at = [2024-07-16T17:00:00], the hour itself')
+            raise MismatchError(
+                'rule = "single hour" needs the hour itself', remedy="Add at = [2024-07-16T17:00:00]."
+            )
         return self
 
     @property
@@ -120,9 +126,11 @@ class Incentive(Record):
         names = [tier.name for tier in self.tiers]
         if self.tier is not None and self.tier not in names:
             given = ", ".join(names) or "none given"
-            raise ValueError(f"tier '{self.tier}' is not among the tiers ({given})")
+            raise MismatchError(
+                f"tier '{self.tier}' is not among the tiers", value=self.tier, remedy=f"Given: {given}."
+            )
         if self.tiers and self.tier is None:
-            raise ValueError(f"state which tier applies: tier = one of {', '.join(names)}")
+            raise MismatchError("state which tier applies", remedy=f"Add tier = one of {', '.join(names)}.")
         return self
 
 
@@ -161,7 +169,11 @@ class DemandEvent(Record):
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if self.last <= self.first:
-            raise ValueError(f"ends ({self.last}) before it begins ({self.first})")
+            raise MismatchError(
+                f"ends ({self.last}) before it begins ({self.first})",
+                value=f"{self.first} to {self.last}",
+                remedy="Exchange or mend the two times.",
+            )
         return self
 
 

@@ -16,3 +16,22 @@ class Record(BaseModel):
     """Immutable, and refuses keys it does not know."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class MismatchError(ValueError):
+    """What is wrong in a record, with the value found and the remedy; a validator raises it.
+
+    `place` where it stands elsewhere than the record itself; `several` for all that is wrong at once.
+    """
+
+    def __init__(
+        self,
+        what: str,
+        *,
+        value: object = None,
+        remedy: str | None = None,
+        place: str | None = None,
+        several: "tuple[MismatchError, ...]" = (),
+    ) -> None:
+        self.what, self.value, self.remedy, self.place, self.several = what, value, remedy, place, several
+        super().__init__(what)

@@ -16,7 +16,7 @@ from mv.base.claim_records import Claim
 from mv.base.opening_hours import Hours
 from mv.base.population_records import Population, logged_kw_of, population_problems
 from mv.base.programme_records import Carbon, DemandResponse, Guarantee, Incentive, Peak, Tariff
-from mv.base.study_fields import FileNames, Fraction, Name, NotNegative, Positive, Record
+from mv.base.study_fields import FileNames, Fraction, MismatchError, Name, NotNegative, Positive, Record
 
 FETCHED = "fetched"  # beside study.toml, the rows of queries
 
@@ -38,7 +38,9 @@ def _variable(value: str) -> str:
 
 def _select(value: str) -> str:
     if not re.match(r"\s*(select|with)\b", value, re.IGNORECASE):
-        raise ValueError("must be one SELECT statement (WITH ... SELECT as well)")
+        raise MismatchError(
+            "must be one SELECT statement", value=value, remedy="Begin with SELECT, or WITH ... SELECT."
+        )
     return value.strip().rstrip(";")
 
 
@@ -67,7 +69,11 @@ class Span(Record):
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if self.last < self.first:
-            raise ValueError(f"ends ({self.last}) before it begins ({self.first})")
+            raise MismatchError(
+                f"ends ({self.last}) before it begins ({self.first})",
+                value=f"{self.first} to {self.last}",
+                remedy="Exchange or mend the two dates.",
+            )
         return self
 
     @property
@@ -89,13 +95,19 @@ class Periods(Record):
             return {"first": value[0], "last": value[1]}
         if isinstance(value, Span | dict):
             return value
-        raise ValueError('must be two dates, such as ["2023-01-01", "2023-12-31"]')
+        raise MismatchError(
+            "must be two dates",
+            value=value,
+            remedy='Write first and last day, such as ["2023-01-01", "2023-12-31"].',
+        )
 
     @model_validator(mode="after")
     def _apart(self) -> Self:
         if self.reporting.first <= self.baseline.last:
-            raise ValueError(
-                f"reporting begins {self.reporting.first}, before the baseline ends {self.baseline.last}"
+            raise MismatchError(
+                f"reporting begins {self.reporting.first}, before the baseline ends {self.baseline.last}",
+                value=f"{self.reporting.first}",
+                remedy="Let reporting begin after the baseline's last day, with the installation between.",
             )
         return self
 
@@ -148,7 +160,9 @@ class Meter(Record):
     @classmethod
     def _not_zero(cls, value: float) -> float:
         if value == 0:
-            raise ValueError("must not be zero")
+            raise MismatchError(
+                "must not be zero", value=value, remedy="Write 1.0 where readings are as they are."
+            )
         return value
 
     @model_validator(mode="before")
@@ -159,13 +173,15 @@ class Meter(Record):
             return value
         kept = f"{FETCHED}/{re.sub(r'[^A-Za-z0-9._-]+', '_', str(value.get('id'))).strip('.')}.csv"
         if value.get("files", (kept,)) not in ((kept,), [kept], kept):
-            raise ValueError("names both files and a query; keep one of them")
+            raise MismatchError(
+                "names both files and a query", value=value["files"], remedy="Keep one of them."
+            )
         return {**value, "files": (kept,)}
 
     @model_validator(mode="after")
     def _has_source(self) -> Self:
         if not self.files:
-            raise ValueError('names no files; add files = ["..."] or a table [meter.query]')
+            raise MismatchError("names no files", remedy='Add files = ["..."] or a table [meter.query].')
         return self
 
 
@@ -255,7 +271,11 @@ class Event(Record):
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if self.last < self.first:
-            raise ValueError(f"ends ({self.last}) before it begins ({self.first})")
+            raise MismatchError(
+                f"ends ({self.last}) before it begins ({self.first})",
+                value=f"{self.first} to {self.last}",
+                remedy="Exchange or mend the two dates.",
+            )
         return self
 
 
@@ -284,15 +304,19 @@ class Study(Record):
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
+        known = [meter.id for meter in self.meter]
         problems = [
-            *_repeated("meter", [meter.id for meter in self.meter]),
+            *_repeated("meter", known),
             *_repeated("zone", [zone.id for zone in self.zone]),
             *_unknown_meters(self),
             *_unknown_zones(self),
-            *population_problems(self.population, [m.id for m in self.meter], self._zones_kw()),
+            *map(
+                MismatchError,
+                population_problems(self.population, [m.id for m in self.meter], self._zones_kw()),
+            ),
         ]
         if problems:
-            raise ValueError("; ".join(problems))
+            raise MismatchError("; ".join(one.what for one in problems), several=tuple(problems))
         return self
 
     def zones_of(self, meter: str) -> tuple[Zone, ...]:
@@ -318,25 +342,61 @@ class Study(Record):
         return zone.hours or self.occupancy.hours
 
 
-def _repeated(kind: str, names: list[str]) -> list[str]:
-    return [f"{kind} id '{name}' is used twice" for name in sorted({n for n in names if names.count(n) > 1})]
+def _repeated(kind: str, names: list[str]) -> list[MismatchError]:
+    repeated = sorted({name for name in names if names.count(name) > 1})
+    return [
+        MismatchError(
+            f"{kind} id '{name}' is used twice",
+            value=name,
+            place=f"[[{kind}]] {' and '.join(str(n) for n, own in enumerate(names, 1) if own == name)}, id",
+            remedy="Give each an id of its own.",
+        )
+        for name in repeated
+    ]
 
 
-def _unknown_meters(study: Study) -> list[str]:
-    known = {meter.id for meter in study.meter}
-    named = [(f"zone '{zone.id}'", zone.meter) for zone in study.zone if zone.meter]
-    named += [(f"event from {event.first}", meter) for event in study.event for meter in event.meters]
-    return [f"{who} names meter '{meter}', which is not there" for who, meter in named if meter not in known]
+def _unknown_meters(study: Study) -> list[MismatchError]:
+    known = [meter.id for meter in study.meter]
+    named = [
+        (f"zone '{z.id}'", f"[[zone]] {n}, meter", z.meter) for n, z in enumerate(study.zone, 1) if z.meter
+    ]
+    named += [
+        (f"event from {event.first}", f"[[event]] {n}, meters", meter)
+        for n, event in enumerate(study.event, 1)
+        for meter in event.meters
+    ]
+    return [
+        MismatchError(
+            f"{who} names meter '{meter}', which is not there",
+            value=meter,
+            place=place,
+            remedy=_one_of("meter", meter, known),
+        )
+        for who, place, meter in named
+        if meter not in known
+    ]
 
 
-def _unknown_zones(study: Study) -> list[str]:
+def _one_of(kind: str, name: str, known: list[str]) -> str:
+    near = get_close_matches(name, known, n=1)
+    return f"Did you mean '{near[0]}'?" if near else f"The study has the {kind}s {', '.join(known)}."
+
+
+def _unknown_zones(study: Study) -> list[MismatchError]:
     """A name a meter feeds that looks like a misspelt zone; one without a table is only undescribed."""
     known = {zone.id for zone in study.zone}
     fed = {zone for meter in study.meter for zone in meter.zones} | {z.id for z in study.zone if z.meter}
     problems = []
-    for meter in study.meter:
-        for zone in set(meter.zones) - known:
+    for number, meter in enumerate(study.meter, 1):
+        for zone in sorted(set(meter.zones) - known):
             near = get_close_matches(zone, sorted(known - fed), n=1)
             if near:
-                problems.append(f"meter '{meter.id}' names zone '{zone}'; did you mean '{near[0]}'?")
+                problems.append(
+                    MismatchError(
+                        f"meter '{meter.id}' names zone '{zone}', which is not described",
+                        value=zone,
+                        place=f"[[meter]] {number}, zones",
+                        remedy=f"Did you mean '{near[0]}'?",
+                    )
+                )
     return problems
