@@ -2,12 +2,15 @@
 
 import numpy as np
 
+from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
 from mv.cleaning.readings import Readings
 
 ROUNDING = 0.005  # two readings this close (relative) are one, rounded differently; no source
 
 
+FEWEST_CONFLICTS = 8  # fewer may be slips of the file; no source
+NEARLY_ALL = 0.9  # share of readings in conflict that no fault of a meter makes; no source
 FAR_SECONDS = 2 * 366 * 86_400  # a silence this long parts a meter's readings from stray ones; no source
 FEW_SHARE = 0.01  # stray stamps are few; no source
 
@@ -78,6 +81,15 @@ def _settle_repeats(table: Readings, pairs: "np.ndarray[tuple[int], np.dtype[np.
     table.set_aside("exact duplicate", exact)
     table.set_aside("estimate replaced by an actual reading", estimated)
     count = table.set_aside("conflicting duplicate", conflict)
+    if count >= max(FEWEST_CONFLICTS, NEARLY_ALL * len(table.start)):
+        raise ReadingError(
+            "nearly every moment comes more than once with different values: several meters or registers in "
+            "one, or a column of the time that was not understood",
+            file=", ".join(table.names[:3]),
+            place=f"lines {table.lines_text(conflict, limit=3)}",
+            remedy="Name one of them (channel or value_column), give each meter its own files, or name the "
+            "columns of the time (time_column).",
+        )
     if count:
         table.remarks.append(
             Remark(

@@ -82,7 +82,7 @@ def _even(
     lengths = {len(row[0]) for row in layout.rows if row}
     if len(lengths) != 1 or (start.date, start.clock, start.form, values) != (0, None, "text", (1,)):
         return None
-    if marks.thousands or len(layout.delimiter) != 1:
+    if marks.thousands or len(layout.delimiter) != 1 or layout.rows[0][0][0] in "'=":
         return None
     read = read_even_lines(
         source,

@@ -5,6 +5,7 @@ import re
 import numpy as np
 
 from mv.base.ledger import Remark
+from mv.readers.beside_times import refuse_unheaded_numbers
 from mv.readers.body import Body, read_body
 from mv.readers.cell_units import WRITTEN_BESIDE, heed_cell_units, refuse_scale
 from mv.readers.column_kinds import heading_unit
@@ -35,6 +36,7 @@ from mv.readers.words import (
 
 def read_long(source: Source, layout: Layout, wanted: Wanted) -> Parsed:
     """Read a table whose rows are moments. Raises ReadingError where it cannot be told apart."""
+    refuse_unheaded_numbers(layout, file=source.name)
     roles = find_roles(layout, wanted, file=source.name)
     marks = find_marks(source, layout, roles.values, wanted)
     body = read_body(source, layout, roles.start, roles.end, roles.values, roles.texts.all, marks)

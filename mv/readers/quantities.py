@@ -37,6 +37,11 @@ RISING_RUNS = 0.5  # share of readings in runs that climb for days; no source
 REGISTER_READINGS = 200  # fewer may rise throughout by chance or by construction; no source
 
 
+DAILY_MEAN = re.compile(
+    r"\b(avg|average|mean|mittlere?r?|moyenne|media|promedio)\b.*\b(daily|day|tag|jour|dia)|"
+    r"daily (avg|average|mean)|"
+    r"(per|/|pro|par) ?(day|tag|jour|dia)\b"
+)
 TODAY = re.compile(r"today|since midnight|heute|aujourd|oggi|hoy|vandaag|idag|daily total|tages")
 
 
@@ -55,13 +60,17 @@ def find_quantity(file: Parsed, wall: Wall, wanted: Wanted) -> tuple[Quantity, U
             place=wanted.table,
             remedy="Give kWh, Wh, MWh, kW, W, A or pulses.",
         )
-    if stated_unit and file.unit and file.unit.name not in (stated_unit.name, "%"):
-        _remark_unit(file, stated_unit, wanted)
-    unit = stated_unit or file.unit
-    if stated_unit:
-        file.unit_why = "as the study states"
     if wanted.quantity == "on-off" or (wanted.quantity is None and _is_on_off(file, stated_unit, wanted)):
         return "on-off", unit_of_states(file, wanted)
+    if stated_unit and file.unit and file.unit.name != stated_unit.name:
+        _remark_unit(file, stated_unit, wanted)
+    unit = stated_unit or file.unit
+    if stated_unit and file.unit and file.unit.name == "%" and wanted.quantity is None:
+        raise _per_cent(file, stated_unit, wanted)
+    if unit and unit.measures == "energy" and DAILY_MEAN.search(file.unit_why.casefold()):
+        _refuse_daily_mean(file, wanted)
+    if stated_unit:
+        file.unit_why = "as the study states"
     if unit is None:
         raise _no_unit(file, wanted)
     if unit.measures == "power by time":
@@ -91,6 +100,27 @@ def find_quantity(file: Parsed, wall: Wall, wanted: Wanted) -> tuple[Quantity, U
         file.unit_why += "; a running register: the readings rise throughout and stand far above their steps"
         return "register", unit
     return unit.measures, unit  # type: ignore[return-value]
+
+
+def _per_cent(file: Parsed, stated: Unit, wanted: Wanted) -> ReadingError:
+    return ReadingError(
+        f"the readings are per cent ({file.unit_why}), not {stated.name}",
+        file=file.name,
+        remedy=f'If they are the share of time on, set quantity = "on-off" in {wanted.table}; a level of '
+        "light or of a dimmer is no power.",
+    )
+
+
+def _refuse_daily_mean(file: Parsed, wanted: Wanted) -> None:
+    """Bills that tell the mean energy of a day do not tell the period's."""
+    if (file.interval_seconds or 0) > 1.5 * DAY_SECONDS and wanted.quantity is None:
+        raise ReadingError(
+            "the heading says energy a day, and each reading stands for many days",
+            file=file.name,
+            value=file.unit_why,
+            remedy=f"Set value_column in {wanted.table} to the energy of the whole period; if this column is "
+            'that after all, set quantity = "energy".',
+        )
 
 
 def _remark_unit(file: Parsed, stated: Unit, wanted: Wanted) -> None:

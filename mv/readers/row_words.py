@@ -5,6 +5,7 @@ import re
 import numpy as np
 
 from mv.base.errors import ReadingError
+from mv.readers.beside_times import heed_zone_column
 from mv.readers.body import Body
 from mv.readers.channels import ACTIVE, Texts, choose_channel
 from mv.readers.layout import Layout
@@ -29,6 +30,7 @@ def apply_texts(parsed: Parsed, body: Body, layout: Layout, roles: TextColumns, 
     """Let the word columns speak: one register is kept, units and quality flags are heeded."""
     codes = Texts(body, parsed)
     _heed_multiplier(parsed, layout, roles, wanted)
+    heed_zone_column(parsed, codes, layout, roles, wanted)
     choose_channel(parsed, codes, layout, roles, wanted)
     _interval_words(parsed, codes, layout, roles)
     _choose_unit(parsed, codes, roles, wanted)

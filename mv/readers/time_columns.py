@@ -182,7 +182,7 @@ def _clock_beside(layout: Layout, kinds: list[str], heads: list[str], date: int)
         c
         for c, kind in enumerate(kinds)
         if kind in ("number", "state") and c != date and re.search(r"^(hora|hour|heure|stunde|ora|uur|he|"
-            r"hb|time|period|interval|slot|"
+            r"hb|time|period[eo]?|intervalo?|slot|"
         r"hour ?(ending|beginning|of day|no)?|settlement ?period|hh|hhmm|zeit|uhrzeit|tijd|quarter|"
         r"int)\b", heads[c])
     ]  # fmt: skip

@@ -26,6 +26,7 @@ _COUNTS = (24, 48, 96, 144, 288, 1440)
 _CLOCK = re.compile(
     r"^[a-z]{0,4}\s?(\d{1,2})[:h.](\d{2})(?::\d{2})?\s*(am|pm|a|p)?(?:\s*(?:-|to|bis|tot|a)\s*\d.*)?$"
 )
+_HOUR = re.compile(r"^(\d{1,2}) ?(am|pm)$")
 _HHMM = re.compile(r"^[a-z ]{0,6}([0-2]\d)([0-5]\d)$")
 _NUMBER = re.compile(r"^[a-z .#]{0,12}(\d{1,4})(?: ?kwh| ?kw)?$")
 
@@ -75,7 +76,10 @@ def _by_digits(heads: list[str]) -> DayRow | None:
 def _clock_minutes(head: str) -> int | None:
     match = _CLOCK.match(head)
     if not match:
-        return None
+        hour_only = _HOUR.match(head)
+        if not hour_only or not 1 <= int(hour_only.group(1)) <= 12:
+            return None
+        return (int(hour_only.group(1)) % 12 + 12 * (hour_only.group(2) == "pm")) * 60
     hour, minute = int(match.group(1)), int(match.group(2))
     if match.group(3):
         hour = hour % 12 + 12 * match.group(3).startswith("p")
