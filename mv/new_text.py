@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from mv.base.raw import RawFile
+from mv.new_claim import NEW_CLAIM
 from mv.new_found import Found, LogFile
 
 FILL_IN = "FILL IN"
@@ -25,6 +26,7 @@ def study_text(drafts: list[Draft], logs: list[LogFile], names: dict[Path, str])
     known = {str(path): name for path, name in names.items()}
     parts = [_HEAD, _periods(drafts), *(_meter_text(draft, known) for draft in drafts)]
     parts += [_logs_text(logs, known), _TAIL.format(meter=_quoted(drafts[0].id) if drafts else '"meter"')]
+    parts.append(NEW_CLAIM)
     return "\n".join(part for part in parts if part)
 
 
