@@ -10,6 +10,7 @@ from mv.base.setting_records import ZoneSettings
 from mv.drift.agreed import possible
 from mv.drift.causes import checks, texts
 from mv.drift.event_causes import event_causes
+from mv.drift.event_words import event_words
 from mv.drift.looks import DAYS_A_MONTH, Look
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.setting_events import SELDOM_SEEN, SettingEvent, event_energy
@@ -17,7 +18,8 @@ from mv.drift.step_search import STEP_LIMIT, Step
 
 # Signs that nobody agreed on and that are told only where the energy shows them too.
 SHOWN_BY_ENERGY = frozenset({"switching_on_deg", "switching_off_deg", "sensor_response"})
-WORTH = 0.02  # of the zone's energy from which nights left on are told; common practice, no source
+NIGHTS_DAYS = 60  # days that show whether nights left on recur; common practice, no source
+WORTH = 0.03  # of the zone's energy from which nights left on are told; common practice, no source
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
 
 
@@ -40,12 +42,13 @@ def event_finding(
         alone = look.item.zones in ((event.zone,), ())
         if isinstance(energy, CannotSay) or (alone and step.statistic >= STEP_LIMIT):
             energy = look.energy(step, confidence)
-    if look is not None and not _borne_out(event, energy, look, step):
+    unproven = look is None and event.settings == ("nights_left_on",)
+    if unproven or (look is not None and not _borne_out(event, energy, look, step)):
         return None
     causes = possible(event_causes(event, look, step), (event.zone,), settings)
     return DriftFinding(
         where=event.zone,
-        what="; ".join(finding.why for finding in event.findings),
+        what=event_words(event.findings),
         since=since,
         kwh_per_month=energy,
         cost_per_month=None,
@@ -64,8 +67,8 @@ def _borne_out(event: SettingEvent, energy: Answer, look: Look, step: Step | Non
     """True where the energy shows an event, or the event needs no such proof."""
     if event.settings == ("nights_left_on",) and isinstance(energy, Estimate):
         usual = float(np.mean(look.plan.energy)) * DAYS_A_MONTH
-        return abs(float(energy.estimate)) >= WORTH * usual
-    if set(event.settings) <= SHOWN_BY_ENERGY:
+        return len(look.plan.energy) >= NIGHTS_DAYS and abs(float(energy.estimate)) >= WORTH * usual
+    if set(event.settings) <= SHOWN_BY_ENERGY or look.item.outdoor:
         return step is not None and step.statistic >= STEP_LIMIT
     return True
 

@@ -20,7 +20,8 @@ INDOOR_DRIVERS = (
     "sun_motion_hours",
 )
 CURVED = ("sun_open_hours", "sun_motion_hours")  # lamps dim no further once daylight suffices
-OUTDOOR_DRIVERS = ("dark_hours",)
+# Photocells switch somewhat below the horizon; in a northern summer the sun may not come so low.
+OUTDOOR_DRIVERS = ("dark_hours", "night_hours_below_-3", "night_hours_below_-6")
 KNOWN_SHARE = 0.95  # of days on which a driver must be known to be used; common practice, no source
 DAYS_A_TERM = 8  # days that each term of the expectation needs; common practice, no source
 HUBER = 2.0  # robust standard deviations beyond which a day counts less; common practice, no source

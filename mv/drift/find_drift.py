@@ -8,6 +8,7 @@ from mv.base.setting_records import ZoneSettings
 from mv.drift.event_findings import event_finding
 from mv.drift.gaps import gap_findings
 from mv.drift.looks import event_dates, look_at
+from mv.drift.one_cause import joined, readable
 from mv.drift.own_findings import own_findings, site_findings
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.resets import with_resets
@@ -28,7 +29,7 @@ def find_drift(
     one time are one reset. `site`: the meters together, for what is too small on each. Findings come
     in order of energy a month, gaps last.
     """
-    events = setting_events(settings)
+    events = readable(setting_events(settings))
     looks = {item.where: look_at(item, event_dates(item, events), settings) for item in series}
     told = [event_finding(event, series, looks, settings, confidence) for event in events]
     found = [finding for finding in told if finding is not None]
@@ -37,7 +38,7 @@ def find_drift(
         if look is not None:
             found += own_findings(look, settings, confidence)
         found += gap_findings(item)
-    found = with_resets(found, len(settings))
+    found = with_resets(joined(found), len(settings))
     if site is not None:
         found += site_findings(site, found, settings, confidence)
     priced = [_priced(finding, price_per_kwh) for finding in found]

@@ -44,7 +44,8 @@ def _hours(seen: Signature) -> str | None:
         return f"about {abs(sum(parts) / len(parts)) * kw:.2f} kW at every hour of every day"
     told = []
     if abs(seen.top) >= SEEN:
-        told.append(f"the highest load went from {kw:.2f} to {kw * (1 + seen.top):.2f} kW")
+        now = seen.top_before + seen.top
+        told.append(f"the highest load went from {kw * seen.top_before:.2f} to {kw * now:.2f} kW")
     for change, name in (
         (seen.lit, "hours with lamps on"),
         (seen.unlit, "hours that used to be dark"),

@@ -21,6 +21,7 @@ from mv.drift.step_search import Step
 CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings are read; no source
 WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
 SITE_STEP = 60.0  # statistic of a step of the site that no meter shows by itself; no source
+HOLIDAY_DAYS = 42  # weeks of less energy that people's absence makes; common practice, no source
 BACK_AGAIN = 0.35  # of a step that may be left when the next has undone it; common practice, no source
 
 
@@ -36,7 +37,8 @@ def own_findings(look: Look, settings: Sequence[ZoneSettings], confidence: float
     zones = look.item.zones
     well_known = bool(zones) and all(_well_known(zone, settings) for zone in zones)
     free = [s for s in look.result.steps if not s.known and (not well_known or _clear(look, s))]
-    found = [_step_finding(look, step, back, settings, confidence) for step, back in _paired(free)]
+    pairs = [pair for pair in _paired(free) if not _holidays(look, *pair)]
+    found = [_step_finding(look, step, back, settings, confidence) for step, back in pairs]
     return found + recurring_findings(look, confidence)
 
 
@@ -74,6 +76,13 @@ def _paired(steps: Sequence[Step]) -> list[tuple[Step, Step | None]]:
         )
         found.append((step, rest.pop(0) if undone else None))
     return found
+
+
+def _holidays(look: Look, step: Step, back: Step | None) -> bool:
+    """True for a few weeks of less energy that came back: people were away, no fault."""
+    if back is None or step.mean_kwh_a_day >= 0:
+        return False
+    return (look.day(back) - look.day(step)).days <= HOLIDAY_DAYS
 
 
 def _step_finding(

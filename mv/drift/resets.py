@@ -10,12 +10,12 @@ from mv.drift.causes import checks, texts
 from mv.drift.records import DriftFinding
 
 RESET_DAYS = 3  # changes of many zones so close are one reset; common practice, no source
-RESET_ZONES = 3  # zones that change together for a reset; two where the site has two; no source
+RESET_ZONES = 3  # zones that change together for a reset; of a small site half, two at least; no source
 
 
 def with_resets(findings: Sequence[DriftFinding], zones: int) -> list[DriftFinding]:
     """The findings, those of many zones at one time joined."""
-    needed = min(RESET_ZONES, max(2, zones))
+    needed = min(RESET_ZONES, max(2, (zones + 1) // 2))
     lasting = [f for f in findings if f.kind == "step" and f.since is not None and f.until is None]
     lasting = [f for f in lasting if len(f.zones) >= 1]
     lasting.sort(key=lambda f: (str(f.since), f.where))

@@ -43,11 +43,11 @@ def setting_events(settings: Sequence[ZoneSettings]) -> list[SettingEvent]:
         group: list[SettingFinding] = []
         for finding in moved:
             if group and not _together(group[0], finding):
-                events.append(_event(zone.zone, group))
+                events.append(_event(zone, group))
                 group = []
             group.append(finding)
         if group:
-            events.append(_event(zone.zone, group))
+            events.append(_event(zone, group))
     return sorted(events, key=lambda e: (e.since or date.min, e.zone))
 
 
@@ -75,15 +75,24 @@ def _together(first: SettingFinding, other: SettingFinding) -> bool:
     return abs(other.since - first.since) <= timedelta(days=SELDOM_DAYS if seldom else SAME_EVENT_DAYS)
 
 
-def _event(zone: str, group: list[SettingFinding]) -> SettingEvent:
-    return SettingEvent(zone, group[0].since, tuple(group), _causes(group))
+def _event(zone: ZoneSettings, group: list[SettingFinding]) -> SettingEvent:
+    return SettingEvent(zone.zone, group[0].since, tuple(group), _causes(group, _full_level(zone)))
 
 
-def _causes(group: list[SettingFinding]) -> tuple[str, ...]:
+def _full_level(zone: ZoneSettings) -> float | None:
+    """The zone's full-on level, as seen or else as agreed."""
+    trim = next((f for f in zone.findings if f.setting == "high_trim"), None)
+    if trim is None:
+        return None
+    seen = float(trim.observed.estimate) if isinstance(trim.observed, Estimate) else None
+    return seen or (None if trim.commissioned is None else float(trim.commissioned))
+
+
+def _causes(group: list[SettingFinding], full: float | None) -> tuple[str, ...]:
     """Likely causes in order, from what moved and which way."""
     by_name = {finding.setting: finding for finding in group}
     nights = _is(by_name.get("scheduled_off"), False)
-    full_when_vacant = _to_full(by_name)
+    full_when_vacant = _to_full(by_name, full)
     if nights and full_when_vacant:
         return ("override left on", "schedule lost", "sensor bypassed")
     codes: list[str] = ["added load"] if _by_one_amount(by_name) else []
@@ -100,7 +109,7 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
     up = _went_up(finding)
     table: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         "high_trim": (("trim removed", "added load"), ("lamps failed", "trim lowered")),
-        "low_level": (("low level raised",), ("low level lowered", "lamps failed")),
+        "low_level": (("low level raised", "sensor bypassed"), ("low level lowered", "lamps failed")),
         "hold_minutes": (("delay lengthened",), ("delay shortened",)),
         "daylight_dimming": (("daylight repaired",), ("daylight dead",)),
         "scheduled_off": (("hours changed",), ("schedule lost", "override left on")),
@@ -144,7 +153,8 @@ def _is(finding: SettingFinding | None, value: bool) -> bool:
     return bool(finding.observed.estimate) is value
 
 
-FULL_SHARE = 0.5  # vacant level above which lamps do not fall when vacant; common practice, no source
+FULL_SHARE = 0.9  # of the full level, from which lamps do not fall when vacant; common practice, no source
+FULL_UNKNOWN = 0.5  # of the connected load, where the full level is not known; common practice, no source
 
 
 def _by_one_amount(by_name: dict[str, SettingFinding]) -> bool:
@@ -163,9 +173,10 @@ def _rise(finding: SettingFinding | None) -> float | None:
     return float(now.estimate) - float(before.estimate)
 
 
-def _to_full(by_name: dict[str, SettingFinding]) -> bool:
+def _to_full(by_name: dict[str, SettingFinding], full: float | None) -> bool:
     low = by_name.get("low_level")
     if low is None or not isinstance(low.observed, Estimate):
         return False
     agreed = float(low.commissioned or 0.0)
-    return float(low.observed.estimate) >= max(FULL_SHARE, agreed + 0.2)
+    least = FULL_UNKNOWN if full is None else FULL_SHARE * full
+    return float(low.observed.estimate) >= max(least, agreed + 0.2)

@@ -1,6 +1,7 @@
 """What a change looks like over the hours of the day: the weeks before it against the weeks after.
 
-Levels are fractions of the load's own full level before the change, so that no inventory is needed.
+Levels are fractions of the load's own full level, the highest of all days, so that no inventory is
+needed and a summer's daylight is not taken for a low trim.
 """
 
 from collections.abc import Callable
@@ -25,7 +26,7 @@ LEAST_UNLIT = 3  # hours of the day that are dark in use, to speak of closed hou
 
 @dataclass(frozen=True)
 class Signature:
-    """Changes as fractions of the full level before (`full_kw`); None where it cannot show.
+    """Changes as fractions of the full level (`full_kw`); None where it cannot show.
 
     `top`, `floor`: of the highest and the lowest hours; `lit`, `unlit`: of the open days' hours that
     used to be lit, and of all hours that used not to be; `closed`: of closed days; `midday`: of the
@@ -36,6 +37,7 @@ class Signature:
 
     full_kw: float
     top: float
+    top_before: float
     floor: float
     floor_now: float
     lit: float | None
@@ -63,13 +65,14 @@ def signature(
         return None
     value = hours.to_numpy(dtype=np.float64)
     opened = np.array([is_open(day.date()) for day in days])
-    return _compared(value[before], value[after], opened[before], opened[after])
+    scale = float(np.nanquantile(value[good], TOP_QUANTILE))
+    return _compared(value[before], value[after], opened[before], opened[after], scale)
 
 
 def _compared(
-    before: FloatArray, after: FloatArray, open_before: np.ndarray, open_after: np.ndarray
+    before: FloatArray, after: FloatArray, open_before: np.ndarray, open_after: np.ndarray, full: float
 ) -> Signature | None:
-    full, full_now = (float(np.nanquantile(part, TOP_QUANTILE)) for part in (before, after))
+    top, top_now = (float(np.nanquantile(part, TOP_QUANTILE)) for part in (before, after))
     floor, floor_now = (float(np.nanquantile(part, FLOOR_QUANTILE)) for part in (before, after))
     if full <= 0:
         return None
@@ -82,7 +85,8 @@ def _compared(
     unlit = None if (~lit_hours).sum() < LEAST_UNLIT else _mean_change(old_open, new_open, ~lit_hours, full)
     return Signature(
         full_kw=full,
-        top=(full_now - full) / full,
+        top=(top_now - top) / full,
+        top_before=top / full,
         floor=(floor_now - floor) / full,
         floor_now=floor_now / full,
         lit=lit,

@@ -56,9 +56,13 @@ def _more(look: Signature, shape: Shape) -> Codes:
     lit = look.lit or 0.0
     if night >= SEEN and night >= lit:
         return _more_at_night(look, night)
+    open_causes = _more_when_open(look, shape)
+    if open_causes[0] == "daylight dead":
+        return ("daylight dead", "trim removed", *open_causes[1:3])
     if look.top >= SEEN and look.top >= 0.8 * lit:
-        return ("trim removed", *_more_when_open(look, shape)[:3])
-    return _more_when_open(look, shape)
+        daylight = ("daylight dead",) if (look.midday or 0.0) >= lit else ()
+        return ("trim removed", *daylight, *open_causes[:3])
+    return open_causes
 
 
 ADDED: Codes = ("added load", "standby growth", "trim removed")

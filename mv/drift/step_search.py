@@ -15,8 +15,10 @@ from mv.drift.cusum import tabular_cusum
 from mv.drift.expectation import Design, Fit, FloatArray, robust_fit
 from mv.drift.shapes import Shape, change_columns, shapes
 
-STEP_LIMIT = 30.0  # squared long-run deviations a step must gain; set by trial on quiet years, no source
-SLOPE_LIMIT = 30.0  # the same for a slope; no source
+STEP_LIMIT = 36.0  # squared long-run deviations a step must gain; set by trial on quiet years, no source
+YOUNG_LIMIT = 70.0  # the same in a step's first weeks, and for a change with the sun alone; no source
+LESS_DAYS = 49  # days of less energy before it is told: people may be on holiday; no source
+SLOPE_LIMIT = 36.0  # the same for a slope; no source
 LEAST_SHARE = 0.04  # of mean daily energy; smaller steps are not reported; common practice, no source
 FIRST_DAYS = 28  # days before a step that tell what was usual; common practice, no source
 SUN_FIRST_DAYS = 60  # the same for the answer to the sun, which needs a part of a season; no source
@@ -87,7 +89,7 @@ def search(plan: Design, known: Sequence[tuple[int, int]] = ()) -> Search:
         step = _best_step(plan, terms, found) if len(found) - given < MOST_STEPS else None
         if step is None:
             break
-        found.append(step)
+        found = _moved_best(plan, [*found, step])
     expected = plan.terms @ fit.coefficients[: plan.terms.shape[1]]
     steps = sorted(_restated(plan, found, terms, fit), key=lambda s: s.at)
     slope = _slope(plan, found, given, fit)
@@ -96,6 +98,25 @@ def search(plan: Design, known: Sequence[tuple[int, int]] = ()) -> Search:
 
 def _with_changes(plan: Design, found: Sequence[_Found]) -> FloatArray:
     return np.hstack([plan.terms, *(change_columns(plan, step.at) for step in found)])
+
+
+def _moved_best(plan: Design, found: list[_Found]) -> list[_Found]:
+    """Each step found here moved to its best day with the others given, as long as that stays apart."""
+    result = list(found)
+    for place, step in enumerate(found):
+        others = result[:place] + result[place + 1 :]
+        if step.known or not others:
+            continue
+        scan = _scan(
+            plan,
+            _with_changes(plan, others),
+            shapes(plan)[step.shape],
+            FIRST_DAYS,
+            len(plan.energy) - LAST_DAYS,
+        )
+        if scan is not None and all(abs(scan[0] - s.at) >= LAST_DAYS for s in others):
+            result[place] = _Found(scan[0], step.shape, scan[2], scan[1])
+    return result
 
 
 def _known_step(plan: Design, first: int, last: int) -> _Found:
@@ -113,20 +134,32 @@ def _best_step(plan: Design, terms: FloatArray, known: Sequence[_Found]) -> _Fou
     n = len(plan.energy)
     if n < FIRST_DAYS + 2 * LAST_DAYS + terms.shape[1]:
         return None
-    best: _Found | None = None
+    tried = []
     for shape, each in shapes(plan).items():
         first = SUN_FIRST_DAYS if shape == "with the sun" else FIRST_DAYS
         scan = _scan(plan, terms, each, first, n - LAST_DAYS)
-        if scan is not None and (best is None or scan[1] > best.statistic):
-            best = _Found(scan[0], shape, scan[2], scan[1])
-    if best is None or best.statistic < STEP_LIMIT:
-        return None
-    each = shapes(plan)[best.shape]
-    if abs(best.size) * float(np.mean(each)) < LEAST_SHARE * float(np.mean(plan.energy)):
-        return None
-    if any(abs(best.at - s.at) < LAST_DAYS for s in known) or not _alarmed(plan, terms, best):
-        return None
-    return best if _sure_together(plan, [*known, best]) else None
+        tried += [] if scan is None else [_Found(scan[0], shape, scan[2], scan[1])]
+    for step in sorted(tried, key=lambda s: -s.statistic):
+        if step.statistic < _limit(plan, step):
+            continue
+        each = shapes(plan)[step.shape]
+        if abs(step.size) * float(np.mean(each)) < LEAST_SHARE * float(np.mean(plan.energy)):
+            continue
+        apart = all(abs(step.at - s.at) >= LAST_DAYS for s in known)
+        if apart and _alarmed(plan, terms, step) and _sure_together(plan, [*known, step]):
+            return step
+    return None
+
+
+def _limit(plan: Design, step: _Found) -> float:
+    """What a step's statistic must reach: more while it is young, and where only the sun bears it out.
+
+    Less energy for a few weeks is rather a holiday season than a fault, and waits longest.
+    """
+    age = len(plan.energy) - step.at
+    if step.size < 0 and age < LESS_DAYS:
+        return float("inf")
+    return YOUNG_LIMIT if age < NEAR_DAYS or step.shape == "with the sun" else STEP_LIMIT
 
 
 def _sure_together(plan: Design, found: Sequence[_Found]) -> bool:
