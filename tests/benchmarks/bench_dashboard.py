@@ -1,6 +1,6 @@
 """How fast the dashboard answers: a year of 1-minute readings, ten meters, one after another.
 
-Run by hand: python tests/benchmarks/bench_dashboard.py. Prints, for each page and for zoom windows, the
+Run by hand: python tests/benchmarks/bench_dashboard.py. Prints, for each page, figure and zoom window, the
 time to lay it out and the size of what is sent; with Chromium there, the time to the first answer too.
 """
 
@@ -26,7 +26,7 @@ sys.path.insert(0, str(ROOT))
 
 from dashboards import create_app  # noqa: E402
 from dashboards.choice import Choice  # noqa: E402
-from dashboards.drawn import draw  # noqa: E402
+from dashboards.drawn import DRAWINGS, draw  # noqa: E402
 from dashboards.pages import PAGES  # noqa: E402
 from mv.base.series import MeterSeries  # noqa: E402
 from mv.base.verification import Verification  # noqa: E402
@@ -47,6 +47,11 @@ def main() -> None:
         for choice in choices:
             label = f"page {name}{' of one meter' if choice.meter else ''}"
             show(label, lambda page=page, choice=choice: page(record, choice, "light"))
+    chosen = Choice(
+        meter="M1", zone="hall", setting="high_trim", bridge="predicted_to_verified", month="2024-10"
+    )
+    for name in DRAWINGS:
+        show(f"figure {name}", lambda name=name: draw(name, record, chosen, "light").figure)
     for days in (365, 31, 7, 1):
         start = pd.Timestamp("2024-04-01")
         end = start + pd.Timedelta(days=days)
