@@ -67,7 +67,8 @@ def never_dimmed(
 
 def _undimmed(zone: ZoneEvidence, edge: pd.Timestamp, timezone: str, seen: bool | None) -> bool:
     found = setting_in(zone.settings, "daylight_dimming", edge, timezone)
-    doubtful = zone.motion is None and agreed(zone, "daylight_dimming") == 1.0
+    expected = agreed(zone, "daylight_dimming") == 1.0
+    doubtful = expected and (zone.motion is None or seen is True)  # it may have died part-way
     if found is not None and not (doubtful and found.value < 0.5):
         return found.value < 0.5
     if seen is not None:

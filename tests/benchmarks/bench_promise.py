@@ -178,7 +178,7 @@ def true_peak_kw(case: Case) -> float:
     local = minutes.tz_convert(site.design.timezone)
     saved = pd.Series((site.baseline_total_kw - site.actual_total_kw)[site.reporting], index=local)
     if peak.rule == "single hour":
-        start = pd.Timestamp(peak.at[0]).tz_localize(site.design.timezone)
+        start = pd.Timestamp(next(iter(peak.at))).tz_localize(site.design.timezone)
         return float(saved[(local >= start) & (local < start + pd.Timedelta(hours=1))].mean())
     days = local.tz_localize(None).normalize()
     good = local.month.isin(peak.months) & (local.day_of_week < 5)
