@@ -13,6 +13,7 @@ from mv.base.study_records import Event, Meter, Span, Study, Zone
 from mv.billing import bills_of, bills_of_days, has_bills, without_events
 from mv.cleaning import daily_energy
 from mv.drivers import daily_drivers, sun_elevation_deg, typical_year
+from mv.hourly_sums import BASELINE_SUM, REPORTING_SUM, HourlySource, with_hourly_sums
 from mv.intake import Intake
 from mv.regression import FittedModel, Kind, fit, fit_bills
 from mv.savings import (
@@ -27,6 +28,7 @@ from mv.savings import (
 # Told from the meter where the study does not say: lamps that burn by night and hardly by day.
 # Common practice, no source.
 DAY_ELEVATION_DEG, NIGHT_ELEVATION_DEG = 5.0, -8.0
+ENOUGH_READINGS, EVERY = 20_000, 7  # every 7th reading runs through all times of the day
 MOST_BY_DAY, LEAST_BY_NIGHT = 0.05, 0.5  # of the upper plateau (95th percentile)
 
 
@@ -48,6 +50,7 @@ class MeterSavings:
     normalised: NormalisedSavings | CannotSay
     events: tuple[Event, ...] = ()
     confidence: float = 0.9
+    no_hourly: str | None = None  # why no hourly model was tried
 
     @property
     def extrapolated_share(self) -> dict[str, float | None]:
@@ -99,17 +102,18 @@ def meter_savings(study: Study, meter: Meter, intake: Intake) -> MeterSavings:
     days = _days(study, series, pd.DatetimeIndex(drivers.index))
     typical = typical_year(study, drivers, zones=zones)
     events = events_of(study, meter.id)
+    source = _Source(study, meter, series, kind, events)
+    drivers, typical, no_hourly = _hourly(source, intake, zones, drivers, typical)
     in_base = (days["period"] == "baseline").to_numpy()
     usable = days["energy_kwh"].where(days["in_fit"])
     base_drivers, late_drivers = drivers[in_base], drivers[~in_base]
     base_span, late_span = _spans(study)
-    source = _Source(study, meter, series, kind, events)
-    baseline = _model(source, base_span, usable[in_base], base_drivers, (late_drivers, typical))
-    reporting = _model(source, late_span, usable[~in_base], late_drivers, (typical,))
+    baseline = _model(source, base_span, usable[in_base], base_drivers, (late_drivers, typical), BASELINE_SUM)
+    reporting = _model(source, late_span, usable[~in_base], late_drivers, (typical,), REPORTING_SUM)
     return MeterSavings(
         meter, series, zones, kind, told, days, drivers, typical, baseline, reporting,
         _avoided(study, meter, baseline, reporting, late_drivers, days["energy_kwh"][~in_base], events),
-        _normalised(study, meter, baseline, reporting, typical), events, study.study.confidence,
+        _normalised(study, meter, baseline, reporting, typical), events, study.study.confidence, no_hourly,
     )  # fmt: skip
 
 
@@ -130,11 +134,23 @@ def _model(
     usable: pd.Series,
     drivers: pd.DataFrame,
     applied_to: Sequence[pd.DataFrame],
+    hourly_sum: str,
 ) -> FittedModel | CannotSay:
     """The period's model at the resolution that its readings have, or that the study fixes."""
     bills = _bills(source, span, usable)
+    known = hourly_sum if hourly_sum in drivers else None
+    if bills is None and known is None and source.meter.model == "hourly":
+        return CannotSay("model", 'the study asks for model = "hourly", but there is no hourly model')
     if bills is None:
-        return fit(usable, drivers, kind=source.kind, events=source.events, applied_to=applied_to)
+        return fit(
+            usable,
+            drivers,
+            kind=source.kind,
+            events=source.events,
+            applied_to=applied_to,
+            hourly_sum=known,
+            only_hourly=source.meter.model == "hourly",
+        )
     bills = without_events(bills, source.events)
     return fit_bills(
         bills["energy_kwh"],
@@ -144,6 +160,18 @@ def _model(
         events=source.events,
         applied_to=applied_to,
     )
+
+
+def _hourly(
+    source: _Source, intake: Intake, zones: tuple[Zone, ...], drivers: pd.DataFrame, typical: pd.DataFrame
+) -> tuple[pd.DataFrame, pd.DataFrame, str | None]:
+    """Drivers with the hourly models' daily sums, or the reason why there are none."""
+    if source.meter.model not in (None, "hourly"):
+        return drivers, typical, f'the study fixes model = "{source.meter.model}"'
+    if source.kind == "outdoor":
+        return drivers, typical, "outdoor lights follow darkness, which the days hold in full"
+    hourly = HourlySource(source.study, source.series, intake, zones, source.events)
+    return with_hourly_sums(hourly, drivers, typical)
 
 
 def _bills(source: _Source, span: Span, usable: pd.Series) -> pd.DataFrame | None:
@@ -199,6 +227,7 @@ def _burns_by_night_only(study: Study, series: MeterSeries) -> bool:
     power = series.power_kw[start : end - pd.Timedelta(seconds=1)].dropna()
     if len(power) < 7 * 24 or series.interval_minutes > 60:
         return False
+    power = power.iloc[:: EVERY if len(power) > ENOUGH_READINGS else 1]
     sun = sun_elevation_deg(pd.DatetimeIndex(power.index), study.site.latitude, study.site.longitude)
     plateau = float(power.quantile(0.95))
     by_day, by_night = power[sun > DAY_ELEVATION_DEG], power[sun < NIGHT_ELEVATION_DEG]

@@ -18,6 +18,7 @@ from mv.intake import inputs_as_json
 from mv.meter_savings import MeterSavings
 from mv.monthly import monthly_savings
 from mv.regression import FittedModel, label
+from mv.resolutions import resolution_of
 
 Json = dict[str, Any]
 
@@ -123,6 +124,7 @@ def _model(item: MeterSavings, period: str) -> Json | None:
         "meter": item.meter.id,
         "period": period,
         "form": model.form,
+        **_resolution(item, period),
         "terms": [
             {
                 "name": label(term.name),
@@ -157,6 +159,11 @@ def _model(item: MeterSavings, period: str) -> Json | None:
             for tried in model.alternatives
         ],
     }
+
+
+def _resolution(item: MeterSavings, period: str) -> Json:
+    found = resolution_of(item, period)
+    return {} if found is None else dict(zip(("resolution", "resolution_why"), found, strict=True))
 
 
 def _tests(model: FittedModel) -> list[Json]:

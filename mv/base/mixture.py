@@ -44,14 +44,20 @@ class StudentMixture:
     def quantile(self, probability: float) -> float:
         """The value below which lies `probability`."""
         from scipy.optimize import brentq
-        from scipy.special import stdtrit
+        from scipy.special import stdtr, stdtrit
 
         used = self.weight > 1e-12
-        parts = self.centre[used] + self.scale[used] * stdtrit(self.freedom, probability)
+        weight, centre, scale = self.weight[used], self.centre[used], self.scale[used]
+        parts = centre + scale * stdtrit(self.freedom, probability)
         low, high = float(parts.min()), float(parts.max())
         if high - low <= 1e-12 * max(1.0, abs(high)):
             return low
-        return float(brentq(lambda x: self.below(x) - probability, low, high, xtol=1e-9 * (high - low)))
+        spread = np.where(scale > 0, scale, np.finfo(float).tiny)
+
+        def excess(value: float) -> float:
+            return float(weight @ stdtr(self.freedom, (value - centre) / spread)) - probability
+
+        return float(brentq(excess, low, high, xtol=1e-7 * (high - low)))
 
     def moved(self, *, add: float = 0.0, times: float = 1.0) -> "StudentMixture":
         """The belief about `add + times * quantity`."""

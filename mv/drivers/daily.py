@@ -10,11 +10,10 @@ import pandas as pd
 from mv.base.series import MotionLog, OccupancySeries, WeatherSeries
 from mv.base.study_records import Study, Zone
 from mv.drivers.grid import (
-    NIGHT_ELEVATIONS_DEG,
     STEP_HOURS,
     Grid,
     midnights,
-    night_hours_column,
+    night_hours,
     slot_grid,
     summed,
 )
@@ -48,12 +47,11 @@ def daily_drivers(
     were not logged. With `zones`, opening and motion are means over them by connected load.
     """
     grid = slot_grid(study, first, last, zones)
-    days, code = np.unique(grid.local_day.to_numpy(), return_inverse=True)
-    code = code.astype(np.int64)
+    days, code = grid.sky.days, grid.sky.code
     index = pd.DatetimeIndex(days, name="local_day")
     table = _calendar(study, index)
     table["hours_in_day"] = _day_lengths(study, first, last)
-    table = table.assign(**_sun_columns(grid, code, len(days)))
+    table = table.assign(**_sun_columns(grid, code, len(days)), **night_hours(study.site, first, last))
     table = table.assign(**_opening_columns(grid, code, len(days), table))
     shares: dict[str, FloatArray | None] = {
         "occupied": None if occupancy is None else occupied_share(grid.start, occupancy),
@@ -88,15 +86,11 @@ def _day_lengths(study: Study, first: date, last: date) -> FloatArray:
 
 def _sun_columns(grid: Grid, code: Codes, days: int) -> dict[str, FloatArray]:
     dark = summed(grid.dark_share, code, days) * STEP_HOURS
-    columns = {
+    return {
         "daylight_hours": summed(1.0 - grid.dark_share, code, days) * STEP_HOURS,
         "dark_hours": dark,
         "sun_hours": summed(grid.sunlight, code, days) * STEP_HOURS,
     }
-    for elevation in NIGHT_ELEVATIONS_DEG:
-        share = grid.night_share(elevation)
-        columns[night_hours_column(elevation)] = summed(share, code, days) * STEP_HOURS
-    return columns
 
 
 def _opening_columns(

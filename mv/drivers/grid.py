@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from mv.base.clock import local_days
-from mv.base.study_records import Study, Zone
+from mv.base.study_records import Site, Study, Zone
 from mv.drivers.opening import mean_open_fraction
 from mv.drivers.sun import SUNRISE_ELEVATION_DEG, elevation_on_grid, fraction_below
 
@@ -34,16 +35,23 @@ class Grid:
     elevation at the slot's middle, 0 at night: the share of the overhead sun on level ground.
     """
 
-    start: pd.DatetimeIndex
-    local_day: pd.DatetimeIndex
-    edges_deg: FloatArray
-    dark_share: FloatArray
-    sunlight: FloatArray
+    sky: "Sky"
     open_share: FloatArray | None
 
-    def night_share(self, elevation_deg: float) -> FloatArray:
-        """Share of each slot with the sun below `elevation_deg`."""
-        return fraction_below(self.edges_deg, elevation_deg)
+    @property
+    def start(self) -> pd.DatetimeIndex:
+        """UTC start of each slot."""
+        return self.sky.start
+
+    @property
+    def dark_share(self) -> FloatArray:
+        """Share of each slot with the sun below the horizon."""
+        return self.sky.dark_share
+
+    @property
+    def sunlight(self) -> FloatArray:
+        """Sine of the sun's elevation at the slot's middle, 0 at night."""
+        return self.sky.sunlight
 
 
 def midnights(first: date, last: date, timezone: str) -> pd.DatetimeIndex:
@@ -53,25 +61,61 @@ def midnights(first: date, last: date, timezone: str) -> pd.DatetimeIndex:
     return local.tz_convert("UTC")
 
 
-def slot_grid(study: Study, first: date, last: date, zones: Sequence[Zone]) -> Grid:
-    """The grid over the local days `first` to `last`, both included."""
-    site = study.site
+@dataclass(frozen=True)
+class Sky:
+    """What the grid holds for every meter of a site: slots, local clock and sun. `code` numbers `days`."""
+
+    start: pd.DatetimeIndex
+    local_day: pd.DatetimeIndex
+    hour: FloatArray
+    days: pd.DatetimeIndex
+    code: npt.NDArray[np.int64]
+    edges_deg: FloatArray
+    dark_share: FloatArray
+    sunlight: FloatArray
+
+
+@lru_cache(maxsize=8)
+def sky(site: Site, first: date, last: date) -> Sky:
+    """The sky over the local days `first` to `last`, both included; remembered from meter to meter."""
     ends = midnights(first, last, site.timezone)
     slots = round((ends[-1] - ends[0]).total_seconds() / 60 / STEP_MINUTES)
     start = pd.date_range(ends[0], periods=slots, freq=f"{STEP_MINUTES}min")
     day = local_days(start, site.timezone)
     wall = start.tz_convert(site.timezone).tz_localize(None)
-    hour = ((wall - day) / pd.Timedelta(hours=1)).to_numpy(dtype=np.float64)
+    days, code = np.unique(day.to_numpy(), return_inverse=True)
     edges = elevation_on_grid(ends[0], slots, STEP_MINUTES, site.latitude, site.longitude)
     middle = np.radians((edges[:-1] + edges[1:]) / 2)
-    return Grid(
+    return Sky(
         start=start,
         local_day=day,
+        hour=((wall - day) / pd.Timedelta(hours=1)).to_numpy(dtype=np.float64),
+        days=pd.DatetimeIndex(days),
+        code=code.astype(np.int64),
         edges_deg=edges,
         dark_share=fraction_below(edges, SUNRISE_ELEVATION_DEG),
         sunlight=np.clip(np.sin(middle), 0.0, None),
-        open_share=mean_open_fraction(day, hour, STEP_HOURS, study, zones),
     )
+
+
+@lru_cache(maxsize=8)
+def night_hours(site: Site, first: date, last: date) -> dict[str, FloatArray]:
+    """Hours of each day below each of the whole elevations, by column; remembered likewise."""
+    seen = sky(site, first, last)
+    return {
+        night_hours_column(elevation): summed(
+            fraction_below(seen.edges_deg, elevation), seen.code, len(seen.days)
+        )
+        * STEP_HOURS
+        for elevation in NIGHT_ELEVATIONS_DEG
+    }
+
+
+def slot_grid(study: Study, first: date, last: date, zones: Sequence[Zone]) -> Grid:
+    """The grid over the local days `first` to `last`, both included."""
+    seen = sky(study.site, first, last)
+    opened = mean_open_fraction(seen.local_day, seen.hour, STEP_HOURS, study, zones)
+    return Grid(seen, opened)
 
 
 def summed(values: npt.ArrayLike, code: npt.NDArray[np.int64], groups: int) -> FloatArray:

@@ -6,7 +6,6 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from mv.base.clock import local_days
 from mv.base.series import MotionLog, OccupancySeries, WeatherSeries
 from mv.base.study_records import Study, Zone
 from mv.drivers.grid import STEP_MINUTES, FloatArray, slot_grid, summed
@@ -35,7 +34,7 @@ def hourly_drivers(
     hours = -(-len(grid.start) // per_hour)
     code = np.arange(len(grid.start)) // per_hour
     index = grid.start[::per_hour]
-    day = local_days(index, study.site.timezone)
+    day = grid.sky.local_day[::per_hour]
     wall = index.tz_convert(study.site.timezone)
     size = np.bincount(code, minlength=hours)
 

@@ -6,7 +6,7 @@ from mv.regression.events import EventCandidate, event_candidates, level_changes
 from mv.regression.findings import Finding
 from mv.regression.fit import fit
 from mv.regression.fitted import Criterion, FittedModel, Term
-from mv.regression.forms import Form, Kind
+from mv.regression.forms import HOURLY_SUM, Form, Kind
 from mv.regression.hourly import expected_by_hour
 from mv.regression.least_squares import LeastSquares, least_squares
 from mv.regression.noise import NoiseGrid, noise_grid
@@ -23,6 +23,7 @@ from mv.regression.statistics import (
 from mv.regression.terms import label
 
 __all__ = [
+    "HOURLY_SUM",
     "Alternative",
     "Criterion",
     "EventCandidate",

@@ -12,6 +12,7 @@ from mv.regression.forms import (
     Kind,
     base_structures,
     daylight_terms,
+    hourly_structures,
     is_known,
     presence_terms,
 )
@@ -33,15 +34,23 @@ def candidate_form(
     kind: Kind,
     terms: Sequence[str] | None,
     applied_to: Sequence[pd.DataFrame],
+    hourly_sum: str | None = None,
+    only_hourly: bool = False,
 ) -> tuple[Form | None, list[Alternative]]:
-    """The form to fit, with an account of those tried; the user's own `terms` go before all."""
+    """The form to fit, with an account of those tried; the user's own `terms` go before all.
+
+    The column `hourly_sum`, if any, is tried beside the daily forms, or alone.
+    """
     if terms is not None:
         return Form(tuple(terms)), []
     if kind == "outdoor":
         return _outdoor(y, drivers)
     tables = [drivers, *applied_to]
+    if not only_hourly and _span_years(drivers) < LEAST_YEAR_SHARE_FOR_SEASON:
+        hourly_sum = None  # a part of a year: too few days to judge what 168 hours of the week foretell
     presences = presence_terms(tables)
-    starts = [Form((*base, *extra)) for base in base_structures(tables) for extra in presences]
+    bases = hourly_structures(tables, hourly_sum) if only_hourly else base_structures(tables, hourly_sum)
+    starts = [Form((*base, *extra)) for base in bases for extra in presences]
     complete = _complete(drivers, starts)
     y, drivers = y[complete], drivers[complete]
     chosen, tried = choose(starts, y, drivers)

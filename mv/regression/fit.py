@@ -28,6 +28,7 @@ FloatArray = npt.NDArray[np.float64]
 LEAST_DAYS = 14  # two of each weekday (common practice, no source)
 FINDING_CONFIDENCE = 0.90
 MOST_STRETCHES = 3
+HAPPENINGS = "happenings"
 # Measured by tests/benchmarks/bench_placebo.py on an open archive of university meters.
 WHOLE_BUILDING_CHANGE = (
     "A whole building changes by itself: in 33 measured university buildings with nothing known to have "
@@ -44,12 +45,15 @@ def fit(
     terms: Sequence[str] | None = None,
     events: Sequence[Event] = (),
     applied_to: Sequence[pd.DataFrame] = (),
+    hourly_sum: str | None = None,
+    only_hourly: bool = False,
 ) -> FittedModel | CannotSay:
     """Fit `y` (kWh a day, or mean kW in a window) by naive local day on `drivers` of those days.
 
     NaN days take no part. `terms` fixes the form; otherwise it is chosen, drivers being used only
     where `applied_to` (the tables the model will be applied to) know them too. Days of an event "set
     aside" take no part, an event "model" gets a coefficient of its own, "note only" changes nothing.
+    `hourly_sum` names the column with an hourly model's daily sums, which is tried as well, or alone.
     """
     y, drivers = _aligned(y, drivers, events)
     if len(y) < LEAST_DAYS:
@@ -60,8 +64,9 @@ def fit(
     far = far_days(values, *_rough_design(drivers, modelled))
     kept = ~far
     form, alternatives = candidate_form(
-        values[kept], drivers[kept], kind=kind, terms=terms, applied_to=applied_to
-    )
+        values[kept], drivers[kept], kind=kind, terms=terms, applied_to=applied_to,
+        hourly_sum=hourly_sum, only_hourly=only_hourly,
+    )  # fmt: skip
     if form is None:
         return CannotSay("model", f"{len(y)} days do not carry any form")
     form = Form((*form.terms, *modelled), form.shrunk)
@@ -149,7 +154,7 @@ def _fitted(
     return FittedModel(
         kind=kind,
         form=form.name,
-        terms=terms,
+        terms=(*terms, *_happenings(away, len(y))),
         n=len(values),
         p=len(columns),
         r2=figures["r2"],
@@ -169,7 +174,8 @@ def _fitted(
         matrix=matrix[~far],
         posterior=belief,
         noise=noise,
-        rare_variance_per_day=_rare_variance(away) / len(values),
+        rare_kwh_per_day=float(away.sum()) / len(y),
+        rare_variance_per_day=_rare_variance(away) / len(y),
     )
 
 
@@ -212,6 +218,14 @@ def _rare_variance(away: pd.Series) -> float:
     return float(sum(run.sum() ** 2 for run in _runs(away)))
 
 
+def _happenings(away: pd.Series, days: int) -> tuple[Term, ...]:
+    """The far days' departures spread over all days, so that the model's total is the meter's."""
+    if away.empty:
+        return ()
+    mean, error = float(away.sum()) / days, float(np.sqrt(_rare_variance(away))) / days
+    return (Term(HAPPENINGS, mean, error, mean / error if error > 0 else None, shrunk=True),)
+
+
 def _far_findings(away: pd.Series) -> list[Finding]:
     if away.empty:
         return []
@@ -224,7 +238,7 @@ def _far_findings(away: pd.Series) -> list[Finding]:
         Finding(
             "days far from the rest",
             f"{len(away)} days are kept out of the fit ({shown}): they lie {away.sum():+,.0f} kWh from "
-            "the model in all. If they are holidays or a known event, list them in the study file; "
-            "until then the interval allows for as many again.",
+            "the model in all, and as much is expected of other days in proportion. If they are holidays "
+            "or an event that will not come again, list them in the study file.",
         )
     ]

@@ -48,6 +48,10 @@ class FittedModel:
     reported coefficients, fractions, None where undefined; `freedom` is n - p. `persistence` is the
     believed correlation of departures 1, 7 and 30 steps apart; a step is `step_days` days, one unless
     the meter gives weeks or bills. `matrix` holds the columns of the days (or bills) used.
+
+    Days far from the rest bend no coefficient, yet the model's total keeps to the meter's: what they
+    are off, `rare_kwh_per_day` over all days, is expected of other days too, and `rare_variance_per_day`
+    is the sum of squares of the happenings over the days.
     """
 
     kind: str
@@ -72,12 +76,13 @@ class FittedModel:
     matrix: FloatArray = field(repr=False)
     posterior: Posterior = field(repr=False)
     noise: NoiseScale = field(repr=False)
+    rare_kwh_per_day: float = 0.0
     rare_variance_per_day: float = field(default=0.0, repr=False)
     step_days: float = field(default=1.0, repr=False)
 
     def expected(self, drivers: pd.DataFrame) -> pd.Series:
         """The model's value on each day of `drivers`: the sum of coefficient x driver."""
-        values = self._design(drivers) @ self.posterior.coefficients
+        values = self._design(drivers) @ self.posterior.coefficients + self.rare_kwh_per_day
         return pd.Series(values, index=drivers.index)
 
     def predicted_total(self, drivers: pd.DataFrame) -> StudentMixture:
@@ -89,11 +94,17 @@ class FittedModel:
             _, times, days = self._by_step(matrix, times)
             scales = days / self.step_days
         total = self.posterior.predicted_total(matrix.sum(axis=0), scales, times)
-        return total.widened(self.rare_variance_per_day * len(drivers))
+        return self._with_happenings(total, len(drivers), own=True)
 
     def mean_total(self, drivers: pd.DataFrame) -> StudentMixture:
         """Belief about the model's own sum over the days of `drivers`, without their departures."""
-        return self.posterior.mean_total(self._design(drivers).sum(axis=0))
+        total = self.posterior.mean_total(self._design(drivers).sum(axis=0))
+        return self._with_happenings(total, len(drivers), own=False)
+
+    def _with_happenings(self, total: StudentMixture, days: int, *, own: bool) -> StudentMixture:
+        """Happenings as often as before (a compound Poisson count); `own`: those of these days as well."""
+        variance = self.rare_variance_per_day * days * (days / self.n + (1.0 if own else 0.0))
+        return total.moved(add=self.rare_kwh_per_day * days).widened(variance)
 
     def effect_total(self, term: str, drivers: pd.DataFrame) -> StudentMixture | None:
         """Belief about one term's share of the total over `drivers`; None when the form lacks it."""
@@ -105,9 +116,7 @@ class FittedModel:
     def published_intervals(self, drivers: pd.DataFrame, confidence: float) -> tuple[PublishedInterval, ...]:
         """What the published formulas give for the total over `drivers`, on this model's own form."""
         free = [
-            n
-            for n, term in enumerate(self.terms)
-            if not term.name.startswith(("season:", "year:", "twilight"))
+            n for n, name in enumerate(self.columns) if not name.startswith(("season:", "year:", "twilight"))
         ]
         later, later_times = self._design(drivers), days_since_epoch(pd.DatetimeIndex(drivers.index))
         if self.step_days > 1:

@@ -16,6 +16,9 @@ KINDS_OF_DAY = ("weekday", "saturday", "sunday", "holiday")
 LEAST_DAYS_OF_A_KIND = 4
 # A driver is used when it is known on at least this share of days (common practice, no source).
 LEAST_KNOWN_SHARE = 0.90
+# A driver column of daily sums of the hourly model, whatever follows in its name; and the coefficients
+# that it hides, an hour of the week each.
+HOURLY_SUM, HOURLY_PARAMETERS = "expected_by_hour", 168
 PRESENCE = ("occupied_hours", "people_hours", "motion_hours")
 # Terms whose coefficient has one physical sign: more hours, more people, more dark: more light.
 RISING = (
@@ -36,6 +39,12 @@ class Form:
     shrunk: tuple[str, ...] = ()
 
     @property
+    def parameters(self) -> int:
+        """Free coefficients; a sum of the hourly model counts for those it hides."""
+        hidden = sum(HOURLY_PARAMETERS for term in self.terms if term.startswith(HOURLY_SUM))
+        return len(self.terms) + hidden
+
+    @property
     def name(self) -> str:
         """The form in words."""
         return " + ".join(label(term) for term in (*self.terms, *self.shrunk))
@@ -43,7 +52,7 @@ class Form:
 
 def expected_sign(term: str) -> int:
     """+1 or -1 where physics gives the coefficient's sign, else 0."""
-    if term in RISING or term.startswith(("night:", "heat:", "cool:", "expected_by_hour")):
+    if term in RISING or term.startswith(("night:", "heat:", "cool:", HOURLY_SUM)):
         return 1
     return -1 if term in FALLING else 0
 
@@ -63,8 +72,11 @@ def _varies(values: pd.Series) -> bool:
     return bool(len(known) and np.ptp(known) > 0)
 
 
-def base_structures(tables: Sequence[pd.DataFrame]) -> list[tuple[str, ...]]:
-    """Ways to tell days apart, simplest first, that the first table's days can carry."""
+def base_structures(tables: Sequence[pd.DataFrame], hourly_sum: str | None) -> list[tuple[str, ...]]:
+    """Ways to tell days apart, simplest first, that the first table's days can carry.
+
+    `hourly_sum` names the column that holds the daily sums of an hourly model of these days, if any.
+    """
     drivers = tables[0]
     structures: list[tuple[str, ...]] = [("every day",)]
     opened = drivers["is_open_day"]
@@ -83,11 +95,17 @@ def base_structures(tables: Sequence[pd.DataFrame]) -> list[tuple[str, ...]]:
         holidays = int(drivers["is_holiday"].sum())
         if holidays >= LEAST_DAYS_OF_A_KIND:
             structures.append((*structures[-1], "kind:holiday"))
-    if is_known(tables, "expected_by_hour"):
-        structures.append(("every day", "expected_by_hour"))
-        if both >= LEAST_DAYS_OF_A_KIND:
-            structures.append(("open days", "closed days", "expected_by_hour"))
-    return structures
+    return [*structures, *hourly_structures(tables, hourly_sum)]
+
+
+def hourly_structures(tables: Sequence[pd.DataFrame], hourly_sum: str | None) -> list[tuple[str, ...]]:
+    """The hourly model's daily sum, alone and with a level for open and closed days."""
+    if hourly_sum is None or not is_known(tables, hourly_sum):
+        return []
+    opened = tables[0]["is_open_day"].astype(bool)
+    if min(int(opened.sum()), int((~opened).sum())) < LEAST_DAYS_OF_A_KIND:
+        return [("every day", hourly_sum)]
+    return [("every day", hourly_sum), ("open days", "closed days", hourly_sum)]
 
 
 def kind_terms(drivers: pd.DataFrame) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from mv.regression.forms import HOURLY_SUM
 from mv.regression.selection import BLOCKS
 
 FloatArray = npt.NDArray[np.float64]
@@ -35,13 +36,15 @@ def expected_by_hour(
     usable = np.isfinite(y.to_numpy(dtype=np.float64))
     if usable.sum() < LEAST_WEEKS * HOURS_OF_WEEK:
         return None
-    matrix, values = _design(fitted_to, names), y.to_numpy(dtype=np.float64)
-    held_out = np.full(len(values), np.nan)
-    for block in np.array_split(np.arange(len(values)), BLOCKS):
-        kept = usable.copy()
-        kept[block] = False
-        held_out[block] = matrix[block] @ _solved(matrix[kept], values[kept])
-    whole = _solved(matrix[usable], values[usable])
+    matrix, values = _design(fitted_to, names), np.where(usable, y.to_numpy(dtype=np.float64), 0.0)
+    kept = matrix * usable[:, None]
+    blocks = np.array_split(np.arange(len(values)), BLOCKS)
+    products = [(kept[block].T @ kept[block], kept[block].T @ values[block]) for block in blocks]
+    normal, right = sum(part[0] for part in products), sum(part[1] for part in products)
+    held_out = np.empty(len(values))
+    for block, (own, own_right) in zip(blocks, products, strict=True):
+        held_out[block] = matrix[block] @ _solved(normal - own, right - own_right)
+    whole = _solved(normal, right)
     results = [_by_day(fitted_to, held_out)]
     return results + [_by_day(table, _design(table, names) @ whole) for table in others]
 
@@ -57,13 +60,12 @@ def _design(hours: pd.DataFrame, names: list[str]) -> FloatArray:
     return np.column_stack([levels, *extra])
 
 
-def _solved(matrix: FloatArray, values: FloatArray) -> FloatArray:
+def _solved(normal: FloatArray, right: FloatArray) -> FloatArray:
     """Least squares, barely shrunk so that an hour of the week never seen stays at nothing."""
-    normal = matrix.T @ matrix
     ridge = 1e-6 * max(float(np.trace(normal)) / len(normal), 1.0)
-    return np.asarray(np.linalg.solve(normal + ridge * np.eye(len(normal)), matrix.T @ values))
+    return np.asarray(np.linalg.solve(normal + ridge * np.eye(len(normal)), right))
 
 
 def _by_day(hours: pd.DataFrame, expected: FloatArray) -> pd.Series:
     series = pd.Series(expected, index=pd.DatetimeIndex(hours["local_day"]))
-    return series.groupby(level=0).sum().rename("expected_by_hour")
+    return series.groupby(level=0).sum().rename(HOURLY_SUM)

@@ -1,4 +1,4 @@
-"""Ordinary least squares by statsmodels, with the questions asked first that it does not ask."""
+"""Ordinary least squares by singular values, with the questions asked first that a solver does not ask."""
 
 from dataclasses import dataclass
 
@@ -47,8 +47,6 @@ def least_squares(y: FloatArray, design: FloatArray) -> LeastSquares:
     R2 is about the mean when the columns contain a constant, about zero otherwise. Raises ValueError
     for NaN, for n < p, or when columns depend on one another: choose with `independent_columns`.
     """
-    from statsmodels.regression.linear_model import OLS
-
     n, p = design.shape
     if not (np.isfinite(y).all() and np.isfinite(design).all()):
         raise ValueError("least squares needs finite values: leave out days with a gap first")
@@ -57,18 +55,21 @@ def least_squares(y: FloatArray, design: FloatArray) -> LeastSquares:
     size = np.linalg.norm(design, axis=0)
     if (size == 0).any() or int(np.linalg.matrix_rank(design / size)) < p:
         raise ValueError("the columns depend on one another")
-    result = OLS(y, design / size).fit(method="pinv")  # unit columns: watts and hours differ by 1e6
+    left, singular, right = np.linalg.svd(design / size, full_matrices=False)  # unit columns: watts and
+    inverse = right.T / singular  # hours differ by 1e6
     free = n - p
-    residuals = np.asarray(result.resid, dtype=np.float64)
+    coefficients = inverse @ (left.T @ y) / size
+    fitted = design @ coefficients
+    residuals = y - fitted
+    variance = float(residuals @ residuals / free) if free else float("nan")
+    covariance = variance * (inverse @ inverse.T) / np.outer(size, size)
     return LeastSquares(
-        coefficients=np.asarray(result.params / size, dtype=np.float64),
-        standard_errors=np.asarray(result.bse / size) if free else np.full(p, np.nan),
-        covariance=np.asarray(result.cov_params() / np.outer(size, size))
-        if free
-        else np.full((p, p), np.nan),
-        fitted=np.asarray(result.fittedvalues, dtype=np.float64),
+        coefficients=coefficients,
+        standard_errors=np.sqrt(np.diag(covariance)),
+        covariance=covariance,
+        fitted=fitted,
         residuals=residuals,
-        residual_variance=float(residuals @ residuals / free) if free else float("nan"),
+        residual_variance=variance,
         r2=_r2(y, residuals, _has_constant(design)),
         freedom=free,
     )

@@ -89,7 +89,7 @@ def choose(
     best = min(fit, key=lambda trial: trial.mean_square)
     chosen = min(
         (trial for trial in fit if _as_good(trial, best)),
-        key=lambda trial: (len(trial.form.terms), trial.mean_square),
+        key=lambda trial: (trial.form.parameters, trial.mean_square),
     )
     return chosen.form, [_account(trial, chosen, best, float(np.mean(y))) for trial in trials]
 

@@ -42,7 +42,7 @@ _LABELS = {
     "year:cos": "season (January against July)",
     "year:sin": "season (April against October)",
     "twilight": "hours of twilight (sun within 3 degrees of the horizon)",
-    "expected_by_hour": "sum of the hourly model",
+    "happenings": "days far from the rest, spread over all days",
 }
 
 
@@ -51,6 +51,8 @@ def label(term: str) -> str:
     head, _, rest = term.partition(":")
     if term in _LABELS:
         return _LABELS[term]
+    if term.startswith("expected_by_hour"):
+        return "sum of the hourly model"
     if head == "kind":
         return " or ".join(rest.split("+"))
     if head == "weekday":

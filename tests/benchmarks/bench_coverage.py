@@ -53,7 +53,12 @@ def daily_rows(seed: int, months: tuple[int, ...]) -> list[Row]:
             continue
         row = _judged(avoided_energy(model, later, actual, confidence=CONFIDENCE), truth)
         centre, half = oracle_half_width(site, z=Z90)
-        row |= {"oracle": abs(centre - float(actual.sum()) - truth) <= half, "width": row["half"] / half}
+        missed = centre - float(actual.sum()) - truth
+        row |= {
+            "oracle": abs(missed) <= half,
+            "width": row["half"] / half,
+            "error of one who knows": missed / truth,
+        }
         row |= {"kind": kind, "noise": site.noise, "persistence": site.persistence, "months": length}
         rows.append(row)
     return rows
@@ -70,8 +75,11 @@ def minute_rows(seed: int, months: tuple[int, ...]) -> list[Row]:
     rows = []
     for length in months:
         first = last - pd.Timedelta(days=round(length * DAYS_IN_MONTH) - 1)
-        base = site.drivers[first:last]
-        model = fit(site.metered[base.index], base, kind=site.kind, applied_to=[later])
+        drivers = site.with_hourly_sum(first, last)
+        base, later = drivers[first:last], drivers[later.index[0] :]
+        model = fit(
+            site.metered[base.index], base, kind=site.kind, applied_to=[later], hourly_sum="expected_by_hour"
+        )
         if isinstance(model, CannotSay):
             continue
         result = avoided_energy(
@@ -81,19 +89,22 @@ def minute_rows(seed: int, months: tuple[int, ...]) -> list[Row]:
         row = _judged(result, truth)
         row |= {"kind": site.kind, "noise": site.design.zones[0].kind, "months": length}
         row |= {"persistence": site.design.persistence, "interval": site.interval_minutes}
-        row |= {"width": np.nan, "people logged": bool(seed % 2)}
+        row |= {"width": np.nan, "error of one who knows": np.nan, "people logged": bool(seed % 2)}
+        row |= {"hourly": any(name.startswith("expected_by_hour") for name in model.columns)}
         rows.append(row)
     return rows
 
 
 def line(name: str, rows: pd.DataFrame, flags: list[str]) -> str:
     """One Markdown line: coverages in per cent, width over the oracle's, half-width, bias."""
+    known = rows["error of one who knows"].dropna()
     cells = [f"{100 * rows[flag].astype(float).mean():.0f}" for flag in flags]
     cells += [
         "-" if rows["width"].isna().all() else f"{rows['width'].median():.2f}",
         f"{100 * rows['error'].mean():+.2f}",
         f"{100 * rows['error'].median():+.2f}",
         f"{100 * rows['error'].abs().quantile(0.9):.1f}",
+        "-" if known.empty else f"{100 * known.abs().quantile(0.9):.1f}",
     ]
     return f"| {name} | {len(rows)} | " + " | ".join(cells) + " |"
 
@@ -105,11 +116,12 @@ def tables(rows: pd.DataFrame) -> None:
     flags.sort(key=lambda c: next(i for i, name in enumerate(named) if c.startswith(name)))
     for months, part in rows.groupby("months", sort=False):
         print(f"\n**{months} months of baseline**\n")
-        heads = ["sites", "n", *flags, "width / oracle", "mean error %", "median error %", "error p90 %"]
+        heads = ["sites", "n", *flags, "width / oracle", "mean error %", "median error %", "error p90 %",
+                 "oracle's error p90 %"]  # fmt: skip
         print("| " + " | ".join(heads) + " |\n|" + " --- |" * len(heads))
         print(line("all", part, flags))
         banded = part.assign(persistence=pd.cut(part["persistence"], [-0.01, 0.3, 0.6, 0.95]))
-        for column in ("kind", "noise", "persistence", "interval", "people logged"):
+        for column in ("kind", "noise", "persistence", "interval", "people logged", "hourly"):
             if column in banded:
                 for value, some in banded.groupby(column, observed=True):
                     print(line(f"{column} {value}", some, flags))

@@ -6,8 +6,8 @@ import pandas as pd
 
 from mv.base.study_records import Study
 from mv.cleaning import daily_energy
-from mv.drivers import daily_drivers
-from mv.regression import Kind
+from mv.drivers import daily_drivers, hourly_drivers
+from mv.regression import Kind, expected_by_hour
 from mv.simulate import (
     SimulatedSite,
     SiteDesign,
@@ -33,6 +33,17 @@ class MinuteSite:
     metered: pd.Series
     counterfactual: pd.Series
     truly_used: pd.Series
+    hours: pd.DataFrame | None
+    hourly_kwh: pd.Series | None
+
+    def with_hourly_sum(self, first: pd.Timestamp, last: pd.Timestamp) -> pd.DataFrame:
+        """The drivers, and where hours are metered the sums of an hourly model of `first` to `last`."""
+        if self.hours is None or self.hourly_kwh is None or self.kind == "outdoor":
+            return self.drivers
+        day = self.hours["local_day"]
+        seen, later = self.hours[(day >= first) & (day <= last)], self.hours[day > last]
+        sums = expected_by_hour(self.hourly_kwh, seen, [later])
+        return self.drivers if sums is None else self.drivers.join(pd.concat(sums))
 
 
 def study_of(design: SiteDesign) -> Study:
@@ -68,19 +79,33 @@ def minute_site(seed: int) -> MinuteSite:
     design = random_site(seed, whole_building=whole, interval_minutes=min(interval, 60))
     site = simulate_site(design, seed)
     study = study_of(design)
+    people = occupancy_series(site) if seed % 2 else None
     drivers = daily_drivers(
         study, design.baseline[0], design.reporting[1],
-        occupancy=occupancy_series(site) if seed % 2 else None,
+        occupancy=people,
         weather=weather_series(site) if whole else None,
         zones=study.zone,
     )  # fmt: skip
+    hours, hourly = None, None
+    if interval <= 60:
+        hours = hourly_drivers(
+            study, design.baseline[0], design.reporting[1], occupancy=people, zones=study.zone
+        )
+        hourly = _hourly(site, interval, hours)
     outdoor = all(zone.outdoor for zone in design.zones)
     kind: Kind = "whole building" if whole else "outdoor" if outdoor else "indoor"
     return MinuteSite(
         design, interval, kind, drivers, _metered(site, interval).reindex(drivers.index),
         _true_days(site, site.baseline_total_kw).reindex(drivers.index),
         _true_days(site, site.actual_total_kw).reindex(drivers.index),
+        hours, hourly,
     )  # fmt: skip
+
+
+def _hourly(site: SimulatedSite, interval: int, hours: pd.DataFrame) -> pd.Series:
+    energy = meter_series(site, default_meters(site, interval)[0]).energy_kwh
+    grouped = energy.resample("1h", origin=hours.index[0])
+    return grouped.sum().where(grouped.count() == 60 // interval)
 
 
 def _metered(site: SimulatedSite, interval: int) -> pd.Series:

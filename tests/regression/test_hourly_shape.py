@@ -37,7 +37,7 @@ def test_the_hourly_shape_is_chosen_where_it_foretells_days_better() -> None:
     daily = energy.groupby(HOURS["local_day"]).sum()
     table = DAYS.join(pd.concat(shapes))
     past, later = table[:"2022-12-31"], table["2023-01-01":]
-    shaped = fit(daily[past.index], past, applied_to=[later])
+    shaped = fit(daily[past.index], past, applied_to=[later], hourly_sum="expected_by_hour")
     plain = fit(daily[past.index], past.drop(columns="expected_by_hour"))
     assert isinstance(shaped, FittedModel)
     assert isinstance(plain, FittedModel)
