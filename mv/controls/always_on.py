@@ -32,12 +32,20 @@ class AlwaysOn:
     kind: str
 
 
-def always_on(zone: Zone, record: ZoneRecord, base: float | None, lowest_open: float | None) -> AlwaysOn:
-    """What the floor is made of. `lowest_open`: the lowest level when vacant in opening hours."""
+def always_on(
+    zone: Zone,
+    record: ZoneRecord,
+    base: float | None,
+    lowest_open: float | None,
+    *,
+    restless: float = 0.0,
+) -> AlwaysOn:
+    """What the floor is made of. `lowest_open`: the lowest level when vacant in opening hours;
+    `restless`: the level by which another load comes and goes."""
     if base is None:
         return AlwaysOn(0.0, 0.0, 0.0, "unknown")
     watts = 1000.0 * record.full_kw / zone.fixtures if zone.fixtures and record.load_known else None
-    at_floor = lowest_open is None or lowest_open <= base + 0.02
+    at_floor = lowest_open is None or lowest_open <= base + 0.02 + restless
     told_off = zone.commissioned.low_level == 0.0
     if base > MOST_ALWAYS_ON or (base > SURE_ALWAYS_ON and at_floor and not told_off):
         return _lamps_or_open(zone, base)

@@ -7,13 +7,15 @@ import numpy as np
 
 from mv.base.study_records import Zone
 from mv.controls.always_on import AlwaysOn, always_on, with_restless
+from mv.controls.change_day import redated
 from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import BoolArray, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import Response, daily_response, dims_in, month_answer
-from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events, restlessness
+from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
-from mv.controls.month_view import month_view, wholly_on
+from mv.controls.month_view import UNKNOWN_HOLD_MINUTES, month_view, wholly_on
 from mv.controls.plateau import plateaus, upper_plateau
+from mv.controls.restless import restlessness
 from mv.controls.steps import Level, levels
 from mv.controls.tolerances import LOW, TRIM, hold_tolerance
 from mv.controls.unison import usually
@@ -134,6 +136,16 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     common = common_changes(trim, low, floors, base or 0.0)
     low = restated(low, common, LOW.step)
     lowest = min((level.value for level in low), default=None)
+    hold = levels(hold_days(views), least_step=step)
+    if events is not None:
+        hold = redated(hold, events.day, events.minutes)
+    restless = restlessness(record.table)
+    wait = max((level.value for level in hold), default=UNKNOWN_HOLD_MINUTES) + 3.0
+    table = record.table
+    dark = (table.sun < DARK_SUN_DEG) | np.full(len(table), not dims)
+    vacant = (table.age >= wait) & (table.age_max >= table.age + table.minutes - 1e-6)
+    low = redated(low, table.day, table.level, vacant & table.is_open & dark)
+    trim = redated(trim, table.day, table.level, wholly_on(table, SURE_ON_AGE) & dark)
     return ZoneEvidence(
         zone=zone,
         record=record,
@@ -142,15 +154,15 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         dims=dims,
         response=daily_response(views),
         lag_minutes=float(np.median(lags)) if lags else None,
-        floor=with_restless(always_on(zone, record, base, lowest), restlessness(record.table)),
+        floor=with_restless(always_on(zone, record, base, lowest, restless=restless), restless),
         trim=tuple(restated(trim, common, TRIM.step)),
         low=tuple(low),
         floors=tuple(floors),
         common=tuple(common),
         follows_sensors=follows_sensors(record),
         together=usually([view.together for view in views]),
-        restless=restlessness(record.table),
-        hold=tuple(levels(hold_days(views), least_step=step)),
+        restless=restless,
+        hold=tuple(hold),
         events=events,
     )
 

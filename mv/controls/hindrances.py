@@ -42,7 +42,10 @@ def too_loose(hold: Estimate, noise: float) -> bool:
 def by_hand(evidence: ZoneEvidence) -> str | None:
     if evidence.follows_sensors:
         return None
-    return "with people moving the lamps burn at all sorts of levels: they are switched or dimmed by hand"
+    return (
+        "with people moving the lamps burn at all sorts of levels: they are switched or dimmed by hand, or "
+        "part by part"
+    )
 
 
 def hold_reason(evidence: ZoneEvidence) -> str | None:

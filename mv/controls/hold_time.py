@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from mv.controls.motion_age import BoolArray, FloatArray, MotionRuns, lit_minutes
 from mv.controls.plateau import lower_plateau, upper_plateau
+from mv.controls.restless import RESTED_MINUTES, restlessness
 from mv.controls.zone_table import ZoneTable
 
 IntArray = npt.NDArray[np.int64]
@@ -33,11 +34,7 @@ MARGIN_MINUTES = 75.0  # by which a schedule may be wider than the hours; common
 FEWEST_EVENTS = 8  # gaps in motion for a hold time; common practice, no source
 LARGEST_LEAD_MINUTES = 7.0  # of the meter's clock before the log's that is looked for; no source
 LOW_SUN_DEG = 5.0  # sun elevation below which daylight hardly moves the lamps; common practice, no source
-RESTED_MINUTES = 45.0  # without motion after which every sensor has let go; common practice, no source
-FEWEST_RESTING = 60  # readings to judge by; common practice, no source
-MOST_RESTLESS = 0.15  # level; more is lamps; common practice, no source
 REST_ROOM = 0.025  # level either side of that of long vacancy; common practice, no source
-NO_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
 SURE_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 
 
@@ -251,17 +248,6 @@ def _low_at_end(table: ZoneTable, windows: _Windows, high: FloatArray) -> tuple[
                 near = (table.is_open[last] == state) & (np.abs(end - rest.level) <= 0.03)
                 steady = np.asarray(steady | near)
     return low, steady
-
-
-def restlessness(table: ZoneTable) -> float:
-    """Level by which the load of long vacant closed hours comes and goes: not lamps, another load."""
-    rows = ~table.is_open & (table.age >= RESTED_MINUTES) & np.isfinite(table.level)
-    rows &= table.sun < NO_SUN_DEG
-    if rows.sum() < FEWEST_RESTING:
-        return 0.0
-    value = table.level[rows]
-    low, high = np.quantile(value, (0.1, 0.9))
-    return float(high - low) if high - low <= MOST_RESTLESS else 0.0
 
 
 def _at_rest(table: ZoneTable, last: IntArray, low: FloatArray) -> BoolArray:

@@ -1,19 +1,23 @@
 """Lamps outside opening hours: is the zone off when nobody is there?"""
 
+import numpy as np
+
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls import effects
+from mv.controls.change_day import redated
 from mv.controls.daily import Daily
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.hindrances import never_off_text
 from mv.controls.readings import OFF_ROOM
-from mv.controls.steps import levels
+from mv.controls.steps import Level, levels
 from mv.controls.tolerances import (
     NIGHT_SHARE,
 )
 from mv.controls.vacant_days import LIT_ABOVE_BASE
 from mv.controls.verdicts import cannot_tell, day_date
 
+VACANT_MINUTES = 60.0  # without motion, longer than usual holds; common practice, no source
 LIT_SHARE = 0.7  # of vacant closed time with lamps on, above which a zone is not off; no source
 
 
@@ -24,7 +28,7 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     if closed.all() or not closed.any():
         why = "no opening hours are given" if closed.all() else "the zone is open at all hours"
         return cannot_tell(zone, "scheduled_off", agreed, why)
-    nights = levels(nights_lit(evidence), least_step=NIGHT_SHARE.step)
+    nights = night_levels(evidence)
     if not nights:
         return cannot_tell(zone, "scheduled_off", agreed, "the zone was never vacant outside opening hours")
     if evidence.floor.kind == "open":
@@ -56,7 +60,7 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
 
 def night_spells(evidence: ZoneEvidence) -> list[SettingFinding]:
     """Spells, now over, in which lamps burnt on outside opening hours."""
-    nights = levels(nights_lit(evidence), least_step=NIGHT_SHARE.step)
+    nights = night_levels(evidence)
     spells = []
     for at in range(1, len(nights) - 1):
         lit = [level.value >= LIT_SHARE for level in nights]
@@ -70,6 +74,16 @@ def night_spells(evidence: ZoneEvidence) -> list[SettingFinding]:
                 )
             )
     return spells
+
+
+def night_levels(evidence: ZoneEvidence) -> list[Level]:
+    """The share of vacant closed time with lamps on as levels, dated by the last readings of a day."""
+    found = levels(nights_lit(evidence), least_step=NIGHT_SHARE.step)
+    table = evidence.record.table
+    closed = ~table.is_open & np.isfinite(table.level) & ~(table.age < VACANT_MINUTES)
+    limit = evidence.floor.base + LIT_ABOVE_BASE + evidence.restless
+    lit = (table.level > limit).astype(np.float64)
+    return redated(found, table.day, lit, closed)
 
 
 def nights_lit(evidence: ZoneEvidence) -> Daily:

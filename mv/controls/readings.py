@@ -36,7 +36,7 @@ class Reading:
 
 def trim_reading(evidence: ZoneEvidence) -> Reading:
     """Full-on levels, the always-on load taken off."""
-    tolerance = _widened(TRIM, evidence.floor.doubt)
+    tolerance = _widened(TRIM, evidence.floor.doubt, evidence.restless)
     found = [_shifted(level, -evidence.floor.extra) for level in evidence.trim]
     agreed = evidence.zone.commissioned.high_trim
     return Reading(
@@ -48,7 +48,7 @@ def trim_reading(evidence: ZoneEvidence) -> Reading:
 
 def low_reading(evidence: ZoneEvidence) -> Reading:
     """Levels when vacant in opening hours; the floor is off."""
-    tolerance = _widened(LOW, evidence.floor.doubt)
+    tolerance = _widened(LOW, evidence.floor.doubt, evidence.restless)
     found = [_above_floor(level, evidence.floor) for level in evidence.low]
     agreed = evidence.zone.commissioned.low_level
     return Reading(
@@ -113,9 +113,9 @@ def hold_doubt(evidence: ZoneEvidence) -> float:
 
 def _parts_doubt(evidence: ZoneEvidence) -> float:
     """Minutes by which the last fall of several sensors' lamps is unsure: an interval of a coarse grid."""
-    several = evidence.events is not None and evidence.events.several
+    several = evidence.together is False or (evidence.events is not None and evidence.events.several)
     minutes = evidence.record.table.minutes
-    return minutes if several and minutes > FINE_MINUTES else 0.0
+    return minutes if several and minutes >= FINE_MINUTES else 0.0
 
 
 def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:
@@ -145,9 +145,12 @@ def _above_floor(level: Level, floor: AlwaysOn) -> Level:
     return replace(level, value=level.value - floor.extra)
 
 
-def _widened(tolerance: Tolerance, doubt: float) -> Tolerance:
-    """A level that is itself uncertain by `doubt` must lie that much further off to be apart."""
-    return Tolerance(tolerance.step, tolerance.apart + doubt)
+def _widened(tolerance: Tolerance, doubt: float, restless: float = 0.0) -> Tolerance:
+    """A level that is itself uncertain by `doubt` must lie that much further off to be apart.
+
+    `restless`: another load that comes and goes by as much makes steps of its own.
+    """
+    return Tolerance(tolerance.step + restless, tolerance.apart + doubt)
 
 
 def _shifted(level: Level, by: float) -> Level:

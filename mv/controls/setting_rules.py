@@ -39,6 +39,8 @@ TOO_LOOSE = "but the days differ too much for it to be one setting"
 PARTLY_USED = "but fewer people under the sun, or another load, may look the same here"
 PARTS_FALL = "but several sensors' lamps fall one after the other, so it may be another by an interval"
 UNLOGGED = "but without a motion log a zone partly in use looks the same"
+HIDDEN = "but to no better than 5 % of the connected load, as other load burns on the meter"
+WIDEST_LEVEL = 0.045  # half-width, level, beyond which a level is not known; common practice, no source
 MOST_SPREAD = 0.03  # level, between days, of a setting never seen as agreed; common practice, no source
 
 
@@ -70,6 +72,8 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
+    if isinstance(found.observed, Estimate) and found.verdict != "moved" and _too_wide(found.observed):
+        return cannot_tell(zone, "high_trim", agreed, f"{found.why}, {HIDDEN}")
     found = _with_base_note(found, floor.extra)
     doubt = _trim_doubt(evidence, found)
     if doubt:
@@ -111,6 +115,11 @@ def _low_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
     return TOO_LOOSE if found.since is None and last.noise > MOST_SPREAD else None
 
 
+def _too_wide(level: Estimate) -> bool:
+    assert level.low is not None and level.high is not None
+    return (level.high - level.low) / 2 > WIDEST_LEVEL
+
+
 def _below(finding: SettingFinding) -> bool:
     """True where the present state is below what was agreed (or was before, where nothing was)."""
     now, agreed, before = finding.observed, finding.commissioned, finding.earlier
@@ -137,6 +146,8 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
     found = _finding(evidence, "low_level", agreed, low_reading(evidence))
+    if isinstance(found.observed, Estimate) and found.verdict != "moved" and _too_wide(found.observed):
+        return cannot_tell(zone, "low_level", agreed, f"{found.why}, {HIDDEN}")
     doubt = _low_doubt(evidence, found)
     if doubt:
         return cannot_tell(zone, "low_level", agreed, f"{found.why}; {doubt}")

@@ -11,6 +11,7 @@ from mv.controls.daily import (
     daily_middle,
     daily_quantile,
 )
+from mv.controls.restless import restlessness
 from mv.controls.zone_table import ZoneTable
 
 DARK_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
@@ -62,7 +63,7 @@ def add_nights(
     base = min(floors) if floors else None
     closed = vacant & ~table.is_open
     if base is not None:
-        limit = min(base + LIT_ABOVE_BASE, MOST_ALWAYS_ON)
+        limit = min(base + LIT_ABOVE_BASE + restlessness(table), MOST_ALWAYS_ON)
         lit = (table.level[closed] > limit).astype(np.float64)
         daily["night_on"] = daily_mean(table.day[closed], lit, least=2)
     return base

@@ -37,9 +37,9 @@ def day_date(day: int) -> date:
 
 def quantile_factor(confidence: float, days: int) -> float:
     """Two-sided Student factor for a mean of so many days."""
-    from scipy.stats import t
+    from scipy.special import stdtrit
 
-    return float(t.ppf(0.5 + confidence / 2, max(days - 1, 1)))
+    return float(stdtrit(max(days - 1, 1), 0.5 + confidence / 2))
 
 
 def level_estimate(level: Level, scale: Scale) -> Estimate:

@@ -1,0 +1,33 @@
+"""A load beside the lamps that comes and goes: it is in a reading, or it is not."""
+
+import numpy as np
+
+from mv.controls.motion_age import FloatArray
+from mv.controls.zone_table import ZoneTable
+
+RESTED_MINUTES = 45.0  # without motion after which every sensor has let go; common practice, no source
+NO_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
+FEWEST_OF_NIGHT = 10  # readings of a night to judge it by; common practice, no source
+FEWEST_NIGHTS = 5  # nights to judge by; common practice, no source
+MOST_RESTLESS = 0.15  # level; more is lamps; common practice, no source
+
+
+def restlessness(table: ZoneTable) -> float:
+    """Level by which the load comes and goes within usual nights, vacant for long; 0 where not known.
+
+    Lamps left on stay on for the night; what switches within most nights is something else.
+    """
+    rows = ~table.is_open & (table.age >= RESTED_MINUTES) & np.isfinite(table.level)
+    rows &= table.sun < NO_SUN_DEG
+    day, value = table.day[rows], table.level[rows]
+    cuts = np.flatnonzero(np.diff(day)) + 1
+    nights = [night for night in np.split(value, cuts) if len(night) >= FEWEST_OF_NIGHT]
+    if len(nights) < FEWEST_NIGHTS:
+        return 0.0
+    swing = float(np.median([_swing(night) for night in nights]))
+    return swing if swing <= MOST_RESTLESS else 0.0
+
+
+def _swing(night: FloatArray) -> float:
+    low, high = np.quantile(night, (0.1, 0.9))
+    return float(high - low)
