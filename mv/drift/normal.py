@@ -3,6 +3,6 @@
 
 def normal_factor(confidence: float) -> float:
     """Half-width, in standard errors, of a two-sided interval of that confidence."""
-    from scipy.stats import norm
+    from scipy.special import ndtri
 
-    return float(norm.ppf(0.5 + confidence / 2))
+    return float(ndtri(0.5 + confidence / 2))
