@@ -22,6 +22,7 @@ CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings 
 WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
 SITE_STEP = 60.0  # statistic of a step of the site that no meter shows by itself; no source
 HOLIDAY_DAYS = 42  # weeks of less energy that people's absence makes; common practice, no source
+SHOWS = 0.015  # of the full level by which some hours must have moved; common practice, no source
 BACK_AGAIN = 0.35  # of a step that may be left when the next has undone it; common practice, no source
 
 
@@ -37,7 +38,7 @@ def own_findings(look: Look, settings: Sequence[ZoneSettings], confidence: float
     zones = look.item.zones
     well_known = bool(zones) and all(_well_known(zone, settings) for zone in zones)
     free = [s for s in look.result.steps if not s.known and (not well_known or _clear(look, s))]
-    pairs = [pair for pair in _paired(free) if not _holidays(look, *pair)]
+    pairs = [p for p in _paired(free) if not _holidays(look, *p) and not _hours_deny(look, p[0])]
     found = [_step_finding(look, step, back, settings, confidence) for step, back in pairs]
     return found + recurring_findings(look, confidence)
 
@@ -83,6 +84,16 @@ def _holidays(look: Look, step: Step, back: Step | None) -> bool:
     if back is None or step.mean_kwh_a_day >= 0:
         return False
     return (look.day(back) - look.day(step)).days <= HOLIDAY_DAYS
+
+
+def _hours_deny(look: Look, step: Step) -> bool:
+    """True where no kind of hour of the weeks beside a step moved its way: the season's doing."""
+    seen = look.signature(look.day(step))
+    if seen is None or look.item.measures != "lighting":
+        return False
+    way = 1.0 if step.mean_kwh_a_day > 0 else -1.0
+    parts = [way * part for part in (seen.lit, seen.unlit, seen.closed) if part is not None]
+    return bool(parts) and max(parts) < SHOWS
 
 
 def _step_finding(

@@ -9,6 +9,7 @@ from mv.drift.normal import normal_factor
 from mv.drift.records import DriftFinding
 
 FAR = 4.0  # standard deviations that make a day odd; common practice, no source
+FEWEST_DAYS = 60  # days that show whether a fault recurs; common practice, no source
 FEWEST_SPELLS = 3  # spells that make a fault recurring; common practice, no source
 LEAST_SHARE = 0.10  # of mean daily energy by which an odd day must stand out; no source
 WORTH = 0.02  # of the period's energy that odd days must hold to be told; common practice, no source
@@ -18,6 +19,8 @@ def recurring_findings(look: Look, confidence: float) -> list[DriftFinding]:
     """At most one finding each way: spells of more, spells of less."""
     found = []
     plan, fit = look.plan, look.result.fit
+    if len(plan.energy) < FEWEST_DAYS:
+        return []
     for sign in (1.0, -1.0):
         far = sign * fit.residuals > np.maximum(FAR * fit.noise, LEAST_SHARE * float(np.mean(plan.energy)))
         starts = np.flatnonzero(np.diff(np.concatenate(([0], far.astype(np.int8)))) == 1)

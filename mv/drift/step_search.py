@@ -87,9 +87,10 @@ def search(plan: Design, known: Sequence[tuple[int, int]] = ()) -> Search:
         terms = _with_changes(plan, found)
         fit = robust_fit(terms, plan.energy, plan.days)
         step = _best_step(plan, terms, found) if len(found) - given < MOST_STEPS else None
-        if step is None:
+        spell = () if step is not None or found else _spell(plan, terms)
+        if step is None and not spell:
             break
-        found = _moved_best(plan, [*found, step])
+        found = _moved_best(plan, [*found, *([step] if step else spell)])
     expected = plan.terms @ fit.coefficients[: plan.terms.shape[1]]
     steps = sorted(_restated(plan, found, terms, fit), key=lambda s: s.at)
     slope = _slope(plan, found, given, fit)
@@ -149,6 +150,33 @@ def _best_step(plan: Design, terms: FloatArray, known: Sequence[_Found]) -> _Fou
         if apart and _alarmed(plan, terms, step) and _sure_together(plan, [*known, step]):
             return step
     return None
+
+
+def _spell(plan: Design, terms: FloatArray) -> tuple[_Found, ...]:
+    """A step and the one that undid it, where neither stands out without the other."""
+    n = len(plan.energy)
+    if n < FIRST_DAYS + 2 * LAST_DAYS + terms.shape[1]:
+        return ()
+    for shape, each in shapes(plan).items():
+        begun = _scan(plan, terms, each, FIRST_DAYS, n - LAST_DAYS)
+        for _ in range(2):
+            if begun is None:
+                break
+            with_one = np.column_stack([terms, _column(each, begun[0])])
+            over = _scan(plan, with_one, each, FIRST_DAYS, n - LAST_DAYS)
+            if over is None:
+                break
+            with_other = np.column_stack([terms, _column(each, over[0])])
+            begun = _scan(plan, with_other, each, FIRST_DAYS, n - LAST_DAYS)
+            if begun is None or abs(begun[0] - over[0]) < LAST_DAYS:
+                continue
+            pair = sorted(
+                (_Found(at, shape, size, stat) for at, stat, size in (begun, over)), key=lambda s: s.at
+            )
+            sure = all(s.statistic >= YOUNG_LIMIT for s in pair) and pair[0].size * pair[1].size < 0
+            if sure and all(_sure_together(plan, order) for order in (pair, pair[::-1])):
+                return tuple(pair)
+    return ()
 
 
 def _limit(plan: Design, step: _Found) -> float:

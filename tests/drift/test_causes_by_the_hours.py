@@ -1,0 +1,121 @@
+"""What the hours of the day show tells causes apart that the day's energy alone does not."""
+
+from datetime import date
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from mv.base.estimate import Estimate
+from mv.base.setting_records import MONTHLY_COLUMNS, SettingFinding, ZoneSettings
+from mv.drift import DriftSeries, find_drift
+
+DAYS = pd.date_range("2024-01-01", periods=300)
+CHANGE = 200  # 2024-07-19
+HOURS = np.arange(24)
+LIT = (HOURS >= 7) & (HOURS < 18)
+
+
+def zone(seed, change, *, minute=0):
+    """Mon-Fri 7-18 at about 2 kW, else 0.05 kW; `change` alters the hours of a day (day, hours, open)."""
+    rng = np.random.default_rng(seed)
+    opened = np.asarray(DAYS.day_of_week < 5)
+    hours = np.where(opened[:, None] & LIT, 2.0 + 0.1 * rng.standard_normal((len(DAYS), 24)), 0.05)
+    for number in range(CHANGE, len(DAYS)):
+        changed = change(hours[number].copy(), bool(opened[number]))
+        first = minute // 60 if number == CHANGE else 0
+        hours[number, first:] = changed[first:]
+    table = pd.DataFrame(hours, index=DAYS, columns=range(24))
+    drivers = pd.DataFrame({"is_open_day": opened}, index=DAYS)
+    return DriftSeries("z", table.sum(axis=1), drivers, ("z",), hourly_kw=table)
+
+
+def all_hours(hours, opened):
+    return hours + 0.5
+
+
+def nights_to_standby(hours, opened):
+    return np.where(hours < 0.1, hours + 0.12, hours)
+
+
+def nights_at_full(hours, opened):
+    return np.maximum(hours, 2.0)
+
+
+def higher_trim(hours, opened):
+    return np.where(hours > 1.0, hours * 1.25, hours)
+
+
+def lamps_gone(hours, opened):
+    return np.where(hours > 1.0, hours * 0.8, hours)
+
+
+def two_hours_late(hours, opened):
+    return np.roll(hours, 2) * 1.12
+
+
+@pytest.mark.parametrize(
+    ("change", "cause"),
+    [
+        (all_hours, "added load"),
+        (nights_to_standby, "standby growth"),
+        (nights_at_full, "override left on"),
+        (higher_trim, "trim removed"),
+        (lamps_gone, "lamps failed"),
+        (two_hours_late, "clock shifted"),
+    ],
+)
+def test_the_first_cause_is_the_one_planted(change, cause):
+    (finding,) = find_drift([zone(1, change)], [], confidence=0.9)
+    assert finding.causes[0] == cause
+    assert abs((finding.since - DAYS[CHANGE].date()).days) <= 1
+
+
+def test_a_change_in_the_middle_of_a_day_is_dated_on_that_day():
+    (finding,) = find_drift([zone(2, nights_at_full, minute=13 * 60)], [], confidence=0.9)
+    assert finding.since == DAYS[CHANGE].date()
+
+
+def test_what_was_agreed_rules_causes_out():
+    untrimmed = SettingFinding("z", "high_trim", 1.0, Estimate(1.0, 0.99, 1.01, 0.9), "kept", None, "")
+    settings = ZoneSettings("z", (untrimmed,), pd.DataFrame(columns=list(MONTHLY_COLUMNS)))
+    (finding,) = find_drift([zone(3, higher_trim)], [settings], confidence=0.9)
+    assert "trim removed" not in finding.causes
+
+
+def test_a_hold_time_never_seen_as_agreed_and_the_step_it_makes_are_one_finding():
+    effect = Estimate(70.0, 60.0, 80.0, 0.9)
+    row = SettingFinding(
+        "z",
+        "hold_minutes",
+        5.0,
+        Estimate(30.0, 29.0, 31.0, 0.9),
+        "moved",
+        None,
+        "the hold time is 30 min",
+        effect,
+    )
+    settings = ZoneSettings("z", (row,), pd.DataFrame(columns=list(MONTHLY_COLUMNS)))
+    longer = zone(4, lambda hours, opened: np.where(hours > 1.0, hours + 0.35, hours))
+    (finding,) = find_drift([longer], [settings], confidence=0.9)
+    assert finding.settings == ("hold_minutes",)
+    assert abs((finding.since - date(2024, 7, 19)).days) <= 1
+    assert finding.causes[0] == "delay lengthened"
+
+
+def test_weeks_of_more_energy_that_came_back_are_one_spell():
+    series = zone(5, lambda hours, opened: hours)
+    energy = series.energy_kwh.copy()
+    energy.iloc[120:150] += 9.0
+    (finding,) = find_drift([DriftSeries("z", energy, series.drivers, ("z",))], [], confidence=0.9)
+    assert abs((finding.since - DAYS[120].date()).days) <= 1
+    assert abs((finding.until - DAYS[149].date()).days) <= 1
+    assert finding.kwh_per_month.estimate == pytest.approx(9.0 * 30.4, rel=0.15)
+
+
+def test_weeks_of_less_energy_that_came_back_are_absence_and_no_fault():
+    series = zone(6, lambda hours, opened: hours)
+    energy = series.energy_kwh.copy()
+    energy.iloc[120:141] *= 0.7
+    found = find_drift([DriftSeries("z", energy, series.drivers, ("z",))], [], confidence=0.9)
+    assert not [f for f in found if f.kind == "step"]
