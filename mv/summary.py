@@ -139,7 +139,10 @@ def _change(row: Json) -> str:
     price = "" if monthly is None else f", {wording.amount(monthly, 'kWh')} a month"
     told = not row["since"] or row["since"] in row["what"]
     since = "" if told else f" (since {row['since']})"
-    return f"{row['where']}: {row['what']}{since}{price}"
+    tail = f"{since}{price}"
+    return (
+        textwrap.shorten(f"{row['where']}: {row['what']}", LONGEST_ENTRY - len(tail), placeholder="…") + tail
+    )
 
 
 def _moved(row: Json) -> str:
@@ -202,6 +205,7 @@ def _acceptance(result: Json, width: int) -> list[str]:
     failed = [test for test in further if not test["passed"]]
     names = ", ".join(sorted({str(test["name"]).split(" (")[0] for test in failed})[:3])
     told = f"Of {len(further)} further published limits {len(failed)} are not met"
+    told = told if failed else f"All {len(further)} further published limits are met"
     note = f"{told}{f' ({names})' if names else ''}." if further else ""
     if acceptance["met"]:
         return _wrapped("Accepted: ", f"the limits that decide are met. {note}", width)

@@ -38,6 +38,9 @@ def _answer(material: Material) -> str:
     promised = part(material.result, "predicted", "annual_kwh")
     if annual is None:
         return "The meters do not yet tell how much a year is saved; the reasons are below."
+    if annual["estimate"] < 0:
+        more = wording.amount({**annual, "estimate": -float(annual["estimate"])}, "kWh")
+        return f"The new lighting saves nothing: it uses about {more} a year more than the old would have."
     if promised is None:
         return f"The new lighting saves about {wording.amount(annual, 'kWh')} a year."
     share = wording.per_cent(annual["estimate"] / promised) if promised else "no share"

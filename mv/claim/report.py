@@ -124,6 +124,8 @@ def lead(material: Material) -> str:
     if annual is None:
         return "The saving in a typical year cannot be told from these data; the reasons stand in part K."
     best = f"Best estimate: {wording.amount(annual, 'kWh')} a year."
+    if annual["estimate"] < 0:
+        best = f"{best} The minus sign says that more is used than before: nothing is saved."
     if wording.half_width(annual) is None:
         return best
     ends = wording.between(annual, "kWh", joint="and")

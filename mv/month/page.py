@@ -88,12 +88,15 @@ def lead_sentence(facts: MonthFacts) -> str:
     days = "" if facts.whole else f" ({facts.span.days} of its {facts.calendar_days} days)"
     if facts.avoided is None:
         return f"In {month_words(facts.month)}{days} what was saved cannot be told."
-    saved = wording.amount(facts.avoided, "kWh")
-    share = facts.avoided["estimate"] / facts.expected_kwh if facts.expected_kwh > 0 else None
-    than = (
-        f", {wording.per_cent(share)} of what the old lighting would have used" if share is not None else ""
-    )
-    return f"{month_words(facts.month)}{days}: {saved} saved{than}."
+    worse = facts.avoided["estimate"] < 0
+    size = {**facts.avoided, "estimate": abs(facts.avoided["estimate"])}
+    saved = wording.amount(size, "kWh")
+    share = wording.per_cent(size["estimate"] / facts.expected_kwh) if facts.expected_kwh > 0 else ""
+    month = f"{month_words(facts.month)}{days}"
+    if worse:
+        more = f", {share} more" if share else ""
+        return f"{month}: {saved} more used than the old lighting would have{more}; nothing was saved."
+    return f"{month}: {saved} saved{f', {share} of what the old lighting would have used' if share else ''}."
 
 
 def _foot(result: Mapping[str, Any]) -> str:

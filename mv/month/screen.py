@@ -4,7 +4,7 @@ import textwrap
 
 from mv.base import wording
 from mv.month.facts import MonthFacts
-from mv.month.found import Noted, by_cost
+from mv.month.found import Noted, by_cost, clipped
 from mv.month.page import lead_sentence, promised_so_far
 
 MOST_CAUTIONS = 2
@@ -35,9 +35,8 @@ def _findings(facts: MonthFacts, noted: dict[str, Noted], width: int) -> list[st
     lines = ["What changed, and what to check first:"] if fresh else ["Nothing new is found."]
     for item in by_cost(fresh)[:MOST_ON_SCREEN]:
         amount = "cannot be told" if item.kwh is None else f"{wording.number(item.kwh)} kWh this month"
-        lines += _wrapped(
-            f"[{item.key}] ", f"{item.finding['where']}: {item.finding['what']}; {amount}", width
-        )
+        words = clipped(f"{item.finding['where']}: {item.finding['what']}", LONGEST - len(amount) - 2)
+        lines += _wrapped(f"[{item.key}] ", f"{words}; {amount}", width)
         checks = item.finding.get("check_first") or []
         lines += _wrapped("    first: ", str(checks[0]), width) if checks else []
     more = len(fresh) - MOST_ON_SCREEN

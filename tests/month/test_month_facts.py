@@ -1,11 +1,13 @@
 """The month's numbers add up and are shared out by the days on which a finding held."""
 
 import calendar
+from dataclasses import replace
 
 import pytest
 
 from mv.base.verification import Verification
 from mv.month import MonthFacts, daily_totals, month_facts, month_named
+from mv.month.page import lead_sentence
 
 MONTHS = [f"2024-{number:02d}" for number in range(3, 13)] + ["2025-01", "2025-02"]
 
@@ -103,3 +105,10 @@ def test_the_default_is_the_last_month_that_the_period_holds_wholly(verification
         study, verification.result, verification.meters, verification.daily, verification.settings_by_month
     )
     assert month_named(cut, None) == "2025-01"
+
+
+def test_a_month_that_used_more_says_so_and_that_nothing_was_saved(verification: Verification) -> None:
+    facts = facts_of(verification, "2024-09")
+    worse = replace(facts, avoided={"estimate": -180.0, "low": -230.0, "high": -130.0, "confidence": 0.9})
+    sentence = lead_sentence(worse).replace("\u00a0", " ")
+    assert "180 kWh more used than the old lighting would have" in sentence and "−" not in sentence
