@@ -99,6 +99,8 @@ def past_spells_of(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -
     """Spells, now over, in which a numeric setting was not as agreed."""
     spells = []
     for finding in findings:
+        if finding.setting == "low_level" and not evidence.has_motion:
+            continue  # a zone partly in use looks the same
         if finding.setting in READINGS:
             reading = READINGS[finding.setting](evidence)
             spells += past_spells(finding, reading.levels, reading.tolerance, reading.scale)
