@@ -19,6 +19,7 @@ NO_INTERACTION = (
     "Heating and cooling are not in the metered lighting savings: less heat from lamps lowers cooling and "
     "raises heating. Where the programme credits it, its factor stands as a step of its own."
 )
+MOSTLY = 0.5  # of a typical year's energy in months never metered (common practice, no source)
 NOT_GUARANTEED = (
     "The savings are estimated against a model of the old lighting at the reporting period's conditions, "
     "with the stated confidence; they are no guarantee for other years."
@@ -35,6 +36,7 @@ def cautions_of(findings: Findings) -> list[str]:
         cautions.insert(0, "The avoided energy cannot be told from zero: its interval holds zero.")
     if isinstance(findings.avoided, CannotSay):
         cautions.insert(0, f"The avoided energy cannot be given: {findings.avoided.why}.")
+    cautions[:0] = _projected(findings)
     told = [item.meter.id for item in findings.meters if item.kind_told_from_meter]
     if told:
         cautions.append(
@@ -42,3 +44,20 @@ def cautions_of(findings: Findings) -> list[str]:
             'state place = "outdoor" or "indoor" under [[zone]] to fix it.'
         )
     return cautions
+
+
+def _projected(findings: Findings) -> list[str]:
+    """Meters whose typical year is mostly a projection from a few weeks or months."""
+    shares = {}
+    for item in findings.meters:
+        found = [item.extrapolated_share[f"{period}_year"] for period in ("baseline", "reporting")]
+        shares[item.meter.id] = max((share for share in found if share is not None), default=0.0)
+    mostly = {meter: share for meter, share in shares.items() if share > MOSTLY}
+    if not mostly:
+        return []
+    named = ", ".join(f"{meter} {share:.0%}" for meter, share in mostly.items())
+    return [
+        f"Most of the typical year was never metered ({named}): savings in a typical year and the "
+        "realisation rate are a projection from the days that were. Their interval is widened for months "
+        "not seen, but it cannot know another season's habits; meter further before money rests on them."
+    ]

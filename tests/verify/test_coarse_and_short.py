@@ -204,3 +204,12 @@ def test_candidates_for_events_are_listed_and_known_ones_marked(tmp_path: Path) 
         assert largest["kwh"]["estimate"] == pytest.approx(46 * 150, rel=0.25)
         assert largest["known"] is known
         assert largest["lasting"] is False
+
+
+def test_two_weeks_before_carried_to_a_year_are_called_a_projection(tmp_path: Path) -> None:
+    short = _verified(tmp_path, _daily_csv(_days()), period=("2023-11-06", "2023-11-26"))
+    share = short["savings"]["by_meter"]["M"]["extrapolated_share"]["baseline_year"]
+    assert share > 0.8
+    assert any("a projection from the days that were" in text for text in short["cautions"])
+    whole = _verified(tmp_path, _daily_csv(_days()))
+    assert not any("a projection" in text for text in whole["cautions"])
