@@ -82,11 +82,13 @@ def _found(material: Material) -> tuple[Block, ...]:
         period = material.study.periods.reporting if material.study.periods else None
         span = f"from {day(period.first)} to {day(period.last)}" if period else "so far"
         ends = wording.between(avoided, "kWh", joint="and")
-        blocks.append(
-            Prose(
-                f"Counted {span}, {wording.amount(avoided, 'kWh')} were avoided, most likely between {ends}."
+        count = wording.amount(avoided, "kWh")
+        told = f"{count} were avoided, most likely between {ends}"
+        if avoided["estimate"] < 0:
+            told = (
+                f"more was used than the old lighting would have: {count} avoided, most likely between {ends}"
             )
-        )
+        blocks.append(Prose(f"Counted {span}, {told}."))
     return (*blocks, *material.drawn("months"))
 
 
