@@ -17,6 +17,8 @@ import pytest
 
 from dashboards import create_app
 from dashboards.pages import PAGES
+from mv.figures import unsaid_words
+from mv.figures.unsaid import plain_name
 
 ROOT = Path(__file__).resolve().parents[2]
 STUDY = """
@@ -110,7 +112,9 @@ def test_the_first_page_tells_the_numbers_of_result_json(study: Path) -> None:
     assert "20,000 kWh" in told
     assert result["savings"]["avoided_kwh"] is not None
     for entry in result["cannot_say"]:
-        assert entry["what"] in told
+        assert json.dumps(plain_name(entry["what"]), ensure_ascii=False).strip('"') in told
+    for _, why in unsaid_words(result):
+        assert json.dumps(why, ensure_ascii=False).strip('"') in told
     for caution in result["cautions"]:
         assert caution in told
 
