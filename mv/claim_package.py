@@ -27,6 +27,7 @@ from mv.claim import (
     workbook,
 )
 from mv.claim_drawings import claim_drawings
+from mv.claim_mark import CONTENTS, MARK, is_claim_package
 from mv.evidence import absent_attachments, fingerprints, write_evidence
 from mv.paper import as_html, as_pdf
 from mv.predicted import read_inventory
@@ -35,8 +36,6 @@ from mv.study import load_study, study_path
 from mv.terminal import WIDTH
 from mv.verify import verify_study
 
-CONTENTS = "contents.txt"
-MARK = "Tallylux claim package, format 1"
 # On one screen
 MOST_NAMED, MOST_CONTRADICTIONS, LONGEST_SENTENCE = 6, 4, 220
 LIBRARIES = ("numpy", "pandas", "pydantic", "scipy", "statsmodels", "typst", "XlsxWriter")
@@ -174,8 +173,7 @@ def _refuse_foreign(out: Path) -> None:
         raise OutputError("is not a folder", file=out, remedy=remedy)
     if not any(out.iterdir()):
         return
-    mark = out / CONTENTS
-    if not mark.is_file() or not mark.read_bytes().startswith(MARK.encode()):
+    if not is_claim_package(out):
         raise OutputError("holds other things than a claim package", file=out, remedy=remedy)
 
 

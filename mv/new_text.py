@@ -33,7 +33,7 @@ def study_text(drafts: list[Draft], logs: list[LogFile], names: dict[Path, str])
 _HEAD = f"""\
 # A study of a lighting retrofit, drafted from its files. Lines marked {FILL_IN} hold what no file can
 # tell: take the "# " off the key and give its value. Then run: tallylux check study.toml
-# Every table and key, with units and examples: STUDY.md, or python -m mv.study_reference
+# Every table and key, with units and examples: python -m mv.study_reference
 format = 1
 
 [study]

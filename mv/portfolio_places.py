@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mv.base.errors import InputError, StudyError, joined
+from mv.claim_mark import is_claim_package
 from mv.study import STUDY_FILE
 
 LONGEST_WORDS = 40  # of the readable part of a name
@@ -68,6 +69,9 @@ def _under(start: Path, without: Path | None) -> Iterator[str]:
     for folder, inner, files in os.walk(start.resolve()):
         if STUDY_FILE in files:
             yield str(Path(folder) / STUDY_FILE)
+            inner.clear()  # what a study's folder holds is its own: claims, copies in evidence
+        if is_claim_package(Path(folder)):
+            inner.clear()
         inner[:] = [name for name in inner if not name.startswith(".") and Path(folder) / name != left_out]
 
 

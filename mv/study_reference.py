@@ -1,6 +1,6 @@
 """The reference of study.toml: every table and key, its default, an example and what it means.
 
-python -m mv.study_reference > STUDY.md
+python -m mv.study_reference > mv/STUDY.md
 """
 
 import json

@@ -26,7 +26,7 @@ SEEDS = {"readers": ROOT / "tests" / "readers" / "corpus", "study": ROOT / "samp
 LONGEST = {"readers": 8192, "study": 16384}
 NAMES = ("f.csv", "f.csv.gz", "f.zip", "f.xlsx", "f.xml", "f.parquet")
 ZONE = "America/Chicago"
-FOLDER = Path(tempfile.mkdtemp(prefix="fuzz-", dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
+FOLDER = Path(tempfile.mkdtemp(prefix="fuzz-"))
 
 
 def readers(data: bytes) -> None:

@@ -53,5 +53,5 @@ def test_a_study_of_the_examples_alone_is_valid() -> None:
 
 
 def test_the_page_beside_the_readme_is_the_present_reference() -> None:
-    written = (HERE / "STUDY.md").read_text(encoding="utf-8")
-    assert written == study_reference(), "write it again: python -m mv.study_reference > STUDY.md"
+    written = (HERE / "mv" / "STUDY.md").read_text(encoding="utf-8")
+    assert written == study_reference(), "write it again: python -m mv.study_reference > mv/STUDY.md"
