@@ -10,12 +10,12 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
-from mv.base.errors import InputError, joined
+from mv.base.errors import InputError, ReadingError, joined
 from mv.base.series import MeterSeries, MotionLog, OccupancySeries, WeatherSeries
 from mv.base.study_records import Meter, Study, Zone
 from mv.cleaning import clean_meter, with_clocks_compared
 from mv.predicted import Inventory, read_inventory
-from mv.progress import Step
+from mv.progress import Step, no_progress
 from mv.readers import fetch_query, files_of, read_meter, read_motion, read_occupancy, read_weather
 from mv.study import STUDY_FILE
 
@@ -31,10 +31,12 @@ class Intake:
     occupancy: OccupancySeries | None
     weather: WeatherSeries | None
     inventory: Inventory | None
+    inputs: Sequence[Mapping[str, Any]]  # name, size and SHA-256 of each file, as it was read
 
 
 def read_meters(study: Study, step: Step) -> dict[str, MeterSeries]:
     """Every meter of the study, read and cleaned. Raises one InputError for all that is wrong."""
+    _fetch_queries(study)
     logs, wrong = _attempted(_weather_jobs(study), step, 0.0)
     meters, more = _attempted(_meter_jobs(study, logs.get("weather")), step, 0.1)
     _refuse([*wrong, *more])
@@ -42,7 +44,9 @@ def read_meters(study: Study, step: Step) -> dict[str, MeterSeries]:
 
 
 def read_everything(study: Study, step: Step) -> Intake:
-    """Every input of the study. Raises one InputError for all that is wrong."""
+    """Every input of the study. Raises one InputError for all that is wrong, or that changed meanwhile."""
+    _fetch_queries(study)
+    before = _states(study)
     folder, timezone = study.folder, study.site.timezone
     logged = [zone for zone in study.zone if zone.motion]
     jobs = _weather_jobs(study)
@@ -54,13 +58,36 @@ def read_everything(study: Study, step: Step) -> Intake:
     logs, wrong = _attempted(jobs, step, 0.0)
     meters, more = _attempted(_meter_jobs(study, logs.get("weather")), step, 0.2)
     _refuse([*wrong, *more])
+    inputs = inputs_as_json(study)
+    _refuse(_changed(before, _states(study)))
     return Intake(
         meters=with_clocks_compared(meters, study),
         motion={zone.id: logs[_motion_job(zone)] for zone in logged},
         occupancy=logs.get("occupancy"),
         weather=logs.get("weather"),
         inventory=logs.get("inventory"),
+        inputs=inputs,
     )
+
+
+def _fetch_queries(study: Study) -> None:
+    jobs = {meter.id: partial(fetch_query, meter, study.folder) for meter in study.meter if meter.query}
+    _refuse(_attempted(jobs, no_progress, 0.0)[1])
+
+
+def _states(study: Study) -> dict[Path, tuple[int, int]]:
+    """Size and time of the last change of each input that is there."""
+    try:
+        found = {path: path.stat() for path in _input_paths(study)}
+    except InputError:
+        return {}  # told in reading, with all else that is wrong
+    return {path: (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}
+
+
+def _changed(before: Mapping[Path, object], after: Mapping[Path, object]) -> list[InputError]:
+    paths = [path for path in {**before, **after} if before.get(path) != after.get(path)]
+    remedy = "Run again when whatever writes it has finished."
+    return [ReadingError("changed while it was being read", file=path, remedy=remedy) for path in paths]
 
 
 def inputs_as_json(study: Study) -> list[dict[str, Any]]:
@@ -114,8 +141,6 @@ def _meter_jobs(study: Study, weather: WeatherSeries | None) -> dict[str, Callab
 
 
 def _meter(study: Study, meter: Meter, weather: WeatherSeries | None) -> MeterSeries:
-    if meter.query is not None:
-        fetch_query(meter, study.folder)
     raw = read_meter(meter, study.folder, study.site.timezone)
     return clean_meter(raw, meter, study, weather=weather)
 

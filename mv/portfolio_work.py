@@ -8,13 +8,14 @@ import hashlib
 import json
 import socket
 import traceback
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from mv import __version__
 from mv.base.errors import TallyluxError
 from mv.base.files import write_whole
-from mv.base.study_records import Study
 from mv.portfolio import BrokenStudy, Outcome, StudyRecord, condensed, record_of_text, record_text
 
 RECORD_FILE = "record.json"
@@ -66,11 +67,9 @@ def workers_view(token: Path, word: str) -> dict[str, str | bool]:
     return {"version": __version__, "computer": socket.gethostname(), "same": same}
 
 
-def study_key(study: Study) -> str:
-    """Stands for the version, the study file and the content of every file that it names."""
-    from mv.intake import inputs_as_json
-
-    made_of = {"tallylux": __version__, "record": RECORD_FORMAT, "inputs": inputs_as_json(study)}
+def inputs_key(inputs: Sequence[Mapping[str, Any]]) -> str:
+    """Stands for the version and for the content of the study file and every file that it names."""
+    made_of = {"tallylux": __version__, "record": RECORD_FORMAT, "inputs": list(inputs)}
     return hashlib.sha256(json.dumps(made_of, sort_keys=True).encode()).hexdigest()
 
 
@@ -90,6 +89,7 @@ def kept_record(folder: Path, key: str | None = None) -> StudyRecord | None:
 
 
 def _done(task: Task) -> Done:
+    from mv.intake import inputs_as_json
     from mv.readers import fetch_query
     from mv.study import load_study, require_for_verification
 
@@ -104,14 +104,13 @@ def _done(task: Task) -> Done:
     for meter in study.meter:
         if meter.query is not None:
             fetch_query(meter, study.folder)
-    key, folder = study_key(study), Path(task.folder)
-    record = kept_record(folder, key)
+    record = kept_record(Path(task.folder), inputs_key(inputs_as_json(study)))
     if record is not None:
         return Done(replace(record, name=task.name, path=task.study), fresh=False)
-    return Done(_verified(task, key), fresh=True)
+    return Done(_verified(task), fresh=True)
 
 
-def _verified(task: Task, key: str) -> StudyRecord:
+def _verified(task: Task) -> StudyRecord:
     from mv import store
     from mv.verify import verify_study
 
@@ -125,7 +124,7 @@ def _verified(task: Task, key: str) -> StudyRecord:
         verification.daily,
         name=task.name,
         path=task.study,
-        key=key,
+        key=inputs_key(verification.result["inputs"]),
         digests=(_digest(result), _digest(series)),
         series_file=series.name,
     )

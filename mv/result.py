@@ -7,14 +7,13 @@ from typing import Any
 from mv import __version__
 from mv.acceptance import acceptance_of
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.setting_records import SettingFinding
+from mv.base.setting_records import SettingFinding, SettingObserved
 from mv.candidates_found import event_candidates_of
 from mv.cautions import cautions_of
 from mv.cleaning import ledger_as_json
 from mv.drift import DriftFinding
 from mv.extrapolated import extrapolation_sentences
 from mv.findings import Findings
-from mv.intake import inputs_as_json
 from mv.meter_savings import MeterSavings
 from mv.monthly import monthly_savings
 from mv.regression import FittedModel, label
@@ -31,7 +30,7 @@ def result_of(findings: Findings) -> Json:
         "tallylux": __version__,
         "made_at": datetime.now(UTC).isoformat(timespec="seconds"),
         "study": findings.study.model_dump(mode="json"),
-        "inputs": inputs_as_json(findings.study),
+        "inputs": list(findings.intake.inputs),
         "savings": _savings(findings),
         "peak": findings.peak_account.as_json(),
         "demand_response": [drop.as_json() for drop in findings.load_drops],
@@ -45,6 +44,7 @@ def result_of(findings: Findings) -> Json:
         "event_candidates": [row for item in findings.meters for row in event_candidates_of(item)],
         "cleaning": [ledger_as_json(series.ledger) for series in findings.intake.meters.values()],
         "settings": [_setting(row) for zone in findings.settings for row in zone.findings],
+        "settings_observed": [_observed(row) for zone in findings.settings for row in zone.observed],
         "signs": [_setting(row) for zone in findings.settings for row in zone.signs],
         "drift": [_drift(entry) for entry in findings.drift],
         "money": findings.money.as_json(),
@@ -190,6 +190,18 @@ def _setting(row: SettingFinding) -> Json:
         "why": row.why,
         "earlier": answer_json(row.earlier),
         "effect_kwh_per_month": answer_json(row.effect_kwh_per_month),
+    }
+
+
+def _observed(row: SettingObserved) -> Json:
+    """A setting as its latest month shows it; `observed` null where none does, `why` then the reason."""
+    return {
+        "zone": row.zone,
+        "setting": row.setting,
+        "unit": row.unit,
+        "month": row.month,
+        "observed": answer_json(row.observed),
+        "why": row.why,
     }
 
 

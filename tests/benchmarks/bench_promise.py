@@ -78,6 +78,7 @@ def case_of(seed: int) -> Case:
         occupancy=occupancy_series(site) if rng.random() < 0.5 else None,
         weather=weather_series(site) if whole or peak.rule == "hottest days" else None,
         inventory=Inventory("inventory.csv", tuple(_promised(zone, rng) for zone in design.zones)),
+        inputs=(),
     )
     layout = "whole building" if whole else "zones on one meter" if together else "a meter a zone"
     return Case(seed, site, study, intake, layout)
