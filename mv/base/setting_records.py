@@ -35,6 +35,21 @@ class SettingFinding:
     until: date | None = None  # last day of a spell that is over; None for a present state
 
 
+@dataclass(frozen=True, slots=True)
+class SettingObserved:
+    """What the latest month that shows a setting says of it, whether or not anything was agreed.
+
+    `month` is "YYYY-MM", None where no month shows it; `why` says which month spoke, or why none did.
+    """
+
+    zone: str
+    setting: str
+    unit: str
+    month: str | None
+    observed: Answer
+    why: str
+
+
 @dataclass(frozen=True)
 class ZoneSettings:
     """A zone's settings: one finding for each that was agreed, further signs, and the months.
@@ -42,6 +57,7 @@ class ZoneSettings:
     `signs` are things seen on the meter that nobody agreed on (after-hours use, lamps burning by
     day, failed lamps, an always-on floor): commissioned None, verdict "moved" where one changed.
     `monthly` is long: month ("YYYY-MM"), setting, estimate, low, high, why (where it has none).
+    `observed`: clock hours, after-hours use, overrides and the like, as the latest month shows them.
     `motion_lag_minutes`: how late the meter's clock runs behind the motion log's, where seen.
     """
 
@@ -51,3 +67,4 @@ class ZoneSettings:
     signs: tuple[SettingFinding, ...] = ()
     motion_lag_minutes: float | None = None
     remarks: tuple[str, ...] = field(default=())
+    observed: tuple[SettingObserved, ...] = ()

@@ -1,6 +1,5 @@
 """One statistic a day: the form in which every setting is watched for a change."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,16 +57,50 @@ def by_day(day: IntArray, value: FloatArray) -> list[tuple[int, FloatArray]]:
     return list(zip(days.tolist(), np.split(value[order], first[1:]), strict=True)) if len(days) else []
 
 
+@dataclass(frozen=True)
+class _Sorted:
+    """Each day's finite values in order of size: a row a day, filled up with infinity."""
+
+    day: IntArray
+    count: IntArray
+    value: FloatArray
+
+    def at(self, place: IntArray) -> FloatArray:
+        """The value of each day at a place of its order."""
+        return np.asarray(self.value[np.arange(len(self.day)), place])
+
+    def quantile(self, share: float) -> FloatArray:
+        """Linear between the two nearest values, as numpy's."""
+        place = share * (self.count - 1)
+        below = np.floor(place).astype(np.int64)
+        low, high = self.at(below), self.at(np.minimum(below + 1, self.count - 1))
+        part = place - below
+        return np.where(part < 0.5, low + (high - low) * part, high - (high - low) * (1.0 - part))
+
+    def median(self, first: IntArray | int = 0) -> FloatArray:
+        """The median of each day's values from the place `first` on."""
+        number = self.count - first
+        return 0.5 * (self.at(first + (number - 1) // 2) + self.at(first + number // 2))
+
+
+def _sorted_days(day: IntArray, value: FloatArray, least: int) -> _Sorted | None:
+    """The days that have at least `least` finite values; None where there is none."""
+    good = np.isfinite(value)
+    day, value = day[good], value[good]
+    order = np.lexsort((value, day))
+    days, first, count = np.unique(day[order], return_index=True, return_counts=True)
+    enough = count >= least
+    if not enough.any():
+        return None
+    table = np.full((len(days), int(count.max())), np.inf)
+    table[np.repeat(np.arange(len(days)), count), np.arange(len(day)) - np.repeat(first, count)] = value[order]
+    return _Sorted(days[enough].astype(np.int64), count[enough], table[enough])
+
+
 def daily_quantile(day: IntArray, value: FloatArray, quantile: float, *, least: int = 1) -> Daily:
     """The quantile of each day that has at least `least` finite values."""
-    groups = [(at, part) for at, part in by_day(day, value) if len(part) >= least]
-    if not groups:
-        return NO_DAYS
-    return Daily(
-        np.array([at for at, _ in groups], dtype=np.int64),
-        np.array([float(np.quantile(part, quantile)) for _, part in groups]),
-        np.array([float(len(part)) for _, part in groups]),
-    )
+    rows = _sorted_days(day, value, least)
+    return NO_DAYS if rows is None else Daily(rows.day, rows.quantile(quantile), rows.count.astype(np.float64))
 
 
 def daily_mean(day: IntArray, value: FloatArray, *, least: int = 1) -> Daily:
@@ -86,38 +119,29 @@ def daily_middle(day: IntArray, value: FloatArray, *, least: int, room: float = 
 
     The mean, not the median: a coarse meter's steps average out.
     """
-    return _daily_near(day, value, least=least, room=room, centre=lambda part: float(np.median(part)))
+    rows = _sorted_days(day, value, least)
+    return NO_DAYS if rows is None else _near(rows, rows.median(), room)
 
 
 def daily_floor(day: IntArray, value: FloatArray, *, least: int, room: float = 0.01) -> Daily:
     """Each day's lowest level: mean of what lies within `room` of its 20th percentile."""
-    return _daily_near(day, value, least=least, room=room, centre=lambda part: float(np.quantile(part, 0.2)))
+    rows = _sorted_days(day, value, least)
+    return NO_DAYS if rows is None else _near(rows, rows.quantile(0.2), room)
 
 
 def daily_top(day: IntArray, value: FloatArray, *, least: int, room: float = 0.03) -> Daily:
     """The plateau each day reaches: around the median of what is near its 95th percentile."""
-
-    def centre(part: FloatArray) -> float:
-        return float(np.median(part[part >= 0.88 * np.quantile(part, 0.95)]))
-
-    return _daily_near(day, value, least=least, room=room, centre=centre)
-
-
-def _daily_near(
-    day: IntArray,
-    value: FloatArray,
-    *,
-    least: int,
-    room: float,
-    centre: Callable[[FloatArray], float],
-) -> Daily:
-    groups = [(at, part) for at, part in by_day(day, value) if len(part) >= least]
-    if not groups:
+    rows = _sorted_days(day, value, least)
+    if rows is None:
         return NO_DAYS
-    level, count = [], []
-    for _, part in groups:
-        middle = centre(part)
-        near = part[np.abs(part - middle) <= room]
-        level.append(float(near.mean()) if len(near) else middle)
-        count.append(float(max(len(near), 1)))
-    return Daily(np.array([at for at, _ in groups], dtype=np.int64), np.array(level), np.array(count))
+    below = (rows.value < 0.88 * rows.quantile(0.95)[:, None]).sum(axis=1)
+    return _near(rows, rows.median(below), room)
+
+
+def _near(rows: _Sorted, centre: FloatArray, room: float) -> Daily:
+    """Mean of each day's values within `room` of its centre; the centre where there are none."""
+    near = np.abs(rows.value - centre[:, None]) <= room
+    number = near.sum(axis=1)
+    total = np.where(near, rows.value, 0.0).sum(axis=1)
+    level = np.where(number > 0, total / np.maximum(number, 1), centre)
+    return Daily(rows.day, level, np.maximum(number, 1).astype(np.float64))

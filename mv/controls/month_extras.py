@@ -1,37 +1,53 @@
-"""Further facts of a month: after-hours use, overrides, hours of light, the answer to daylight."""
+"""Further facts of a month: its clock, after-hours use, overrides, off or dim, the answer to daylight."""
+
+from functools import partial
 
 import numpy as np
 
+from mv.controls.always_on import always_on
 from mv.controls.daily import BoolArray, FloatArray, by_day
+from mv.controls.day_spread import Fact, left_out_by_turns, middle_of_days, ratio_of_days, share_of_days
+from mv.controls.evidence import ZoneEvidence
 from mv.controls.month_record import MonthView
+from mv.controls.month_rows import FLOOR_ROOM
 from mv.controls.month_view import BRIGHT_SUN_DEG, ODD_OFF, wholly_on
 from mv.controls.monthly import Row, month_name
+from mv.controls.schedule_hours import schedule_hours
 from mv.controls.vacant_days import DARK_SUN_DEG, LIT_ABOVE_BASE
-from mv.controls.zone_table import ZoneRecord, ZoneTable
+from mv.controls.zone_table import ZoneTable
 
 SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 OVERRIDE_LEVEL = 0.5  # of the full level: a vacant zone so bright is overridden; common practice, no source
+CLEARLY_LOWER = 0.06  # level by which a low level lies below the full one; common practice, no source
+VACANT_MINUTES = 600.0  # of vacancy in a month for a share of it; common practice, no source
 SUN_BIN_DEG = 3.0  # width of a class of sun elevation; common practice, no source
 BIN_ROWS = 10  # readings that make a class; common practice, no source
+FEWEST_CLASSES = 3  # classes of sun elevation for an answer by them; common practice, no source
 ANSWERED, SATURATED = 0.97, 0.03  # relative level where the answer begins and ends; no source
+LEVEL_DOUBT = 0.01  # relative level, half-width that more days do not narrow; common practice, no source
+WHOLE_MONTH = 0.9  # of a month's days read, for its kWh to stand for a month; common practice, no source
+
+NO_LOG = "it needs a motion log that covers the month"
+DAYLIGHT = ("depth", "hold_off_share", "deepest", "threshold_deg", "saturation_deg")
 
 
-def extra_rows(record: ZoneRecord, view: MonthView, *, dims: bool) -> list[Row]:
-    """The month's rows; a fact the data do not show has no row."""
+def extra_rows(evidence: ZoneEvidence, view: MonthView, *, dims: bool) -> list[Row]:
+    """The month's rows; a fact the data do not show has the reason instead."""
+    record, confidence = evidence.record, evidence.confidence
     inside = np.flatnonzero(record.table.month == view.month)
     table = record.table.part(slice(int(inside[0]), int(inside[-1]) + 1))
     base = view.base or 0.0
     full = view.dark_level or _usual_full(view)
-    facts: dict[str, float | None] = {
-        "after_hours_kwh": _after_hours(record, table, base),
-        **_hours_of_light(table, base),
+    facts = {
+        **_after_hours(table, base, record.full_kw, confidence),
+        **_hours_of_light(table, base, confidence),
+        **schedule_hours(table, view.hold_minutes),
+        "override_share": _override_share(table, view, full, base, confidence),
+        "off_when_vacant": _off_when_vacant(evidence, view, dims=dims),
+        **_daylight_answer(table, full, base, confidence, dims=dims),
     }
-    if full is not None and np.isfinite(table.age).any():
-        facts["override_share"] = _override_share(table, view, full, base)
-        if dims:
-            facts |= _daylight_answer(table, full, base)
     name = month_name(view.month)
-    return [(name, key, value, None, None, None) for key, value in facts.items() if value is not None]
+    return [(name, key, fact.value, fact.low, fact.high, fact.why) for key, fact in facts.items()]
 
 
 def _usual_full(view: MonthView) -> float | None:
@@ -39,61 +55,129 @@ def _usual_full(view: MonthView) -> float | None:
     return float(np.median(days.value)) if len(days) else None
 
 
-def _after_hours(record: ZoneRecord, table: ZoneTable, base: float) -> float | None:
-    """Energy above the floor outside opening hours, kWh in the month's readings."""
-    closed = ~table.is_open & np.isfinite(table.level)
-    if table.is_open.all() or not table.is_open.any() or not closed.any():
-        return None
-    above = np.maximum(table.level[closed] - base, 0.0)
-    return float(above.sum()) * table.minutes / 60.0 * record.full_kw
+def _after_hours(table: ZoneTable, base: float, full_kw: float, confidence: float) -> dict[str, Fact]:
+    """Energy above the floor outside opening hours: kWh in the month, and its share of all above the floor.
+
+    What burns always (standby, egress and night lighting) is in neither.
+    """
+    names = ("after_hours_kwh", "after_hours_share")
+    good = np.isfinite(table.level)
+    if table.is_open.all() or not table.is_open.any() or not (good & ~table.is_open).any():
+        return dict.fromkeys(names, Fact(why="no opening hours are given, or there is no time outside them"))
+    days, day = np.unique(table.day[good], return_inverse=True)
+    above = np.maximum(table.level[good] - base, 0.0) * table.minutes / 60.0 * full_kw
+    every = np.bincount(day, weights=above, minlength=len(days)).astype(np.float64)
+    closed = np.bincount(day, weights=above * ~table.is_open[good], minlength=len(days)).astype(np.float64)
+    found = {names[1]: share_of_days(days, closed, every, confidence=confidence)}
+    read, length = good.sum() * table.minutes / 1440.0, _days_in(int(table.month[0]))
+    if read < WHOLE_MONTH * length:
+        return {names[0]: Fact(why=f"readings cover {read:.0f} of the month's {length} days"), **found}
+    ones = np.ones(len(days))
+    mean = ratio_of_days(days, closed, ones, confidence=confidence)
+    assert mean.low is not None and mean.high is not None
+    low, high = max(mean.low, 0.0) * len(days), mean.high * len(days)
+    return {names[0]: Fact(float(closed.sum()), low, high), **found}
 
 
-def _hours_of_light(table: ZoneTable, base: float) -> dict[str, float | None]:
-    """Median hour at which light first comes on and last goes off, on days with opening hours."""
+def _days_in(month: int) -> int:
+    first, after = (
+        np.datetime64(f"{m // 12:04d}-{m % 12 + 1:02d}-01", "D").astype(int) for m in (month, month + 1)
+    )
+    return int(after - first)
+
+
+def _hours_of_light(table: ZoneTable, base: float, confidence: float) -> dict[str, Fact]:
+    """Median hour at which light first comes on and last goes off, on days with opening hours.
+
+    Light comes on somewhere in the first lit interval, and goes off somewhere in the last.
+    """
     open_days = np.unique(table.day[table.is_open])
     lit = (table.level > base + LIT_ABOVE_BASE) & np.isin(table.day, open_days)
     hours = [values for _, values in by_day(table.day[lit], table.hour[lit])]
     if len(hours) < 3:
-        return {}
-    first = float(np.median([values.min() for values in hours]))
-    last = float(np.median([values.max() for values in hours])) + table.minutes / 60.0
-    return {"first_on_hour": first, "last_off_hour": last}
+        return dict.fromkeys(("first_on_hour", "last_off_hour"), Fact(why="too few days with light"))
+    step = table.minutes / 60.0
+    first, first_low, first_high = middle_of_days(np.array([v.min() for v in hours]), confidence)
+    last, last_low, last_high = middle_of_days(np.array([v.max() for v in hours]) + step, confidence)
+    return {
+        "first_on_hour": Fact(first, first_low, first_high + step),
+        "last_off_hour": Fact(last, last_low - step, last_high),
+    }
 
 
-def _override_share(table: ZoneTable, view: MonthView, full: float, base: float) -> float | None:
+def _override_share(
+    table: ZoneTable, view: MonthView, full: float | None, base: float, confidence: float
+) -> Fact:
     """Share of vacant time in which lamps burn near their full level all the same."""
+    if not np.isfinite(table.age).any():
+        return Fact(why=NO_LOG)
+    if full is None:
+        return Fact(why="the lamps' full level does not show")
     wait = (view.hold_minutes or 45.0) + 5.0
     vacant = (table.age >= wait) & np.isfinite(table.level) & (table.sun < BRIGHT_SUN_DEG)
-    if vacant.sum() * table.minutes < 600.0:
-        return None
+    if vacant.sum() * table.minutes < VACANT_MINUTES:
+        return Fact(why="the zone is too seldom vacant without much sun")
     limit = base + OVERRIDE_LEVEL * (full - base)
-    low = view.daily["low"]
-    if len(low) and float(np.median(low.value)) > limit:
-        limit = 0.5 * (float(np.median(low.value)) + full)
-    return float(np.mean(table.level[vacant] > limit))
+    low = float(np.median(view.daily["low"].value)) if len(view.daily["low"]) else 0.0
+    if limit < low < full - CLEARLY_LOWER:
+        limit = 0.5 * (low + full)
+    lit = (table.level[vacant] > limit).astype(np.float64)
+    return share_of_days(table.day[vacant], lit, np.ones(len(lit)), confidence=confidence)
 
 
-def _daylight_answer(table: ZoneTable, full: float, base: float) -> dict[str, float | None]:
-    """Depth, deepest level, and the sun elevations at which the answer begins and no more grows."""
+def _off_when_vacant(evidence: ZoneEvidence, view: MonthView, *, dims: bool) -> Fact:
+    """Whether lamps go off, not to a low level, when the zone is vacant in opening hours."""
+    if view.events is None:
+        return Fact(why=NO_LOG)
+    low = view.daily["low_dark" if dims else "low"].value
+    if not len(low):
+        return Fact(why="the zone is not vacant long enough in opening hours")
+    lowest = float(np.median(low))
+    floor = always_on(evidence.zone, evidence.record, view.base, lowest, restless=evidence.restless)
+    if floor.kind in ("open", "unknown"):
+        return Fact(why="a low level of the lamps and lighting that burns always cannot be told apart")
+    return Fact(floor.kind != "lamps" and lowest <= floor.base + FLOOR_ROOM + evidence.restless)
+
+
+def _daylight_answer(
+    table: ZoneTable, full: float | None, base: float, confidence: float, *, dims: bool
+) -> dict[str, Fact]:
+    """Depth, time kept off, deepest level, and the sun elevations between which the answer grows."""
+    names = [f"daylight_{part}" for part in DAYLIGHT]
+    if not np.isfinite(table.age).any() or full is None or not dims:
+        why = "lamps were not seen to answer to daylight by then" if full is not None else NO_LOG
+        return dict.fromkeys(names, Fact(why=why if np.isfinite(table.age).any() else NO_LOG))
     on = wholly_on(table, SURE_ON_AGE) & (table.sun > DARK_SUN_DEG)
-    bright = on & (table.sun > BRIGHT_SUN_DEG)
+    day, sun, level = table.day[on], table.sun[on], table.level[on]
+    bright = sun > BRIGHT_SUN_DEG
     if bright.sum() < BIN_ROWS:
-        return {}
-    relative = table.level / full
-    facts: dict[str, float | None] = {
-        "daylight_depth": float(1.0 - np.mean(relative[bright])),
-        "daylight_hold_off_share": float(np.mean(table.level[bright] <= base + ODD_OFF)),
-    }
-    edges, middle = _by_sun(table.sun, relative, on)
-    if len(middle) >= 3:
-        fallen = np.flatnonzero(middle < ANSWERED)
-        deepest = float(middle.min())
-        facts["daylight_deepest"] = deepest
-        if len(fallen):
-            facts["daylight_threshold_deg"] = float(edges[fallen[0]])
-        if deepest < ANSWERED:
-            facts["daylight_saturation_deg"] = float(edges[np.flatnonzero(middle <= deepest + SATURATED)[0]])
-    return facts
+        return dict.fromkeys(names, Fact(why="lamps are too seldom wholly on under the sun"))
+    ones = np.ones(int(bright.sum()))
+    fallen = 1.0 - level[bright] / full
+    off = (level[bright] <= base + ODD_OFF).astype(np.float64)
+    shares = [
+        ratio_of_days(day[bright], fallen, ones, confidence=confidence, least_half_width=LEVEL_DOUBT),
+        share_of_days(day[bright], off, ones, confidence=confidence),
+    ]
+    steps = left_out_by_turns(
+        day,
+        partial(_by_sun_answer, sun, level / full),
+        confidence=confidence,
+        least_half_widths=(LEVEL_DOUBT, SUN_BIN_DEG, SUN_BIN_DEG),
+    )
+    return dict(zip(names, [*shares, *steps], strict=True))
+
+
+def _by_sun_answer(sun: FloatArray, relative: FloatArray, rows: BoolArray) -> tuple[float | None, ...]:
+    """Lowest median level of a class of sun elevation; where lamps begin to fall, and fall no further."""
+    edges, middle = _by_sun(sun, relative, rows)
+    if len(middle) < FEWEST_CLASSES:
+        return None, None, None
+    deepest = float(middle.min())
+    if deepest >= ANSWERED:
+        return deepest, None, None
+    begins, ends = middle < ANSWERED, middle <= deepest + SATURATED
+    return deepest, float(edges[np.flatnonzero(begins)[0]]), float(edges[np.flatnonzero(ends)[0]])
 
 
 def _by_sun(sun: FloatArray, relative: FloatArray, rows: BoolArray) -> tuple[FloatArray, FloatArray]:

@@ -9,12 +9,11 @@ from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding, ZoneSettings
 from mv.base.study_records import Zone
 from mv.controls.common_changes import restated
-from mv.controls.daily import (
-    Daily,
-    FloatArray,
-)
+from mv.controls.daily import Daily
+from mv.controls.day_spread import middle_of_days
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.monthly import Row, month_name, monthly_table
+from mv.controls.observed import observed_settings
 from mv.controls.outdoor_nights import OutdoorNights, added_loads, outdoor_nights
 from mv.controls.outdoor_signs import burning_by_day, outdoor_signs
 from mv.controls.shared_signs import LAMPS_OR_TRIM, fell
@@ -25,9 +24,11 @@ from mv.controls.verdicts import (
     Scale,
     cannot_tell,
     numeric_finding,
-    quantile_factor,
 )
 from mv.controls.zone_table import ZoneRecord
+
+LEVELS = ("high_trim", "part_night_level")  # that the meter's class makes unsure
+FEWEST_NIGHTS = 3  # nights that show whether lamps dim for part of them; common practice, no source
 
 
 def outdoor_settings(
@@ -38,9 +39,10 @@ def outdoor_settings(
     findings = tuple(
         _finding(zone, record, nights, name, value, confidence) for name, value in agreed.items()
     )
-    rows = _month_rows(zone, record, nights, confidence)
+    monthly = monthly_table(_month_rows(zone, record, nights, confidence))
     signs = outdoor_signs(zone, record, nights, confidence)
-    return ZoneSettings(zone.id, findings, monthly_table(rows), signs, None, record.remarks)
+    observed = observed_settings(zone.id, monthly, outdoor=True, confidence=confidence)
+    return ZoneSettings(zone.id, findings, monthly, signs, None, record.remarks, observed)
 
 
 def _finding(
@@ -179,12 +181,21 @@ def _month_rows(zone: Zone, record: ZoneRecord, nights: OutdoorNights, confidenc
         month_of = np.array([months[int(day)] for day in days.day], dtype=np.int64)
         for month in np.unique(month_of):
             value = days.value[month_of == month] * scale
-            rows.append((month_name(int(month)), name, *_middle(value, confidence), None))
+            middle, low, high = middle_of_days(value, confidence)
+            doubt = METER_CLASS * scale if name in LEVELS else 0.0
+            half = float(np.hypot((high - low) / 2.0, doubt))
+            rows.append((month_name(int(month)), name, middle, middle - half, middle + half, None))
+    for month in np.unique(record.table.month):
+        rows.append(_part_night_row(int(month), record, nights))
     return rows
 
 
-def _middle(value: FloatArray, confidence: float) -> tuple[float, float, float]:
-    middle = float(np.median(value))
-    spread = 1.4826 * float(np.median(np.abs(value - middle)))
-    half = 1.2533 * spread / np.sqrt(len(value)) * quantile_factor(confidence, len(value))
-    return middle, middle - half, middle + half
+def _part_night_row(month: int, record: ZoneRecord, nights: OutdoorNights) -> Row:
+    """Whether the lamps dim for part of most nights of a month."""
+    days = np.unique(record.table.day[record.table.month == month])
+    seen = int(np.isin(nights.full.day, days).sum())
+    name = month_name(month)
+    if seen < FEWEST_NIGHTS:
+        return (name, "part_night_dim", None, None, None, "too few nights with lamps on")
+    dimmed = int(np.isin(nights.part.day, days).sum())
+    return (name, "part_night_dim", dimmed >= 0.5 * seen, None, None, None)

@@ -13,6 +13,7 @@ from mv.controls.evidence import ZoneEvidence, gathered
 from mv.controls.month_extras import extra_rows
 from mv.controls.month_rows import month_rows
 from mv.controls.monthly import Row, monthly_table
+from mv.controls.observed import nothing_observed, observed_settings
 from mv.controls.outdoor import outdoor_settings
 from mv.controls.outdoor_nights import is_outdoor
 from mv.controls.setting_rules import RULES
@@ -65,20 +66,23 @@ def infer_settings(
         reason = None if np.isfinite(record.table.level).sum() >= 48 else _NO_DATA
     if reason is not None:
         findings = tuple(cannot_tell(zone.id, name, value, reason) for name, value in agreed.items())
-        return ZoneSettings(zone.id, findings, monthly_table([]))
+        nothing = nothing_observed(zone.id, reason, outdoor=zone.place == "outdoor")
+        return ZoneSettings(zone.id, findings, monthly_table([]), observed=nothing)
     if is_outdoor(zone, record.table):
         return outdoor_settings(zone, record, agreed, confidence=confidence)
     record = record if record.step_level <= COARSE_STEP else read()
     evidence = gathered(zone, record, confidence=confidence)
     findings = tuple(RULES[name](evidence, value) for name, value in agreed.items())
     signs = further_signs(evidence, findings)
+    monthly = monthly_table(_rows(evidence))
     return ZoneSettings(
         zone.id,
         findings,
-        monthly_table(_rows(evidence)),
+        monthly,
         signs,
         evidence.lag_minutes,
         record.remarks,
+        observed_settings(zone.id, monthly, outdoor=False, confidence=confidence),
     )
 
 
@@ -111,5 +115,5 @@ def _rows(evidence: ZoneEvidence) -> list[Row]:
             confidence=evidence.confidence,
         )
         dimmed = dimmed or month_answer(view) is True
-        rows += extra_rows(evidence.record, view, dims=dimmed)
+        rows += extra_rows(evidence, view, dims=dimmed)
     return rows

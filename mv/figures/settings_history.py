@@ -32,6 +32,24 @@ SETTINGS = {
     "daylight_dimming": SettingWords("Dims with daylight", "", yes_no=True),
     "scheduled_off": SettingWords("Off outside opening hours", "", yes_no=True),
     "standby_watts": SettingWords("Standby power per fixture", "W"),
+    "schedule_on_hour": SettingWords("Schedule comes on", "o'clock, local hour"),
+    "schedule_off_hour": SettingWords("Schedule goes off", "o'clock, local hour"),
+    "first_on_hour": SettingWords("First light of an open day", "o'clock, local hour"),
+    "last_off_hour": SettingWords("Last light of an open day", "o'clock, local hour"),
+    "after_hours_kwh": SettingWords("After-hours use", "kWh a month"),
+    "after_hours_share": SettingWords("After-hours share", "% of the use above the floor", 100.0, "%"),
+    "override_share": SettingWords("Lamps full on while vacant", "% of vacant time", 100.0, "%"),
+    "off_when_vacant": SettingWords("Off, not dim, when vacant", "", yes_no=True),
+    "daylight_depth": SettingWords("Fall under the sun", "% of the full-on level", 100.0, "%"),
+    "daylight_deepest": SettingWords("Deepest daylight dim", "% of the full-on level", 100.0, "%"),
+    "daylight_threshold_deg": SettingWords("Sun height at which dimming begins", "degrees"),
+    "daylight_saturation_deg": SettingWords("Sun height above which it dims no further", "degrees"),
+    "daylight_hold_off_share": SettingWords("Kept off by daylight", "% of sunny occupied time", 100.0, "%"),
+    "switching_on_deg": SettingWords("Sun height at switching on", "degrees"),
+    "switching_off_deg": SettingWords("Sun height at switching off", "degrees"),
+    "part_night_dim": SettingWords("Dims for part of the night", "", yes_no=True),
+    "part_night_level": SettingWords("Part-night level", "% of connected load", 100.0, "%"),
+    "burning_by_day_share": SettingWords("Burning by day", "% of daytime", 100.0, "%"),
 }
 
 
@@ -85,7 +103,8 @@ def _as_float(value: Any) -> float:
 
 
 def _finding(verification: Verification, zone: str, setting: str) -> Mapping[str, Any]:
-    for row in rows(verification.result, "settings"):
+    known = (*rows(verification.result, "settings"), *rows(verification.result, "settings_observed"))
+    for row in known:
         if row.get("zone") == zone and row.get("setting") == setting:
             return row
     return {}
@@ -174,6 +193,8 @@ def _caption(found: Mapping[str, Any], setting: str) -> str:
     agreed = setting_value(setting, found.get("commissioned"), found.get("unit"))
     since = f", since {found['since']}" if found.get("since") else ""
     why = str(found.get("why") or "").strip()
+    if "verdict" not in found:
+        return f"Seen now: {seen_value(found)}; nothing was agreed. {why[:1].upper()}{why[1:]}.".strip()
     return f"{verdict.capitalize()}{since}. Agreed: {agreed}; seen now: {seen_value(found)}. {why}".strip()
 
 

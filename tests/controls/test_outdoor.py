@@ -117,3 +117,16 @@ def test_a_part_night_dim_is_told_month_by_month():
     result = night_light(part=0.5)
     dim = result.monthly.query("setting == 'part_night_level'")["estimate"].astype(float)
     assert dim.to_numpy() == pytest.approx(0.45, abs=0.01)
+
+
+def test_what_an_outdoor_zone_does_is_told_as_the_latest_month_shows_it():
+    rows = {row.setting: row for row in night_light(part=0.5).observed}
+    assert rows["part_night_dim"].observed.estimate is True
+    level = rows["part_night_level"].observed
+    assert level.low <= 0.45 <= level.high
+    for name in ("switching_on_deg", "switching_off_deg"):
+        assert rows[name].month == "2024-06"
+        assert rows[name].observed.estimate == pytest.approx(-3.0, abs=0.7)
+    plain = {row.setting: row for row in night_light().observed}
+    assert plain["part_night_dim"].observed.estimate is False
+    assert "one level all night" in plain["part_night_level"].why

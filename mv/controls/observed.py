@@ -1,0 +1,98 @@
+"""The latest month's word on every setting that is watched without an agreed value.
+
+Taken from the monthly rows: the last month that shows the setting, with that month's interval. What
+neither the last month nor the one before shows is "cannot say", with the last reason.
+"""
+
+import pandas as pd
+
+from mv.base.estimate import Answer, CannotSay, Estimate
+from mv.base.setting_records import SettingObserved
+
+HOUR, SHARE, DEGREES = "local hour", "fraction", "degrees of sun elevation"
+INDOOR = {
+    "schedule_on_hour": HOUR,
+    "schedule_off_hour": HOUR,
+    "first_on_hour": HOUR,
+    "last_off_hour": HOUR,
+    "after_hours_kwh": "kWh a month",
+    "after_hours_share": SHARE,
+    "override_share": SHARE,
+    "off_when_vacant": "",
+    "daylight_depth": SHARE,
+    "daylight_deepest": SHARE,
+    "daylight_threshold_deg": DEGREES,
+    "daylight_saturation_deg": DEGREES,
+    "daylight_hold_off_share": SHARE,
+}
+OUTDOOR = {
+    "switching_on_deg": DEGREES,
+    "switching_off_deg": DEGREES,
+    "part_night_dim": "",
+    "part_night_level": SHARE,
+    "burning_by_day_share": SHARE,
+}
+OUTDOOR_REASONS = {
+    "part_night_level": "the lamps show one level all night",
+    "switching_on_deg": "the load was not seen to rise at dusk",
+    "switching_off_deg": "the load was not seen to fall at dawn",
+}
+UNSEEN = "no month shows it"
+STALE_MONTHS = 1  # before the last month, beyond which a value is not taken for the present; no source
+
+
+def observed_settings(
+    zone: str, monthly: pd.DataFrame, *, outdoor: bool, confidence: float
+) -> tuple[SettingObserved, ...]:
+    """One entry a setting, in a fixed order."""
+    units = OUTDOOR if outdoor else INDOOR
+    latest = None if monthly.empty else str(monthly["month"].max())
+    return tuple(
+        _observed(zone, name, unit, monthly[monthly["setting"] == name], latest, confidence)
+        for name, unit in units.items()
+    )
+
+
+def nothing_observed(zone: str, why: str, *, outdoor: bool) -> tuple[SettingObserved, ...]:
+    """The same list where the meter shows no setting at all."""
+    units = OUTDOOR if outdoor else INDOOR
+    return tuple(
+        SettingObserved(zone, name, unit, None, CannotSay(f"{name} of {zone}", why), why)
+        for name, unit in units.items()
+    )
+
+
+def _observed(
+    zone: str, name: str, unit: str, months: pd.DataFrame, latest: str | None, confidence: float
+) -> SettingObserved:
+    shown = months[months["estimate"].notna()]
+    reason = _last_reason(months) or OUTDOOR_REASONS.get(name, UNSEEN)
+    if shown.empty:
+        return SettingObserved(zone, name, unit, None, CannotSay(f"{name} of {zone}", reason), reason)
+    row = shown.sort_values("month").iloc[-1]
+    month = str(row["month"])
+    if latest is not None and _months_apart(month, latest) > STALE_MONTHS:
+        value = row["estimate"]
+        told = ("yes" if value else "no") if isinstance(value, bool) else f"{float(value):.3g}"
+        why = f"last shown in {month}, as {told}; what it is now does not show: {reason}"
+        return SettingObserved(zone, name, unit, None, CannotSay(f"{name} of {zone}", why), why)
+    why = f"as {month} shows it" + ("" if month == latest else f"; no later month does: {reason}")
+    return SettingObserved(zone, name, unit, month, _answer(row, confidence), why)
+
+
+def _months_apart(earlier: str, later: str) -> int:
+    (y1, m1), (y2, m2) = (map(int, month.split("-")) for month in (earlier, later))
+    return 12 * (y2 - y1) + m2 - m1
+
+
+def _answer(row: pd.Series, confidence: float) -> Answer:
+    value = row["estimate"]
+    if isinstance(value, bool):
+        return Estimate(value, None, None, confidence)
+    low, high = (None if pd.isna(row[end]) else float(row[end]) for end in ("low", "high"))
+    return Estimate(float(value), low, high, confidence)
+
+
+def _last_reason(months: pd.DataFrame) -> str | None:
+    told = months.sort_values("month")["why"].dropna()
+    return str(told.iloc[-1]) if len(told) else None
