@@ -1,7 +1,6 @@
 """A real dashboard on a real port, and a real browser before it."""
 
 import importlib.util
-import os
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -11,27 +10,6 @@ from typing import Any
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-CHROMIUM = Path(os.environ.get("TALLYLUX_CHROMIUM", "/usr/bin/chromium"))
-AXE_PLACES = (
-    os.environ.get("TALLYLUX_AXE", ""),
-    str(ROOT / ".ci" / "node_modules" / "axe-core" / "axe.min.js"),
-)
-FLAGS = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--disable-quic",
-    "--no-first-run",
-)
-
-
-def _absent(what: str) -> None:
-    """In continuous integration an absent tool is a failure, elsewhere a reason to skip."""
-    if os.environ.get("CI", "").lower() == "true":
-        pytest.fail(what)
-    pytest.skip(what)
 
 
 def _module(path: Path) -> ModuleType:
@@ -79,29 +57,6 @@ def address(invented: ModuleType, served: Callable[[Any], str], tmp_path_factory
 
     record = invented.invented_verification()
     return served(create_app(tmp_path_factory.mktemp("study"), opener=lambda _path, _results: record))
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    """Headless Chromium."""
-    from playwright.sync_api import sync_playwright
-
-    if not CHROMIUM.exists():
-        _absent(f"no browser at {CHROMIUM}")
-    with sync_playwright() as driver:
-        chromium = driver.chromium.launch(executable_path=str(CHROMIUM), args=list(FLAGS))
-        yield chromium
-        chromium.close()
-
-
-@pytest.fixture(scope="session")
-def axe() -> str:
-    """The accessibility checker's source."""
-    for place in AXE_PLACES:
-        if place and Path(place).is_file():
-            return Path(place).read_text(encoding="utf-8")
-    _absent("axe-core is not installed (TALLYLUX_AXE, or .ci/node_modules)")
-    raise AssertionError
 
 
 @pytest.fixture(scope="session")

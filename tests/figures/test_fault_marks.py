@@ -9,8 +9,17 @@ import pytest
 from mv import figures
 from mv.base.verification import Verification
 
-CAUSES = ("exact duplicate", "flagged estimate", "catch-up lump", "short gap filled", "gap", "spike", "negative",
-          "sentinel value", "frozen value")  # fmt: skip
+CAUSES = (
+    "exact duplicate",
+    "flagged estimate",
+    "catch-up lump",
+    "short gap filled",
+    "gap",
+    "spike",
+    "negative",
+    "sentinel value",
+    "frozen value",
+)
 
 
 @pytest.fixture

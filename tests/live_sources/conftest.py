@@ -4,6 +4,7 @@ import os
 import shutil
 import socket
 import subprocess
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -32,18 +33,16 @@ def server_programs() -> Path | None:
 
 
 @pytest.fixture(scope="session")
-def postgres(tmp_path_factory: pytest.TempPathFactory, readings: pd.DataFrame) -> Iterator[str]:
+def postgres(readings: pd.DataFrame) -> Iterator[str]:
     """The address, credentials and all, of a server on loopback with the table `readings`."""
     programs = server_programs()
     if programs is None:
         pytest.skip("no PostgreSQL server is installed")
-    folder = tmp_path_factory.mktemp("postgres")
-    as_user = (
-        ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups"] if os.geteuid() == 0 else []
-    )
-    if as_user:
-        for above in [folder, *folder.parents][:3]:
-            above.chmod(0o755)
+    folder = Path(tempfile.mkdtemp(prefix="postgres-"))  # pytest's own folders are closed to other users
+    as_user = []
+    if os.geteuid() == 0:  # the server refuses to run as root
+        as_user = ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups"]
+        folder.chmod(0o755)
         shutil.chown(folder, "postgres", "postgres")
     password = folder / "password"
     password.write_text(PASSWORD)
@@ -67,6 +66,7 @@ def postgres(tmp_path_factory: pytest.TempPathFactory, readings: pd.DataFrame) -
         yield _filled(port, readings)
     finally:
         run("pg_ctl", "-D", data, "-m", "immediate", "stop")
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 def _filled(port: int, readings: pd.DataFrame) -> str:

@@ -1,11 +1,8 @@
 """What a month prints: one sheet of A4 and of Letter, whatever was found, with what matters on it."""
 
 import io
-import os
 import re
-from collections.abc import Iterator
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,7 +12,6 @@ from mv.base.study_records import Event
 from mv.base.verification import Verification
 from mv.month_page import month_page
 
-CHROMIUM = Path(os.environ.get("TALLYLUX_CHROMIUM", "/usr/bin/chromium"))
 FINDINGS = 9
 LONG = "Storey three of the eastern wing, the side that looks at the yard and the loading doors"
 SENTENCE = (
@@ -55,23 +51,6 @@ def crowded(verification: Verification) -> Verification:
                     reason=SENTENCE) for day in (3, 9, 16)]  # fmt: skip
     study = verification.study.model_copy(update={"event": tuple(events)})
     return replace(verification, study=study, result=result)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    """Headless Chromium; in continuous integration its absence is a failure."""
-    if not CHROMIUM.exists():
-        if os.environ.get("CI") == "true":
-            pytest.fail(f"Chromium is not at {CHROMIUM}")
-        pytest.skip(f"Chromium is not at {CHROMIUM}")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(
-            executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu", "--no-first-run"]
-        )
-        yield opened
-        opened.close()
 
 
 def printed(browser: Any, html: str, paper: str) -> PdfReader:

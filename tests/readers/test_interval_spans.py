@@ -93,3 +93,11 @@ def test_scattered_missing_rows_are_no_change_of_interval():
     series = cleaned("\n".join(kept), stamp="start")
     assert "interval-changes" not in {remark.code for remark in series.ledger.remarks}
     assert series.ledger.energy_used_kwh == pytest.approx(2.0 * keep.sum(), rel=1e-3)
+
+
+def test_a_weekend_alone_has_no_usual_working_day() -> None:
+    hours = [f"13/01/2024 {hour:02d}:00,{hour}" for hour in range(1, 24)]
+    odd = [f"14/01/2024 {hour:02d}:{minute:02d},1" for hour in (2, 3) for minute in (0, 20, 40)]
+    later = [f"14/01/2024 {hour:02d}:00,{hour}" for hour in range(4, 24)]
+    series = cleaned("\n".join(["time,kWh", *hours, *odd, *later]) + "\n")
+    assert series.ledger.rows_read == len(hours) + len(odd) + len(later)
