@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 
 from mv.base.estimate import CannotSay, Estimate
 from mv.base.setting_records import SettingFinding
@@ -16,6 +17,7 @@ NEAR_TOP = 0.85  # of the highest level known: lamps that are not dimmed; common
 LEAST_DEPTH = 0.02  # mean fall on such a day: a coarse meter's lowest readings alone are none; no source
 OFTEN = 0.30  # share of sunny-enough days with a response that shows a live control; no source
 SELDOM = 0.10  # share at or below which it is not seen to work; no source
+FEWEST_DARK = 2  # days of a month that show lamps on without sun; common practice, no source
 FEWEST_DAYS = 5  # days with lamps wholly on under the sun; common practice, no source
 HIGH_SUN_DEG = 20.0  # elevation that any daylit zone answers to; common practice, no source
 RUN_PENALTY = 2.5  # squared-error units a run of days must gain; common practice, no source
@@ -27,7 +29,8 @@ SURE = 1e-3  # chance of so many days without response had the control been aliv
 @dataclass(frozen=True)
 class Response:
     """By day: `depth` = mean fall under the sun, `answers` = a clear fall, `sun` = its elevation,
-    `level` = lamps on under the sun, `top` = the highest level the month or the dark shows."""
+    `level` = lamps on under the sun, `top` = the highest level the month or the dark shows,
+    `without_sun` = what lamps showed without sun that month, else last before it; NaN if never."""
 
     day: np.ndarray
     depth: FloatArray
@@ -35,6 +38,7 @@ class Response:
     sun: FloatArray
     level: FloatArray
     top: FloatArray
+    without_sun: FloatArray
 
     def __len__(self) -> int:
         return len(self.day)
@@ -48,6 +52,7 @@ class Response:
             self.sun[rows],
             self.level[rows],
             self.top[rows],
+            self.without_sun[rows],
         )
 
 
@@ -65,6 +70,8 @@ def daily_response(views: list[MonthView]) -> Response:
         if answer is not None and own is not None:
             later = own if answer else None
     parts = [_month_response(v, level) for v, level in zip(views, reversed(borrowed), strict=True)]
+    known = pd.Series([_median_dark(view) for view in views], dtype=np.float64).ffill().to_numpy()
+    without_sun: FloatArray = np.repeat(known, [len(part) for part in parts])
     return Response(
         np.concatenate([part.day for part in parts]),
         np.concatenate([part.depth for part in parts]),
@@ -72,6 +79,7 @@ def daily_response(views: list[MonthView]) -> Response:
         np.concatenate([part.sun for part in parts]),
         np.concatenate([part.level for part in parts]),
         np.concatenate([part.top for part in parts]),
+        without_sun,
     )
 
 
@@ -88,7 +96,13 @@ def _month_response(view: MonthView, dark_level: float | None) -> Response:
     any_on = view.daily["on_any"]
     top = float(np.max(any_on.value)) if len(any_on) else 0.0
     highest = np.full(len(common), max(top, view.dark_level or 0.0))
-    return Response(common, depth, answers, elevation, mean, highest)
+    without_sun = np.full(len(common), _median_dark(view))
+    return Response(common, depth, answers, elevation, mean, highest, without_sun)
+
+
+def _median_dark(view: MonthView) -> float:
+    dark = view.daily["dark"]
+    return float(np.median(dark.value)) if len(dark) >= FEWEST_DARK else float("nan")
 
 
 def _at(series: Daily, days: np.ndarray) -> FloatArray:
@@ -100,7 +114,7 @@ def _reference(
 ) -> tuple[FloatArray | None, float]:
     """Level without sun on (or nearest to) each day, and how far its own low readings fall."""
     dark, any_on = view.daily["dark"], view.daily["on_any"]
-    if len(dark) >= 2:
+    if len(dark) >= FEWEST_DARK:
         nearest = np.abs(dark.day[None, :] - days[:, None]).argmin(axis=1) if len(days) else days
         low = view.daily.get("dark_low")
         fall = 0.0
@@ -138,6 +152,19 @@ def _burns_full(now: Response, known: Response) -> bool:
     return float(np.median(now.level)) >= NEAR_TOP * float(np.quantile(known.top, 0.9))
 
 
+def _as_without_sun(response: Response, agreed_full: float | None) -> bool:
+    """True where lamps under the sun burn as they did without it by then, or at the level agreed.
+
+    A full-on level that was changed later does not matter then.
+    """
+    without = np.where(np.isfinite(response.without_sun), response.without_sun, agreed_full or np.nan)
+    known = np.isfinite(without)
+    if known.sum() < max(FEWEST_DAYS, 0.5 * len(response)):
+        return False
+    fallen = 1.0 - response.level[known] / without[known]
+    return float(np.median(fallen)) <= LEAST_DEPTH
+
+
 def runs_of_response(response: Response) -> list[int]:
     """Starts of the runs of days with a common rate of response."""
     return segment_starts(
@@ -154,8 +181,8 @@ class DaylightState:
     why: str
 
 
-def daylight_state(response: Response) -> DaylightState:
-    """The latest state, and when it began."""
+def daylight_state(response: Response, *, agreed_full: float | None = None) -> DaylightState:
+    """The latest state, and when it began. `agreed_full`: the full-on level agreed, as a level."""
     if len(response) < FEWEST_DAYS:
         return DaylightState(None, None, "lamps were too seldom wholly on under the sun to see a response")
     dead_from = _dead_from(response)
@@ -168,14 +195,19 @@ def daylight_state(response: Response) -> DaylightState:
         return alive_from
     if share >= OFTEN or _recent_answers(response):
         return DaylightState(True, None, f"lamps fall with the sun on {days} of days with lamps wholly on")
-    high = float(np.quantile(response.sun, 0.9)) >= HIGH_SUN_DEG
-    if share <= SELDOM and high and _burns_full(response, response):
-        return DaylightState(False, None, "lamps that are wholly on burn alike with and without sun")
-    return DaylightState(
-        None,
-        None,
-        f"lamps fall with the sun on only {days} of days: neither clearly alive nor dead",
-    )
+    if share > SELDOM:
+        why = f"lamps fall with the sun on {days} of days: neither clearly alive nor dead"
+        return DaylightState(None, None, why)
+    if float(np.quantile(response.sun, 0.9)) < HIGH_SUN_DEG:
+        why = f"the sun was hardly ever above {HIGH_SUN_DEG:.0f} degrees while lamps were wholly on"
+        return DaylightState(None, None, why)
+    if not _burns_full(response, response) and not _as_without_sun(response, agreed_full):
+        why = (
+            "lamps hardly ever fall with the sun, but under it they burn well below the highest level known: "
+            "a dimming that never lets go is not excluded"
+        )
+        return DaylightState(None, None, why)
+    return DaylightState(False, None, "lamps that are wholly on burn alike with and without sun")
 
 
 def _recent_answers(response: Response) -> bool:

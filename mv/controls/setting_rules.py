@@ -203,7 +203,8 @@ def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> Set
     reason = by_hand(evidence)
     if reason:
         return cannot_tell(evidence.zone.id, "daylight_dimming", agreed, reason)
-    state = daylight_state(evidence.response)
+    full = evidence.zone.commissioned.high_trim if evidence.record.load_known else None
+    state = daylight_state(evidence.response, agreed_full=full)
     found = daylight_finding(
         evidence.zone.id, None if agreed is None else bool(agreed), state, evidence.confidence
     )

@@ -214,3 +214,17 @@ def test_intervals_hold_their_estimate_and_the_monthly_table_is_long(make_zone, 
     told = result.monthly.dropna(subset=["low"])
     assert (told["low"] <= told["high"]).all()
     assert set(result.monthly["month"]) == {"2024-03", "2024-04", "2024-05"}
+
+
+def test_a_trim_raised_later_does_not_hide_that_lamps_never_dimmed(make_zone, truth_of):
+    truth = truth_of(later={100: {"high_trim": 1.0}})
+    found = by_name(inferred(truth, make_zone(truth, minutes=15, days=150, seed=21, first="2024-05-01")))
+    assert found["high_trim"].verdict == "moved"
+    assert found["daylight_dimming"].verdict == "kept"
+    assert found["daylight_dimming"].observed.estimate is False
+
+
+def test_lamps_that_daylight_always_dims_deeply_are_not_taken_for_undimmed(make_zone, truth_of):
+    truth = truth_of(high_trim=0.8, daylight_dimming=True)
+    found = by_name(inferred(truth, make_zone(truth, minutes=15, days=90, seed=22, first="2024-05-01")))
+    assert found["daylight_dimming"].verdict != "moved"
