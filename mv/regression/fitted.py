@@ -1,6 +1,6 @@
 """A fitted model: what it says of its data, and what it expects of other days."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,6 +16,7 @@ from mv.regression.selection import Alternative
 from mv.regression.terms import design
 
 FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,14 +88,24 @@ class FittedModel:
 
     def predicted_total(self, drivers: pd.DataFrame) -> StudentMixture:
         """Belief about the sum over the days of `drivers`, their own departures included."""
-        matrix = self._design(drivers)
+        return self.predicted_totals(drivers, [np.ones(len(drivers), dtype=bool)])[0]
+
+    def predicted_totals(self, drivers: pd.DataFrame, groups: Sequence[BoolArray]) -> list[StudentMixture]:
+        """The same of each group of these days; a group is True on its days."""
+        matrix, chosen = self._design(drivers), np.array(groups, dtype=np.float64)
         times = days_since_epoch(pd.DatetimeIndex(drivers.index))
-        scales = self.noise.on(drivers, matrix @ self.posterior.coefficients)
+        scales = chosen * self.noise.on(drivers, matrix @ self.posterior.coefficients)
         if self.step_days > 1:
-            _, times, days = self._by_step(matrix, times)
-            scales = days / self.step_days
-        total = self.posterior.predicted_total(matrix.sum(axis=0), scales, times)
-        return self._with_happenings(total, len(drivers), own=True)
+            times, step = np.unique(np.floor(times / self.step_days), return_inverse=True)
+            days = [np.bincount(step, weights=group, minlength=len(times)) for group in chosen]
+            scales = np.array(days) / self.step_days
+        sums = np.stack([matrix[group].sum(axis=0) for group in groups])
+        totals = self.posterior.predicted_totals(sums, scales, times)
+        sizes = chosen.sum(axis=1)
+        return [
+            self._with_happenings(total, int(size), own=True)
+            for total, size in zip(totals, sizes, strict=True)
+        ]
 
     def mean_total(self, drivers: pd.DataFrame) -> StudentMixture:
         """Belief about the model's own sum over the days of `drivers`, without their departures."""

@@ -105,13 +105,17 @@ def whiten(columns: FloatArray, times: FloatArray, grid: NoiseGrid) -> Whitened:
 
 
 def variance_of_sum(weights: FloatArray, times: FloatArray, grid: NoiseGrid) -> FloatArray:
-    """Variance of sum(weights * noise) at rising `times`, for each noise of the grid of unit variance."""
+    """Variance of sum(weights * noise) at rising `times`, for each noise of the grid of unit variance.
+
+    `weights` (..., n) may hold several sums, the result (..., grid) then has a row for each.
+    """
     values, place = np.unique(grid.persistence, return_inverse=True)
     decay = np.append(values, grid.slow_persistence)
-    carried, total = np.zeros(len(decay)), np.zeros(len(decay))
-    for t in range(len(times)):
-        if t:
-            carried = (carried + weights[t - 1]) * decay ** (times[t] - times[t - 1])
-        total += 2 * weights[t] * carried
-    square = float(weights @ weights)
-    return np.asarray(square + grid.persistent_share * total[:-1][place] + grid.slow_share * total[-1])
+    carried = np.zeros((*weights.shape[:-1], len(decay)))
+    total = np.zeros_like(carried)
+    for t in range(1, len(times)):
+        carried = (carried + weights[..., t - 1, None]) * decay ** (times[t] - times[t - 1])
+        total += 2 * weights[..., t, None] * carried
+    square = np.sum(weights**2, axis=-1)[..., None]
+    slow = grid.slow_share * total[..., -1:]
+    return np.asarray(square + grid.persistent_share * total[..., :-1][..., place] + slow)

@@ -57,20 +57,28 @@ class Posterior:
     def predicted_total(
         self, columns_sum: FloatArray, noise_weights: FloatArray, times: FloatArray
     ) -> StudentMixture:
-        """Belief about the sum of other days, their own departures included.
+        """Belief about the sum of other days, their own departures included; see `predicted_totals`."""
+        return self.predicted_totals(columns_sum[None], noise_weights[None], times)[0]
 
-        `noise_weights` are the days' noise scales at rising `times`. The error of the coefficients and
-        departures after the baseline share what persists from it; days before its end are taken as
-        independent of it.
+    def predicted_totals(
+        self, columns_sums: FloatArray, noise_weights: FloatArray, times: FloatArray
+    ) -> list[StudentMixture]:
+        """Beliefs about several sums over other days, their own departures included.
+
+        A row of `columns_sums` (m, p) and of `noise_weights` (m, n) for each: the days' noise scales at
+        rising `times`, 0 on days that are not in the sum. The error of the coefficients and departures
+        after the baseline share what persists from it; days before its end are taken as independent
+        of it.
         """
         lead = np.where(times > self.last_time, times - self.last_time, np.inf)
         values, place = np.unique(self.grid.persistence, return_inverse=True)
-        reach = (noise_weights * values[:, None] ** lead).sum(axis=1)[place]
-        slow = float(noise_weights @ self.grid.slow_persistence**lead)
-        shared = reach * (self.carry_persistent @ columns_sum) + slow * (self.carry_slow @ columns_sum)
+        reach = (noise_weights @ (values[:, None] ** lead).T)[:, place]
+        slow = (noise_weights @ self.grid.slow_persistence**lead)[:, None]
+        shared = reach * (columns_sums @ self.carry_persistent.T) + slow * (columns_sums @ self.carry_slow.T)
         own = variance_of_sum(noise_weights, times, self.grid)
-        error = np.einsum("i,gij,j->g", columns_sum, self.covariance, columns_sum)
-        return self._mixture(columns_sum, own + error - 2 * shared)
+        error = ((columns_sums @ self.covariance) * columns_sums).sum(axis=-1).T
+        spreads = own + error - 2 * shared
+        return [self._mixture(*pair) for pair in zip(columns_sums, spreads, strict=True)]
 
     def _mixture(self, columns_sum: FloatArray, spread: FloatArray) -> StudentMixture:
         centre = np.full(len(self.grid), float(columns_sum @ self.coefficients))

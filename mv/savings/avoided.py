@@ -4,13 +4,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.mixture import StudentMixture
+from mv.base.mixture import StudentMixture, estimates, quantiles
 from mv.base.study_records import Event
 from mv.savings.model import EnergyModel, PublishedHalfWidth
 from mv.savings.short_metering import OUTDOOR_UNSEEN_MONTH_SHARE
+
+BoolArray = npt.NDArray[np.bool_]
 
 # Above this share of days without a usable reading no total is given (common practice, no source).
 LARGEST_MODELLED_SHARE = 0.25
@@ -106,24 +109,25 @@ def avoided_energy(
             f"at most {LARGEST_MODELLED_SHARE:.0%} may be modelled"
         )  # fmt: skip
         return _nothing(CannotSay("avoided_kwh", why), by_day, modelled, notes)
-    total, parts = _total(case)
+    total = _whole(case)
     untreated: Answer | None = None
     if aside or sized:
         plain = _Case(model, reporting_model, drivers, actual.reindex(drivers.index), confidence,
                       metering_accuracy, (), unseen_months)  # fmt: skip
-        untreated = _total(_countable(plain)[0])[0].estimate(confidence)
+        untreated = _whole(_countable(plain)[0]).belief.estimate(confidence)
     if aside:
         notes = (*notes, f"{len(drivers) - len(kept)} days of events are set aside on both sides.")
+    periods = _monthly_and_to_date(case)
     return AvoidedEnergy(
-        total=total.estimate(confidence),
+        total=total.belief.estimate(confidence),
         expected_kwh=float(by_day["expected_kwh"].sum()),
-        actual_kwh=float(by_day["expected_kwh"].sum() - total.mean),
+        actual_kwh=float(by_day["expected_kwh"].sum() - total.belief.mean),
         days=days,
         modelled_days=modelled,
-        monthly=_monthly(case),
-        to_date=_to_date(case),
+        monthly=periods[: len(periods) // 2],
+        to_date=periods[len(periods) // 2 :],
         by_day=by_day,
-        parts=parts,
+        parts=total.parts(confidence),
         published=tuple(model.published_intervals(case.drivers, confidence)),
         untreated=untreated,
         notes=notes,
@@ -145,7 +149,23 @@ def avoided_by(
                   metering_accuracy, ())  # fmt: skip
     case, _ = _countable(plain)
     labels = groups.reindex(case.drivers.index)
-    return tuple(_period(case, str(name), labels == name) for name in labels.dropna().unique())
+    names = [str(name) for name in labels.dropna().unique()]
+    return _periods(case, names, [np.asarray(labels == name, dtype=bool) for name in names])
+
+
+def avoided_on_metered_days(
+    model: EnergyModel,
+    drivers: pd.DataFrame,
+    actual: pd.Series,
+    *,
+    confidence: float,
+    metering_accuracy: float,
+) -> tuple[Estimate | None, int]:
+    """The total alone, over the days of `drivers` with a reading, and their number; None without any."""
+    plain = _Case(model, None, drivers, actual.reindex(drivers.index), confidence, metering_accuracy, ())
+    case, _ = _countable(plain)
+    days = len(case.drivers)
+    return (_whole(case).belief.estimate(confidence) if days else None), days
 
 
 def _within(index: pd.Index, events: Sequence[Event]) -> "pd.Series[bool]":
@@ -180,37 +200,70 @@ def _by_day(case: _Case) -> pd.DataFrame:
     return table
 
 
-def _total(case: _Case) -> tuple[StudentMixture, dict[str, float]]:
-    """Belief about the avoided energy of all days of the case, and half-widths by cause."""
-    belief = case.model.predicted_total(case.drivers).moved(add=-float(case.actual.sum()))
-    z = _normal(case.confidence)
-    parts = {"model": _half_width(belief, case.confidence)}
+@dataclass(frozen=True)
+class _Total:
+    """Belief about avoided energy, the model's own, and standard errors by other causes."""
+
+    belief: StudentMixture
+    own: StudentMixture
+    errors: Mapping[str, float]
+
+    def parts(self, confidence: float) -> dict[str, float]:
+        """Half-widths by cause."""
+        tail, z = (1 - confidence) / 2, _normal(confidence)
+        low, high = quantiles([self.own], np.array([tail, 1 - tail]))[0]
+        return {"model": float(high - low) / 2} | {name: z * error for name, error in self.errors.items()}
+
+
+def _whole(case: _Case) -> _Total:
+    return _totals(case, [np.ones(len(case.drivers), dtype=bool)])[0]
+
+
+def _totals(case: _Case, groups: Sequence[BoolArray]) -> list[_Total]:
+    """Belief about the avoided energy of each group of days."""
+    expected = case.model.expected(case.drivers).to_numpy()
     unseen = pd.DatetimeIndex(case.drivers.index).month.isin(case.unseen_months)
-    if unseen.any():
-        error = OUTDOOR_UNSEEN_MONTH_SHARE * abs(float(case.model.expected(case.drivers[unseen]).sum()))
-        belief = belief.widened(error**2)
-        parts["season not metered"] = z * error
-    missing = case.actual.isna()
-    if missing.any() and case.reporting_model is not None:
-        stand_in = case.reporting_model.predicted_total(case.drivers[missing])
-        belief = belief.moved(add=-stand_in.mean).widened(stand_in.standard_deviation**2)
-        parts["days without readings"] = z * stand_in.standard_deviation
-    for event in case.modelled_events:
-        term = f"event:{event.first}:{event.last}"
-        model = case.reporting_model
-        effect = model.effect_total(term, case.drivers) if model is not None else None
-        if effect is not None:
-            belief = belief.moved(add=effect.mean).widened(effect.standard_deviation**2)
-            parts["events"] = float(np.hypot(parts.get("events", 0.0), z * effect.standard_deviation))
-    if case.metering_fraction:
-        parts["metering"] = case.metering_fraction * abs(belief.mean)
-        belief = belief.widened((parts["metering"] / z) ** 2)
-    return belief, parts
+    actual = case.actual.to_numpy(dtype=np.float64)
+    beliefs = case.model.predicted_totals(case.drivers, groups)
+    totals = []
+    for own, stand_in, group in zip(beliefs, _stand_ins(case, groups), groups, strict=True):
+        own = own.moved(add=-float(np.nansum(actual[group])))
+        belief, errors = own, dict[str, float]()
+        if (unseen & group).any():
+            error = OUTDOOR_UNSEEN_MONTH_SHARE * abs(float(expected[unseen & group].sum()))
+            belief, errors["season not metered"] = belief.widened(error**2), error
+        if stand_in is not None:
+            error = stand_in.standard_deviation
+            belief = belief.moved(add=-stand_in.mean).widened(error**2)
+            errors["days without readings"] = error
+        for effect in _effects(case, group):
+            error = effect.standard_deviation
+            belief = belief.moved(add=effect.mean).widened(error**2)
+            errors["events"] = float(np.hypot(errors.get("events", 0.0), error))
+        if case.metering_fraction:
+            error = case.metering_fraction * abs(belief.mean) / _normal(case.confidence)
+            belief, errors["metering"] = belief.widened(error**2), error
+        totals.append(_Total(belief, own, errors))
+    return totals
 
 
-def _half_width(belief: StudentMixture, confidence: float) -> float:
-    tail = (1 - confidence) / 2
-    return (belief.quantile(1 - tail) - belief.quantile(tail)) / 2
+def _stand_ins(case: _Case, groups: Sequence[BoolArray]) -> list[StudentMixture | None]:
+    """What the reporting model believes of each group's days without a reading; None without such days."""
+    missing = case.actual.isna().to_numpy()
+    if not missing.any() or case.reporting_model is None:
+        return [None] * len(groups)
+    inside = [group[missing] for group in groups]
+    totals = case.reporting_model.predicted_totals(case.drivers[missing], inside)
+    return [total if days.any() else None for total, days in zip(totals, inside, strict=True)]
+
+
+def _effects(case: _Case, group: BoolArray) -> list[StudentMixture]:
+    """The effects on a group of days of the events that the reporting model sizes."""
+    model, days = case.reporting_model, case.drivers[group] if case.modelled_events else case.drivers
+    if model is None:
+        return []
+    terms = [f"event:{event.first}:{event.last}" for event in case.modelled_events]
+    return [effect for term in terms if (effect := model.effect_total(term, days)) is not None]
 
 
 def _normal(confidence: float) -> float:
@@ -219,30 +272,29 @@ def _normal(confidence: float) -> float:
     return float(ndtri(0.5 + confidence / 2))
 
 
-def _monthly(case: _Case) -> tuple[PeriodAvoided, ...]:
+def _monthly_and_to_date(case: _Case) -> tuple[PeriodAvoided, ...]:
+    """Each month, then the running totals: their days' errors are drawn together, as the whole's are."""
     months = pd.DatetimeIndex(case.drivers.index).strftime("%Y-%m").to_numpy()
-    return tuple(_period(case, name, months == name) for name in dict.fromkeys(months))
+    names = list(dict.fromkeys(months))
+    return _periods(case, names * 2, [months == name for name in names] + [months <= name for name in names])
 
 
-def _to_date(case: _Case) -> tuple[PeriodAvoided, ...]:
-    """The running total: its days' errors are drawn together, as those of the whole period are."""
-    months = pd.DatetimeIndex(case.drivers.index).strftime("%Y-%m").to_numpy()
-    return tuple(_period(case, name, months <= name) for name in dict.fromkeys(months))
-
-
-def _period(case: _Case, name: str, chosen: "pd.Series[bool]") -> PeriodAvoided:
-    part = _Case(case.model, case.reporting_model, case.drivers[chosen], case.actual[chosen],
-                 case.confidence, case.metering_fraction, case.modelled_events,
-                 case.unseen_months)  # fmt: skip
-    belief, _ = _total(part)
-    expected = float(case.model.expected(part.drivers).sum())
-    return PeriodAvoided(
-        name=name,
-        days=len(part.drivers),
-        modelled_days=int(part.actual.isna().sum()),
-        expected_kwh=expected,
-        actual_kwh=expected - belief.mean,
-        avoided=belief.estimate(case.confidence),
+def _periods(case: _Case, names: Sequence[str], groups: Sequence[BoolArray]) -> tuple[PeriodAvoided, ...]:
+    expected = case.model.expected(case.drivers).to_numpy()
+    missing = case.actual.isna().to_numpy()
+    beliefs = [total.belief for total in _totals(case, groups)] if groups else []
+    return tuple(
+        PeriodAvoided(
+            name=name,
+            days=int(group.sum()),
+            modelled_days=int((missing & group).sum()),
+            expected_kwh=float(expected[group].sum()),
+            actual_kwh=float(expected[group].sum()) - belief.mean,
+            avoided=avoided,
+        )
+        for name, group, belief, avoided in zip(
+            names, groups, beliefs, estimates(beliefs, case.confidence), strict=True
+        )
     )
 
 

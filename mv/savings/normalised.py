@@ -9,7 +9,7 @@ import pandas as pd
 
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.mixture import StudentMixture
-from mv.savings.avoided import avoided_energy
+from mv.savings.avoided import avoided_on_metered_days
 from mv.savings.model import EnergyModel
 from mv.savings.short_metering import annualised_use
 
@@ -101,9 +101,9 @@ def mean_reduction(
     `model` is fitted to mean kW in the window on eligible days; `drivers` and `actual` hold the
     eligible reporting days only. Days without a reading are left out.
     """
-    avoided = avoided_energy(
+    total, days = avoided_on_metered_days(
         model, drivers, actual, confidence=confidence, metering_accuracy=metering_accuracy
     )
-    if isinstance(avoided.total, CannotSay):
+    if total is None:
         return CannotSay("peak_kw", "no day of the peak window has a usable reading")
-    return avoided.total.scaled(1.0 / avoided.days)
+    return total.scaled(1.0 / days)
