@@ -11,6 +11,7 @@ from mv.controls.change_day import redated
 from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import BoolArray, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import Response, daily_response, dims_in, month_answer
+from mv.controls.floor_rise import floor_rise, rests_at_floor
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
 from mv.controls.month_view import UNKNOWN_HOLD_MINUTES, month_view, wholly_on
@@ -52,6 +53,7 @@ class ZoneEvidence:
     hold: tuple[Level, ...]
     floors: tuple[Level, ...]
     common: tuple[CommonChange, ...]
+    floor_rise: CommonChange | None
     follows_sensors: bool
     together: bool | None
     restless: float
@@ -135,6 +137,9 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     base = views[-1].base if views else None
     common = common_changes(trim, low, floors, base or 0.0)
     low = restated(low, common, LOW.step)
+    rise = floor_rise(levels(whole(views, "night"), least_step=FLOOR_STEP), low, base or 0.0)
+    if rise is not None and rests_at_floor(low, base or 0.0):
+        low = restated(low, [rise], LOW.step)
     lowest = min((level.value for level in low), default=None)
     hold = levels(hold_days(views), least_step=step)
     if events is not None:
@@ -159,6 +164,7 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         low=tuple(low),
         floors=tuple(floors),
         common=tuple(common),
+        floor_rise=rise,
         follows_sensors=follows_sensors(record),
         together=usually([view.together for view in views]),
         restless=restless,

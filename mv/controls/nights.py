@@ -87,9 +87,10 @@ def night_levels(evidence: ZoneEvidence) -> list[Level]:
 
 
 def nights_lit(evidence: ZoneEvidence) -> Daily:
-    """Share of vacant closed time with lamps on, a day; a load added to the circuit is no lamp."""
+    """Share of vacant closed time with lamps on, a day; an added load or a risen floor is no lamp."""
     lit, night = evidence.series("night_on"), evidence.series("night")
     added = [change for change in evidence.common if change.kind == "added"]
+    added += [evidence.floor_rise] if evidence.floor_rise and not added else []
     if not added:
         return lit
     value = lit.value.copy()

@@ -35,7 +35,9 @@ def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) ->
     signs = [sign for sign in own if sign.verdict == "moved"]
     signs += [_common_sign(evidence, change) for change in evidence.common]
     signs += past_spells_of(evidence, findings) + night_spells(evidence)
-    signs += schedule_signs(evidence) + _floor_sign(evidence)
+    signs += schedule_signs(evidence)
+    if not any(f.setting == "standby_watts" and f.verdict == "moved" for f in (*findings, *own)):
+        signs += _floor_sign(evidence)
     if not any(f.setting == "low_level" and f.verdict != "cannot tell" for f in findings):
         signs += _response_sign(evidence)
     trim = next((f for f in (*findings, *own) if f.setting == "high_trim"), None)
@@ -84,7 +86,8 @@ def _response_sign(evidence: ZoneEvidence) -> list[SettingFinding]:
 
 def _floor_sign(evidence: ZoneEvidence) -> list[SettingFinding]:
     """A floor that holds more than standby and yet steps: standby grown or a small load added."""
-    if evidence.floor.kind != "egress" or any(c.kind == "added" for c in evidence.common):
+    told = evidence.floor.kind == "egress" or evidence.floor_rise is not None
+    if not told or any(c.kind == "added" for c in evidence.common):
         return []
     floors = levels(
         evidence.series("floor"), least_step=max(FINE_FLOOR_STEP, 1.5 * evidence.record.step_level)
