@@ -67,7 +67,8 @@ class _Sorted:
 
     def at(self, place: IntArray) -> FloatArray:
         """The value of each day at a place of its order."""
-        return np.asarray(self.value[np.arange(len(self.day)), place])
+        found: FloatArray = self.value[np.arange(len(self.day)), place]
+        return found
 
     def quantile(self, share: float) -> FloatArray:
         """Linear between the two nearest values, as numpy's."""
@@ -75,7 +76,8 @@ class _Sorted:
         below = np.floor(place).astype(np.int64)
         low, high = self.at(below), self.at(np.minimum(below + 1, self.count - 1))
         part = place - below
-        return np.where(part < 0.5, low + (high - low) * part, high - (high - low) * (1.0 - part))
+        rise = high - low
+        return np.asarray(np.where(part < 0.5, low + rise * part, high - rise * (1.0 - part)))
 
     def median(self, first: IntArray | int = 0) -> FloatArray:
         """The median of each day's values from the place `first` on."""
@@ -93,14 +95,18 @@ def _sorted_days(day: IntArray, value: FloatArray, least: int) -> _Sorted | None
     if not enough.any():
         return None
     table = np.full((len(days), int(count.max())), np.inf)
-    table[np.repeat(np.arange(len(days)), count), np.arange(len(day)) - np.repeat(first, count)] = value[order]
+    table[np.repeat(np.arange(len(days)), count), np.arange(len(day)) - np.repeat(first, count)] = value[
+        order
+    ]
     return _Sorted(days[enough].astype(np.int64), count[enough], table[enough])
 
 
 def daily_quantile(day: IntArray, value: FloatArray, quantile: float, *, least: int = 1) -> Daily:
     """The quantile of each day that has at least `least` finite values."""
     rows = _sorted_days(day, value, least)
-    return NO_DAYS if rows is None else Daily(rows.day, rows.quantile(quantile), rows.count.astype(np.float64))
+    return (
+        NO_DAYS if rows is None else Daily(rows.day, rows.quantile(quantile), rows.count.astype(np.float64))
+    )
 
 
 def daily_mean(day: IntArray, value: FloatArray, *, least: int = 1) -> Daily:
@@ -135,7 +141,7 @@ def daily_top(day: IntArray, value: FloatArray, *, least: int, room: float = 0.0
     if rows is None:
         return NO_DAYS
     below = (rows.value < 0.88 * rows.quantile(0.95)[:, None]).sum(axis=1)
-    return _near(rows, rows.median(below), room)
+    return _near(rows, rows.median(np.minimum(below, rows.count - 1)), room)
 
 
 def _near(rows: _Sorted, centre: FloatArray, room: float) -> Daily:
