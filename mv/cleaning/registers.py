@@ -97,9 +97,9 @@ def _fill_steps(
         table.remarks.append(
             Remark(
                 "register-gap",
-                f"{int(gap.sum())} gaps in the register, {float(steps[gap].sum()) * multiplier:.3g} kWh in "
-                "all: the energy "
-                "is known, its course is not; it is spread evenly and counted as estimated",
+                f"{int(gap.sum())} {'gap' if gap.sum() == 1 else 'gaps'} in the register, "
+                f"{float(steps[gap].sum()) * multiplier:,.1f} kWh in all: the energy is known, its "
+                "course is not; it is spread evenly and counted as estimated",
                 lines=f"to line {int(table.line[ends[np.argmax(gap)]])}",
             )
         )

@@ -138,7 +138,8 @@ def remark_spells(table: Readings, timezone: str) -> None:
     if not _may_stand(kwh, seconds, SPELL_SECONDS):
         return
     start, end = table.start[rows], table.start[rows] + seconds
-    first, after = _runs(kwh[1:] == kwh[:-1])
+    metered_on = start[1:] - end[:-1] < DAY_SECONDS  # a stretch without readings says nothing of the load
+    first, after = _runs((kwh[1:] == kwh[:-1]) & metered_on)
     long = end[after - 1] - start[first] >= SPELL_SECONDS
     first, after = first[long], after[long]
     for dark in (True, False):

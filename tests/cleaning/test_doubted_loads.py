@@ -72,6 +72,16 @@ def test_a_month_at_zero_is_remarked_and_used(clean, raw, quarter_hours, timetab
     assert "2024-02-0" in found.what
 
 
+def test_a_night_at_zero_either_side_of_a_stretch_without_readings_is_no_month_at_zero(
+    clean, raw, quarter_hours, timetable, codes
+):
+    stamps = quarter_hours(90)
+    kwh = np.where(timetable(stamps, noise=0.0) > 1, 2.0, 0.0)
+    metered = np.r_[0 : 96 * 30, 96 * 60 : 96 * 90]
+    assert kwh[metered[0]] == kwh[96 * 30 - 1] == kwh[96 * 60] == 0.0
+    assert "zero-for-weeks" not in codes(clean(raw(stamps[metered], kwh[metered])))
+
+
 def test_a_meter_of_one_value_is_remarked(clean, raw, quarter_hours, codes):
     stamps = quarter_hours(30)
     assert "one-value-for-weeks" in codes(clean(raw(stamps, np.full(len(stamps), 0.7))))
