@@ -2,6 +2,7 @@
 
 from mv.base.estimate import CannotSay, Estimate
 from mv.findings import Findings
+from mv.regression import FittedModel
 
 ELECTRICAL = (
     "Opening panels and placing or moving current transformers is work for a licensed electrician under "
@@ -36,7 +37,7 @@ def cautions_of(findings: Findings) -> list[str]:
         cautions.insert(0, "The avoided energy cannot be told from zero: its interval holds zero.")
     if isinstance(findings.avoided, CannotSay):
         cautions.insert(0, f"The avoided energy cannot be given: {findings.avoided.why}.")
-    cautions[:0] = _projected(findings)
+    cautions[:0] = [*_projected(findings), *_whole_buildings(findings)]
     told = [item.meter.id for item in findings.meters if item.kind_told_from_meter]
     if told:
         cautions.append(
@@ -44,6 +45,18 @@ def cautions_of(findings: Findings) -> list[str]:
             'state place = "outdoor" or "indoor" under [[zone]] to fix it.'
         )
     return cautions
+
+
+def _whole_buildings(findings: Findings) -> list[str]:
+    """What no year of a whole building's use can know, as its model says it; once for all such meters."""
+    told = {
+        found.what: None
+        for item in findings.meters
+        if isinstance(item.baseline_model, FittedModel)
+        for found in item.baseline_model.findings
+        if found.code == "whole building"
+    }
+    return list(told)
 
 
 def _projected(findings: Findings) -> list[str]:

@@ -136,6 +136,8 @@ def test_a_whole_building_says_how_far_such_buildings_move_by_themselves(
     assert (avoided["high"] - avoided["low"]) > 0.05 * expected
     (baseline,) = [model for model in result["models"] if model["period"] == "baseline"]
     assert any("nothing" in text and "building" in text for text in baseline["findings"])
+    (warning,) = [text for text in baseline["findings"] if text.startswith("A whole building")]
+    assert result["cautions"][:2].count(warning) == 1  # the first of them stands on the screen
     assert result["settings"] == []
     assert result["realisation_rate"] is None
     assert "no predicted" in reasons(result, "realisation_rate")
