@@ -134,7 +134,8 @@ def _lasting(material: Material) -> tuple[Block, ...]:
         counts = {v: sum(row["verdict"] == v for row in settings) for v in ("kept", "moved", "cannot tell")}
         agreed = wording.counted(len(settings), "setting")
         words = f"Of {agreed} agreed at hand-over, {counts['kept']} are so still"
-        words += f", {counts['moved']} have moved" if counts["moved"] else ""
+        have = "has" if counts["moved"] == 1 else "have"
+        words += f", {counts['moved']} {have} moved" if counts["moved"] else ""
         words += f" and {counts['cannot tell']} cannot be told" if counts["cannot tell"] else ""
         blocks += [Prose(f"{words}."), *_moved(settings)]
     return (*blocks, *_changes(material, drift))

@@ -113,8 +113,8 @@ def _lasting(material: Material) -> str:
         return ""
     counts = {name: verdicts.count(name) for name in ("kept", "moved", "cannot tell")}
     return (
-        f"Of {wording.counted(len(verdicts), 'agreed setting')} {counts['kept']} are kept, {counts['moved']} "
-        f"have moved and {counts['cannot tell']} cannot be told; part H says which, and since when."
+        f"Of {wording.counted(len(verdicts), 'agreed setting')} {counts['kept']} kept, {counts['moved']} "
+        f"moved and {counts['cannot tell']} cannot be told; part H says which, and since when."
     )
 
 
