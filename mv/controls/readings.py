@@ -22,6 +22,7 @@ from mv.controls.verdicts import Scale, past_spells
 
 LEVEL_DOUBT = 0.003  # level; drivers are not quite linear, lamps warm up; common practice, no source
 LOOSE_DAYS, LOOSE_SHARE = 2.0, 0.3  # minutes and share; days of a spell of hold differ by less; no source
+PARTS_SHARE = 0.2  # of a fine interval by which the last of several parts falls unseen; no source
 OFF_ROOM = 0.015  # level within which vacant lamps count as at the floor; common practice, no source
 
 
@@ -108,16 +109,28 @@ def past_spells_of(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -
 
 
 def hold_doubt(evidence: ZoneEvidence) -> float:
-    """Half-width, minutes, that no number of events narrows: the grid and the log's own stamps."""
-    grid = 0.10 + 0.006 * evidence.record.table.minutes
-    return float(np.hypot(grid, 0.5 * evidence.record.stamp_minutes)) + 0.25 * _parts_doubt(evidence)
+    """Half-width, minutes, that no number of events narrows: the grid, the log, several sensors' parts.
+
+    A log that never shows motion shorter than some time may hold each motion's end back by up to as
+    much; where in that span the true end lies is not known, and every place in it as likely.
+    """
+    minutes, record = evidence.record.table.minutes, evidence.record
+    grid = 0.10 + 0.006 * minutes
+    late = 0.5 * evidence.confidence * record.shortest_motion_minutes
+    parts = PARTS_SHARE * minutes if _in_parts(evidence) and minutes < FINE_MINUTES else 0.0
+    doubt = float(np.sqrt(grid**2 + (0.5 * record.stamp_minutes) ** 2 + late**2 + parts**2))
+    return doubt + 0.25 * _parts_doubt(evidence)
+
+
+def _in_parts(evidence: ZoneEvidence) -> bool:
+    """True where several sensors each hold a part of the lamps."""
+    return evidence.together is False or (evidence.events is not None and evidence.events.several)
 
 
 def _parts_doubt(evidence: ZoneEvidence) -> float:
     """Minutes by which the last fall of several sensors' lamps is unsure: an interval of a coarse grid."""
-    several = evidence.together is False or (evidence.events is not None and evidence.events.several)
     minutes = evidence.record.table.minutes
-    return minutes if several and minutes >= FINE_MINUTES else 0.0
+    return minutes if _in_parts(evidence) and minutes >= FINE_MINUTES else 0.0
 
 
 def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:

@@ -24,6 +24,8 @@ IntArray = npt.NDArray[np.int64]
 SPIKE_RATIO = 1.5  # times the 99.5th percentile: not a lamp any more; common practice, no source
 COARSE_STEP = 0.03  # level; a meter's step that hides a setting's levels; common practice, no source
 WIDER_MINUTES = (5.0, 10.0, 15.0)  # intervals that still show a hold time; common practice, no source
+RARE_SHARE = 0.001  # of motions, shorter than which may be faults of the log; no source
+LONGEST_DELAY_MINUTES = 0.75  # by which a log holds back the end of motion; longer is its stamps; no source
 ALIVE_LEVEL = 0.10  # fraction of full: lamps do something, so somebody or something is there
 
 
@@ -69,6 +71,7 @@ class ZoneRecord:
     step_level: float
     remarks: tuple[str, ...]
     stamp_minutes: float = 0.0
+    shortest_motion_minutes: float = 0.0
 
 
 def zone_record(
@@ -116,7 +119,9 @@ def zone_record(
         age_max=age_max,
     )
     known = bool(connected_kw) and full_kw > 0
-    return ZoneRecord(table, runs, full_kw, known, _resolution(level), remarks, _stamp_step(runs))
+    return ZoneRecord(
+        table, runs, full_kw, known, _resolution(level), remarks, _stamp_step(runs), _shortest(runs)
+    )
 
 
 def _coarse_enough(
@@ -154,6 +159,14 @@ def _stamp_step(runs: MotionRuns | None) -> float:
         if np.mean(np.abs(stamps / step - np.round(stamps / step)) < 1e-6) > 0.95:
             return step
     return 0.0
+
+
+def _shortest(runs: MotionRuns | None) -> float:
+    """Minutes of the shortest motion of the log, where that is no more than its delay may be."""
+    lasted = np.zeros(0) if runs is None else runs.end - runs.start
+    lasted = lasted[lasted > 0.0]
+    shortest = float(np.quantile(lasted, RARE_SHARE)) if len(lasted) else 0.0
+    return shortest if shortest <= LONGEST_DELAY_MINUTES else 0.0
 
 
 def _resolution(level: FloatArray) -> float:
