@@ -6,7 +6,7 @@ that a whole column of the same shape is read by position, without a guess per c
 
 import re
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 L = "[aTZ]"
 _DATES = (
@@ -54,23 +54,32 @@ class Shape:
         return "H" in self.parts
 
 
-def _compiled() -> list[re.Pattern[str]]:
-    patterns = []
+def _forms() -> list[str]:
+    """The patterns of all shapes, the likeliest first."""
+    forms = []
     for date in _DATES:
         for prefix in ("", _WEEKDAY):
-            patterns.append(re.compile(rf"^{prefix}{date}{_REST}$"))
+            forms.append(rf"^{prefix}{date}{_REST}$")
             for clock in _TIMES:
                 joint = _BETWEEN if clock != _CLOCK_COMPACT else "[T ]?"
                 if clock == _CLOCK_COMPACT and "y8" not in date:
                     continue
-                patterns.append(re.compile(rf"^{prefix}{date}{joint}{clock}{_REST}$"))
+                forms.append(rf"^{prefix}{date}{joint}{clock}{_REST}$")
     for clock in (_CLOCK, _CLOCK_HOUR_AMPM, _CLOCK_FRENCH):
-        patterns.append(re.compile(rf"^{clock}{_REST}$"))
-        patterns += [re.compile(rf"^{clock},? +{date}$") for date in _DATES[:3]]
-    return patterns
+        forms.append(rf"^{clock}{_REST}$")
+        forms += [rf"^{clock},? +{date}$" for date in _DATES[:3]]
+    return forms
 
 
-_PATTERNS = _compiled()
+_FORMS = _forms()
+
+
+@cache
+def _pattern(form: str) -> re.Pattern[str]:
+    """A form's pattern, compiled when a cell first comes that far: most columns need a few of them."""
+    return re.compile(form)
+
+
 _TO_SHAPE = str.maketrans(
     {chr(code): "0" for code in range(48, 58)}
     | {chr(code): "a" for code in (*range(65, 91), *range(97, 123)) if chr(code) not in "TZ"}
@@ -91,8 +100,8 @@ def shape_of(text: str) -> Shape | None:
     """Where the parts stand in a cell of this shape text; None where it is no date or time."""
     if not 3 <= len(text) <= 80 or "0" not in text:
         return None
-    for pattern in _PATTERNS:
-        match = pattern.match(text)
+    for form in _FORMS:
+        match = _pattern(form).match(text)
         if match:
             spans = {
                 name: match.span(name)
