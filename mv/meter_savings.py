@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -52,7 +53,7 @@ class MeterSavings:
     confidence: float = 0.9
     no_hourly: str | None = None  # why no hourly model was tried
 
-    @property
+    @cached_property
     def extrapolated_share(self) -> dict[str, float | None]:
         """Share of the energy in months of the year never metered: of the expected energy of the
         reporting period ("avoided"), of each model's typical year ("baseline_year", "reporting_year").
