@@ -94,10 +94,34 @@ def _month_response(view: MonthView, dark_level: float | None) -> Response:
     depth = 1.0 - mean / reference
     answers = (1.0 - deep / reference > max(RESPONSE, noise)) & (depth > LEAST_DEPTH)
     any_on = view.daily["on_any"]
+    own = len(view.daily["dark"]) >= FEWEST_DARK or dark_level is None  # no level of other months
+    if own and _full_on_stepped(common, deep, answers, any_on, view.daily["dark"].day):
+        answers = np.zeros_like(answers)
     top = float(np.max(any_on.value)) if len(any_on) else 0.0
     highest = np.full(len(common), max(top, view.dark_level or 0.0))
     without_sun = np.full(len(common), _median_dark(view))
     return Response(common, depth, answers, elevation, mean, highest, without_sun)
+
+
+def _full_on_stepped(
+    days: np.ndarray, deep: FloatArray, answers: BoolArray, any_on: Daily, dark: np.ndarray
+) -> bool:
+    """True where the month only parts into days at one level and days at another, before and after.
+
+    Lamps that burn at one level all day, and from some day on at a higher one, were reset where no `dark`
+    day shows them higher before: the month's highest level is no measure of the days before.
+    """
+    if not answers.any() or answers.all():
+        return False
+    lower, higher = days[answers], days[~answers]
+    if lower.max() > higher.min() and higher.max() > lower.min():
+        return False
+    if ((dark >= lower.min()) & (dark <= lower.max())).any():
+        return False
+    own = np.interp(lower, any_on.day, any_on.value)
+    steady = own - deep[answers] <= RESPONSE * own
+    level = deep[answers]
+    return bool(steady.all() and np.ptp(level) <= RESPONSE * float(np.median(level)))
 
 
 def _median_dark(view: MonthView) -> float:

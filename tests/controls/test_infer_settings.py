@@ -222,6 +222,7 @@ def test_a_trim_raised_later_does_not_hide_that_lamps_never_dimmed(make_zone, tr
     assert found["high_trim"].verdict == "moved"
     assert found["daylight_dimming"].verdict == "kept"
     assert found["daylight_dimming"].observed.estimate is False
+    assert "fell with the sun" not in found["daylight_dimming"].why  # one cause, told once
 
 
 def test_lamps_that_daylight_always_dims_deeply_are_not_taken_for_undimmed(make_zone, truth_of):
