@@ -76,21 +76,19 @@ def _hours(source: HourlySource, span: Span, *, logged: bool = True) -> pd.DataF
 def _with_usual_presence(usual: pd.DataFrame, tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
     """A typical year's people and motion: the mean of both periods at that hour of the week and month."""
     logged = pd.concat(list(tables))
-    for name in PRESENCE:
-        if not logged[name].notna().any():
-            continue
-        filled = pd.Series(float("nan"), index=usual.index)
-        for keys in (
-            ["hour_of_week", "is_holiday", "month"],
-            ["hour_of_week", "is_holiday"],
-            ["hour_of_week"],
-        ):
-            means = logged.assign(month=logged["local_day"].dt.month).groupby(keys)[name].mean()
-            cells = usual.assign(month=usual["local_day"].dt.month)[keys]
-            at = pd.MultiIndex.from_frame(cells) if len(keys) > 1 else pd.Index(cells[keys[0]])
-            filled = filled.fillna(pd.Series(means.reindex(at).to_numpy(), index=usual.index))
-        usual = usual.assign(**{name: filled})
-    return usual
+    names = [name for name in PRESENCE if logged[name].notna().any()]
+    if not names:
+        return usual
+    logged = logged.assign(month=logged["local_day"].dt.month)
+    cells = usual.assign(month=usual["local_day"].dt.month)
+    filled = pd.DataFrame(float("nan"), index=usual.index, columns=names)
+    for keys in (["hour_of_week", "is_holiday", "month"], ["hour_of_week", "is_holiday"], ["hour_of_week"]):
+        means = logged.groupby(keys)[names].mean()
+        at = pd.MultiIndex.from_frame(cells[keys]) if len(keys) > 1 else pd.Index(cells[keys[0]])
+        filled = filled.fillna(means.reindex(at).set_axis(usual.index))
+        if filled.notna().to_numpy().all():
+            break
+    return usual.assign(**{name: filled[name] for name in names})
 
 
 def _own(series: MeterSeries) -> pd.Series:

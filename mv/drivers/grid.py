@@ -10,8 +10,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.base.clock import local_days
+from mv.base.opening_hours import Hours
 from mv.base.study_records import Site, Study, Zone
-from mv.drivers.opening import mean_open_fraction
+from mv.drivers.opening import mean_open_fraction, open_fraction
 from mv.drivers.sun import SUNRISE_ELEVATION_DEG, elevation_on_grid, fraction_below
 
 FloatArray = npt.NDArray[np.float64]
@@ -113,9 +114,16 @@ def night_hours(site: Site, first: date, last: date) -> dict[str, FloatArray]:
 
 def slot_grid(study: Study, first: date, last: date, zones: Sequence[Zone]) -> Grid:
     """The grid over the local days `first` to `last`, both included."""
-    seen = sky(study.site, first, last)
-    opened = mean_open_fraction(seen.local_day, seen.hour, STEP_HOURS, study, zones)
-    return Grid(seen, opened)
+    site, holidays = study.site, study.occupancy.holidays
+    opened = mean_open_fraction(study, zones, lambda hours: _opened(site, first, last, hours, holidays))
+    return Grid(sky(site, first, last), opened)
+
+
+@lru_cache(maxsize=16)
+def _opened(site: Site, first: date, last: date, hours: Hours, holidays: tuple[date, ...]) -> FloatArray:
+    """Share of each slot in opening hours; remembered likewise."""
+    seen = sky(site, first, last)
+    return open_fraction(seen.local_day, seen.hour, STEP_HOURS, hours, holidays)
 
 
 def summed(values: npt.ArrayLike, code: npt.NDArray[np.int64], groups: int) -> FloatArray:

@@ -1,6 +1,6 @@
 """Opening hours on the wall clock, closed on holidays."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -64,15 +64,12 @@ def _overlap(begin: FloatArray, step: float, start: float, end: float) -> FloatA
 
 
 def mean_open_fraction(
-    local_day: pd.DatetimeIndex,
-    local_hour: FloatArray,
-    step_hours: float,
-    study: Study,
-    zones: Sequence[Zone],
+    study: Study, zones: Sequence[Zone], share_of: Callable[[Hours], FloatArray]
 ) -> FloatArray | None:
     """Opening share of each slot over several zones, weighted by connected load before.
 
-    None when neither the zones nor the site have opening hours. Zones without watts weigh alike.
+    `share_of` gives the share at some opening hours. None when neither the zones nor the site have
+    opening hours. Zones without watts weigh alike.
     """
     known = [(zone, opening_hours(study, zone)) for zone in (zones or (None,))]
     pairs = [(zone, hours) for zone, hours in known if hours is not None]
@@ -80,7 +77,5 @@ def mean_open_fraction(
         return None
     loads = [zone.connected_kw_before if zone else None for zone, _ in pairs]
     weights = [1.0] * len(pairs) if any(not load for load in loads) else [float(x or 0) for x in loads]
-    total = np.zeros(len(local_day))
-    for weight, (_, hours) in zip(weights, pairs, strict=True):
-        total += weight * open_fraction(local_day, local_hour, step_hours, hours, study.occupancy.holidays)
-    return total / sum(weights)
+    shares = [weight * share_of(hours) for weight, (_, hours) in zip(weights, pairs, strict=True)]
+    return np.asarray(np.sum(shares, axis=0) / sum(weights), dtype=np.float64)

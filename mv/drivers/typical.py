@@ -30,9 +30,9 @@ def typical_year(study: Study, history: pd.DataFrame, *, zones: tuple[Zone, ...]
     table = daily_drivers(study, date(year, 1, 1), date(year, 12, 31), zones=zones)
     days = pd.DatetimeIndex(table.index)
     table = table[~((days.month == 2) & (days.day == 29))].copy()
-    for name in LOGGED:
-        if name in history and history[name].notna().any():
-            table[name] = _by_kind_of_day(history, table, name)
+    names = [name for name in LOGGED if name in history and history[name].notna().any()]
+    if names:
+        table[names] = _by_kind_of_day(history, table, names)
     if "temperature_c" in history and history["temperature_c"].notna().any():
         table["temperature_c"] = _usual_temperature(history["temperature_c"], table)
     return table
@@ -44,16 +44,18 @@ def _calendar_year(study: Study, history: pd.DataFrame) -> int:
     return int(max(years, key=listed.count))
 
 
-def _by_kind_of_day(history: pd.DataFrame, table: pd.DataFrame, name: str) -> pd.Series:
-    """Mean by open or closed, kind of day and month; wider where a cell is empty."""
+def _by_kind_of_day(history: pd.DataFrame, table: pd.DataFrame, names: list[str]) -> pd.DataFrame:
+    """Means by open or closed, kind of day and month; wider where a cell is empty."""
     known = history.assign(month=pd.DatetimeIndex(history.index).month)
     wanted = table.assign(month=pd.DatetimeIndex(table.index).month)
-    result = pd.Series(np.nan, index=table.index)
+    result = pd.DataFrame(np.nan, index=table.index, columns=names)
     for keys in (["day_type", "month"], ["day_type"], ["is_open_day", "month"], ["is_open_day"]):
-        means = known.groupby(keys)[name].mean()
+        means = known.groupby(keys)[names].mean()
         cells = pd.MultiIndex.from_frame(wanted[keys]) if len(keys) > 1 else pd.Index(wanted[keys[0]])
-        result = result.fillna(pd.Series(means.reindex(cells).to_numpy(), index=table.index))
-    return result.fillna(float(history[name].mean()))
+        result = result.fillna(means.reindex(cells).set_axis(table.index))
+        if result.notna().to_numpy().all():
+            break
+    return result.fillna(history[names].mean())
 
 
 def _usual_temperature(logged: pd.Series, table: pd.DataFrame) -> pd.Series:

@@ -5,6 +5,8 @@ departures it can judge. On the days it was fitted to, each block is expected fr
 that the daily model is not flattered.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -36,34 +38,91 @@ def expected_by_hour(
     usable = np.isfinite(y.to_numpy(dtype=np.float64))
     if usable.sum() < LEAST_WEEKS * HOURS_OF_WEEK:
         return None
-    matrix, values = _design(fitted_to, names), np.where(usable, y.to_numpy(dtype=np.float64), 0.0)
-    kept = matrix * usable[:, None]
-    blocks = np.array_split(np.arange(len(values)), BLOCKS)
-    products = [(kept[block].T @ kept[block], kept[block].T @ values[block]) for block in blocks]
-    normal, right = sum(part[0] for part in products), sum(part[1] for part in products)
-    held_out = np.empty(len(values))
-    for block, (own, own_right) in zip(blocks, products, strict=True):
-        held_out[block] = matrix[block] @ _solved(normal - own, right - own_right)
-    whole = _solved(normal, right)
-    results = [_by_day(fitted_to, held_out)]
-    return results + [_by_day(table, _design(table, names) @ whole) for table in others]
+    design, values = _design(fitted_to, names), np.where(usable, y.to_numpy(dtype=np.float64), 0.0)
+    block = np.repeat(np.arange(BLOCKS), [len(part) for part in np.array_split(values, BLOCKS)])
+    products = _products(design, values, usable, block)
+    level, slope = _solved(products.without(None))
+    fits = [_solved(products.without(number)) for number in range(BLOCKS)]
+    levels, slopes = np.stack([fit[0] for fit in fits]), np.stack([fit[1] for fit in fits])
+    held_out = levels[block, design.week] + (design.extra * slopes[block]).sum(axis=1)
+    designs = [_design(table, names) for table in others]
+    return [_by_day(fitted_to, held_out)] + [
+        _by_day(table, level[other.week] + other.extra @ slope)
+        for table, other in zip(others, designs, strict=True)
+    ]
 
 
-def _design(hours: pd.DataFrame, names: list[str]) -> FloatArray:
-    """One column an hour of the week (holidays as Sundays), then each driver in hours of opening."""
+@dataclass(frozen=True)
+class _Design:
+    """`week` (n): the hour of the week, holidays as Sundays; `extra` (n, k): drivers in hours of opening."""
+
+    week: npt.NDArray[np.int64]
+    extra: FloatArray
+
+
+@dataclass(frozen=True)
+class _Products:
+    """Normal equations, a block of hours each in the leading axis: the hours of the week among themselves
+    (a diagonal) and with the drivers, the drivers among themselves, and the right sides of both.
+    """
+
+    count: FloatArray
+    cross: FloatArray
+    inner: FloatArray
+    right: FloatArray
+    right_extra: FloatArray
+
+    def without(self, block: int | None) -> "_Products":
+        """The sum over the blocks, but for one."""
+        kept = np.arange(len(self.count)) != (-1 if block is None else block)
+        parts = (self.count, self.cross, self.inner, self.right, self.right_extra)
+        return _Products(*(part[kept].sum(axis=0) for part in parts))
+
+
+def _design(hours: pd.DataFrame, names: list[str]) -> _Design:
     week = hours["hour_of_week"].to_numpy(dtype=np.int64)
     week = np.where(hours["is_holiday"].to_numpy(dtype=bool), SUNDAY_START + week % 24, week)
-    levels = np.zeros((len(hours), HOURS_OF_WEEK))
-    levels[np.arange(len(hours)), week] = 1.0
     opened = hours["open_share"].fillna(1.0).to_numpy(dtype=np.float64)
-    extra = [hours[name].fillna(hours[name].mean()).to_numpy(dtype=np.float64) * opened for name in names]
-    return np.column_stack([levels, *extra])
+    extra = np.zeros((len(hours), len(names)))
+    for place, name in enumerate(names):
+        extra[:, place] = hours[name].fillna(hours[name].mean()).to_numpy(dtype=np.float64) * opened
+    return _Design(week, extra)
 
 
-def _solved(normal: FloatArray, right: FloatArray) -> FloatArray:
-    """Least squares, barely shrunk so that an hour of the week never seen stays at nothing."""
-    ridge = 1e-6 * max(float(np.trace(normal)) / len(normal), 1.0)
-    return np.asarray(np.linalg.solve(normal + ridge * np.eye(len(normal)), right))
+def _products(
+    design: _Design, values: FloatArray, usable: npt.NDArray[np.bool_], block: npt.NDArray[np.int64]
+) -> _Products:
+    """The normal equations of each block's usable hours, in a leading axis."""
+    code, extra, y = (block * HOURS_OF_WEEK + design.week)[usable], design.extra[usable], values[usable]
+
+    def by_hour(weights: FloatArray) -> FloatArray:
+        total = np.bincount(code, weights=weights, minlength=BLOCKS * HOURS_OF_WEEK)
+        return np.asarray(total.reshape(BLOCKS, HOURS_OF_WEEK), dtype=np.float64)
+
+    parts = [(extra[block[usable] == number], y[block[usable] == number]) for number in range(BLOCKS)]
+    cross = [by_hour(column) for column in extra.T]
+    return _Products(
+        count=by_hour(np.ones(len(y))),
+        cross=np.stack(cross, axis=-1) if cross else np.zeros((BLOCKS, HOURS_OF_WEEK, 0)),
+        inner=np.stack([x.T @ x for x, _ in parts]),
+        right=by_hour(y),
+        right_extra=np.stack([x.T @ part for x, part in parts]),
+    )
+
+
+def _solved(products: _Products) -> tuple[FloatArray, FloatArray]:
+    """Levels and slopes by least squares, the levels eliminated first.
+
+    Barely shrunk, so that an hour of the week never seen stays at nothing.
+    """
+    size = HOURS_OF_WEEK + len(products.inner)
+    ridge = 1e-6 * max(float(products.count.sum() + np.trace(products.inner)) / size, 1.0)
+    count, inner = products.count + ridge, products.inner + ridge * np.eye(len(products.inner))
+    scaled = products.cross / count[:, None]
+    slope = np.linalg.solve(
+        inner - scaled.T @ products.cross, products.right_extra - scaled.T @ products.right
+    )
+    return (products.right - products.cross @ slope) / count, np.asarray(slope)
 
 
 def _by_day(hours: pd.DataFrame, expected: FloatArray) -> pd.Series:

@@ -7,6 +7,8 @@ import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
 
+LEAST_NEW_SHARE = 1e-9  # of a column's length that those before it do not hold
+
 
 @dataclass(frozen=True)
 class LeastSquares:
@@ -22,7 +24,7 @@ class LeastSquares:
     freedom: int
 
 
-def independent_columns(design: FloatArray, *, tolerance: float = 1e-9) -> list[int]:
+def independent_columns(design: FloatArray, *, tolerance: float = LEAST_NEW_SHARE) -> list[int]:
     """Columns, first come first kept, that are not a combination of those before.
 
     `tolerance` is the share of a column's length that must be new (Gram-Schmidt, done twice).

@@ -82,10 +82,11 @@ def whiten(columns: FloatArray, times: FloatArray, grid: NoiseGrid) -> Whitened:
     var_p, var_s, var_ps = share_p.copy(), share_s.copy(), np.zeros(size)
     rows = np.empty((n, size, k))
     log_determinant = np.zeros(size)
+    keeps = {step: grid.persistence**step for step in np.unique(np.diff(times))}
     for t in range(n):
         if t:
             step = times[t] - times[t - 1]
-            keep_p, keep_s = grid.persistence**step, grid.slow_persistence**step
+            keep_p, keep_s = keeps[step], grid.slow_persistence**step
             state_p *= keep_p[:, None]
             state_s *= keep_s
             var_p = keep_p**2 * (var_p - share_p) + share_p

@@ -8,7 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.regression.forms import Form, expected_sign
-from mv.regression.least_squares import independent_columns
+from mv.regression.least_squares import LEAST_NEW_SHARE
 from mv.regression.terms import design
 
 FloatArray = npt.NDArray[np.float64]
@@ -16,6 +16,10 @@ Codes = npt.NDArray[np.int64]
 
 BLOCKS = 8  # contiguous, so that a day is not foretold from its neighbours (common practice, no source)
 LEAST_POINTS_PER_TERM = 4  # common practice, no source
+ROUNDING = 1e-9  # errors closer than this, as a share, are the same
+LEAST_CARRIED = (
+    1e-6  # share of a column's square outside a block, below which the block's formula is not trusted
+)
 
 
 @dataclass(frozen=True)
@@ -52,25 +56,46 @@ def billed(matrix: FloatArray, bills: Codes | None) -> FloatArray:
     return total
 
 
-def try_form(form: Form, y: FloatArray, drivers: pd.DataFrame, bills: Codes | None) -> Trial | None:
-    """Cross-validate `form` by contiguous blocks; None where it has too many terms for the days."""
-    matrix = billed(design(drivers, form.terms), bills)
+def try_form(form: Form, y: FloatArray, matrix: FloatArray) -> Trial | None:
+    """Cross-validate `form`, whose columns are `matrix`, by contiguous blocks; None where it has too many
+    terms for the days.
+    """
     if len(y) < LEAST_POINTS_PER_TERM * matrix.shape[1] or not np.isfinite(matrix).all():
         return None
-    if len(independent_columns(matrix)) < matrix.shape[1]:
+    basis, upper = np.linalg.qr(matrix)
+    if (np.abs(np.diag(upper)) <= LEAST_NEW_SHARE * np.linalg.norm(matrix, axis=0)).any():
         return None
-    full = np.linalg.lstsq(matrix, y, rcond=None)[0]
+    along = basis.T @ y
+    full = np.linalg.solve(upper, along)
     wrong = tuple(
         term for term, value in zip(form.terms, full, strict=True) if expected_sign(term) * value < 0
     )
+    return Trial(form, _errors_left_out(y, matrix, basis, y - basis @ along), wrong)
+
+
+def _errors_left_out(
+    y: FloatArray, matrix: FloatArray, basis: FloatArray, residual: FloatArray
+) -> FloatArray:
+    """Mean squared error on each block of days, fitted on the others.
+
+    With orthonormal columns Q the error on a block is e + Q (I - Q'Q)^-1 Q'e, e the residuals of the whole
+    fit on it: the sum of squares without a block, by Woodbury's identity. Where the other days hardly
+    carry a column, they are fitted afresh.
+    """
     blocks = np.array_split(np.arange(len(y)), min(BLOCKS, len(y)))
+    rest = np.stack([np.eye(basis.shape[1]) - basis[block].T @ basis[block] for block in blocks])
+    right = np.stack([basis[block].T @ residual[block] for block in blocks])
+    carried = np.linalg.eigvalsh(rest)[:, 0] > LEAST_CARRIED
+    shift = np.linalg.solve(np.where(carried[:, None, None], rest, np.eye(len(rest[0]))), right[:, :, None])
     errors = np.empty(len(blocks))
     for number, block in enumerate(blocks):
-        kept = np.ones(len(y), dtype=bool)
-        kept[block] = False
-        fitted = np.linalg.lstsq(matrix[kept], y[kept], rcond=None)[0]
-        errors[number] = np.mean((y[block] - matrix[block] @ fitted) ** 2)
-    return Trial(form, errors, wrong)
+        if carried[number]:
+            left_out = residual[block] + basis[block] @ shift[number, :, 0]
+        else:
+            kept = np.delete(np.arange(len(y)), block)
+            left_out = y[block] - matrix[block] @ np.linalg.lstsq(matrix[kept], y[kept], rcond=None)[0]
+        errors[number] = np.mean(left_out**2)
+    return errors
 
 
 def choose(
@@ -82,22 +107,30 @@ def choose(
     wrong physical sign are out. None when no form can be tried. With `bills`, the number of each day's
     bill from 0, the rows of `drivers` are summed by bill and y is by bill.
     """
-    trials = [trial for form in forms if (trial := try_form(form, y, drivers, bills)) is not None]
+    names = list(dict.fromkeys(term for form in forms for term in form.terms))
+    columns = dict(zip(names, billed(design(drivers, names), bills).T, strict=True))
+    tried = [try_form(form, y, np.column_stack([columns[term] for term in form.terms])) for form in forms]
+    trials = [trial for trial in tried if trial is not None]
     fit = [trial for trial in trials if not trial.wrong_signs]
     if not fit:
         return None, []
-    best = min(fit, key=lambda trial: trial.mean_square)
-    chosen = min(
-        (trial for trial in fit if _as_good(trial, best)),
-        key=lambda trial: (trial.form.parameters, trial.mean_square),
-    )
+    best = _smallest(fit)
+    good = [trial for trial in fit if _as_good(trial, best)]
+    fewest = min(trial.form.parameters for trial in good)
+    chosen = _smallest([trial for trial in good if trial.form.parameters == fewest])
     return chosen.form, [_account(trial, chosen, best, float(np.mean(y))) for trial in trials]
+
+
+def _smallest(trials: Sequence[Trial]) -> Trial:
+    """The trial of the smallest error; of forms that span the same columns, the one tried first."""
+    least = min(trial.mean_square for trial in trials)
+    return next(trial for trial in trials if trial.mean_square <= least * (1 + ROUNDING))
 
 
 def _as_good(trial: Trial, best: Trial) -> bool:
     difference = trial.block_errors - best.block_errors
     error = float(np.std(difference, ddof=1) / np.sqrt(len(difference))) if len(difference) > 1 else 0.0
-    return bool(difference.mean() <= error)
+    return bool(difference.mean() <= error + ROUNDING * best.mean_square)
 
 
 def _account(trial: Trial, chosen: Trial, best: Trial, mean: float) -> Alternative:
