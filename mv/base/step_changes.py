@@ -67,9 +67,9 @@ def segment_starts(
     best, came_from = np.full(n + 1, np.inf), np.zeros(n + 1, dtype=np.int64)
     best[0] = -penalty
     for end in range(min_length, n + 1):
-        start = np.arange(0, end - min_length + 1)
-        weight, first, second = (part[end] - part[start] for part in sums)
-        cost = best[start] + second - first**2 / np.maximum(weight, 1e-300) + penalty
+        stop = end - min_length + 1  # of the places where the last level may start
+        weight, first, second = (part[end] - part[:stop] for part in sums)
+        cost = best[:stop] + second - first**2 / np.maximum(weight, 1e-300) + penalty
         came_from[end] = int(np.argmin(cost))
         best[end] = cost[came_from[end]]
     starts, end = [], n

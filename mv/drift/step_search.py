@@ -74,6 +74,9 @@ class _Found:
     known: bool = False
 
 
+_Scanned = tuple[int, float, float]  # a step's first day, statistic and size
+
+
 def search(plan: Design, known: Sequence[tuple[int, int]] = ()) -> Search:
     """Adds one step at a time as long as each is sure and large enough to matter.
 
@@ -158,6 +161,7 @@ def _spell(plan: Design, terms: FloatArray) -> tuple[_Found, ...]:
     if n < FIRST_DAYS + 2 * LAST_DAYS + terms.shape[1]:
         return ()
     for shape, each in shapes(plan).items():
+        pair: tuple[_Found, ...] = ()
         begun = _scan(plan, terms, each, FIRST_DAYS, n - LAST_DAYS)
         for _ in range(2):
             if begun is None:
@@ -167,16 +171,24 @@ def _spell(plan: Design, terms: FloatArray) -> tuple[_Found, ...]:
             if over is None:
                 break
             with_other = np.column_stack([terms, _column(each, over[0])])
-            begun = _scan(plan, with_other, each, FIRST_DAYS, n - LAST_DAYS)
-            if begun is None or abs(begun[0] - over[0]) < LAST_DAYS:
-                continue
-            pair = sorted(
-                (_Found(at, shape, size, stat) for at, stat, size in (begun, over)), key=lambda s: s.at
-            )
-            sure = all(s.statistic >= YOUNG_LIMIT for s in pair) and pair[0].size * pair[1].size < 0
-            if sure and all(_sure_together(plan, order) for order in (pair, pair[::-1])):
-                return tuple(pair)
+            earlier, begun = begun, _scan(plan, with_other, each, FIRST_DAYS, n - LAST_DAYS)
+            if begun is None:
+                break
+            pair = _pair(plan, shape, begun, over)
+            if pair or begun[0] == earlier[0]:  # settled: another round would find the same
+                break
+        if pair:
+            return pair
     return ()
+
+
+def _pair(plan: Design, shape: Shape, begun: _Scanned, over: _Scanned) -> tuple[_Found, ...]:
+    """The two steps in order of time, where they are apart, opposed and sure; else none."""
+    if abs(begun[0] - over[0]) < LAST_DAYS:
+        return ()
+    pair = sorted((_Found(at, shape, size, stat) for at, stat, size in (begun, over)), key=lambda s: s.at)
+    sure = all(s.statistic >= YOUNG_LIMIT for s in pair) and pair[0].size * pair[1].size < 0
+    return tuple(pair) if sure and all(_sure_together(plan, order) for order in (pair, pair[::-1])) else ()
 
 
 def _limit(plan: Design, step: _Found) -> float:
@@ -238,9 +250,7 @@ def _column(each: FloatArray, at: int) -> FloatArray:
     return np.where(np.arange(len(each)) >= at, each, 0.0)
 
 
-def _scan(
-    plan: Design, terms: FloatArray, each: FloatArray, first: int, last: int
-) -> tuple[int, float, float] | None:
+def _scan(plan: Design, terms: FloatArray, each: FloatArray, first: int, last: int) -> _Scanned | None:
     """Best day from first to last for a step of a shape, its statistic and size.
 
     Sums from the end give every day's step at once: S'y, S'S and the part the terms already hold.
