@@ -4,9 +4,9 @@ import numpy as np
 import pandas as pd
 
 from mv.base.clock import local_days
-from mv.base.study_records import Study, Zone
+from mv.base.study_records import Site, Study, Zone
 from mv.drivers.opening import is_holiday, open_fraction, opening_hours
-from mv.drivers.sun import sun_elevation_deg
+from mv.drivers.sun import FloatArray, elevation_on_grid, sun_elevation_deg
 
 
 def interval_conditions(index: pd.DatetimeIndex, study: Study, zone: Zone | None = None) -> pd.DataFrame:
@@ -30,10 +30,9 @@ def interval_conditions(index: pd.DatetimeIndex, study: Study, zone: Zone | None
         if hours is None
         else open_fraction(day, hour, 0.0, hours, holidays) > 0
     )
-    middle = index + _commonest_step(index) / 2
     return pd.DataFrame(
         {
-            "sun_elevation_deg": sun_elevation_deg(middle, site.latitude, site.longitude),
+            "sun_elevation_deg": _elevation_at_middles(index, site),
             "is_open": is_open,
             "is_holiday": is_holiday(day, study),
             "local_day": day,
@@ -41,6 +40,17 @@ def interval_conditions(index: pd.DatetimeIndex, study: Study, zone: Zone | None
         },
         index=index,
     )
+
+
+def _elevation_at_middles(index: pd.DatetimeIndex, site: Site) -> FloatArray:
+    """The sun at the middle of each interval; on a regular grid remembered from zone to zone."""
+    step = _commonest_step(index)
+    minutes = step // pd.Timedelta(minutes=1)
+    steps = np.diff(index.as_unit("ns").asi8)
+    if minutes and step == pd.Timedelta(minutes=minutes) and (steps == step.value).all():
+        start = index[0] + step / 2
+        return elevation_on_grid(start, len(index) - 1, minutes, site.latitude, site.longitude)
+    return sun_elevation_deg(index + step / 2, site.latitude, site.longitude)
 
 
 def _commonest_step(index: pd.DatetimeIndex) -> pd.Timedelta:
