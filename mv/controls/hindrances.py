@@ -8,6 +8,9 @@ FINE_MINUTES = 5.0  # interval in which the fall of one sensor's lamps is seen; 
 MOST_HOLD_DOUBT = 5.0  # minutes; common practice, no source
 TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
 NO_LOAD = "the connected load after the retrofit is not known: give fixtures and watts_after"
+BEFORE_THE_END = (
+    "the load seems to fall before motion ends: the clocks of meter and log differ, or the log holds on"
+)
 LOOSE_HOLD = "the time from last motion to the fall of the load varies too much to be one setting"
 
 

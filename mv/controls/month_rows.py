@@ -7,6 +7,7 @@ from mv.controls.always_on import always_on
 from mv.controls.daily import Daily
 from mv.controls.daylight import month_answer
 from mv.controls.evidence import hold_days
+from mv.controls.hindrances import BEFORE_THE_END
 from mv.controls.month_record import MonthView
 from mv.controls.monthly import Row, month_name
 from mv.controls.tolerances import METER_CLASS
@@ -77,6 +78,8 @@ def _hold_row(month: str, view: MonthView, confidence: float, minutes: float) ->
         why = "no motion log" if view.events is None else "too few clear falls after motion"
         return (month, "hold_minutes", None, None, None, why)
     value = view.hold_minutes - (view.lag_minutes or 0.0)
+    if value < 0.0:
+        return (month, "hold_minutes", None, None, None, BEFORE_THE_END)
     days = hold_days([view])
     low, high = _ends(days, value, 1.0, 0.10 + 0.006 * minutes, confidence)
     if (high - low) / 2 > max(5.0, 0.5 * value):

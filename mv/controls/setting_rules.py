@@ -12,6 +12,7 @@ from mv.controls.common_changes import restated
 from mv.controls.daylight import OFTEN, RESPONSE, daylight_finding, daylight_state
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
 from mv.controls.hindrances import (
+    BEFORE_THE_END,
     LOOSE_HOLD,
     NO_LOAD,
     by_hand,
@@ -174,6 +175,8 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
     found = _finding(evidence, "hold_minutes", agreed, reading)
     if isinstance(found.observed, Estimate) and too_loose(found.observed, reading.levels[-1].noise):
         return cannot_tell(zone, "hold_minutes", agreed, LOOSE_HOLD)
+    if isinstance(found.observed, Estimate) and found.observed.estimate < 0.0:
+        return cannot_tell(zone, "hold_minutes", agreed, BEFORE_THE_END)
     if found.verdict == "kept" and _off_within_parts(evidence, found):
         return cannot_tell(zone, "hold_minutes", agreed, f"{found.why}; {PARTS_FALL}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):

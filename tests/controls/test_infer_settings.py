@@ -1,5 +1,6 @@
 """Settings read from a zone whose truth is known, and honest silence where data do not show them."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -8,7 +9,7 @@ import pytest
 
 from mv.base.estimate import CannotSay, Estimate
 from mv.base.study_records import Commissioned, Span, Zone
-from mv.controls import infer_settings
+from mv.controls import infer_settings, setting_rules
 
 
 def inferred(truth, parts, *, motion=True, known_load=True, **options):
@@ -229,3 +230,18 @@ def test_lamps_that_daylight_always_dims_deeply_are_not_taken_for_undimmed(make_
     truth = truth_of(high_trim=0.8, daylight_dimming=True)
     found = by_name(inferred(truth, make_zone(truth, minutes=15, days=90, seed=22, first="2024-05-01")))
     assert found["daylight_dimming"].verdict != "moved"
+
+
+def test_a_hold_time_below_nothing_is_never_told(make_zone, truth_of, monkeypatch):
+    truth = truth_of(hold_minutes=10.0)
+    parts = make_zone(truth, minutes=1, days=40, seed=23)
+    read = setting_rules.hold_reading
+
+    def too_early(evidence):
+        reading = read(evidence)
+        return replace(reading, levels=[replace(row, value=row.value - 12.0) for row in reading.levels])
+
+    monkeypatch.setattr(setting_rules, "hold_reading", too_early)
+    found = by_name(inferred(truth, parts))["hold_minutes"]
+    assert found.verdict == "cannot tell"
+    assert "before motion ends" in found.why
