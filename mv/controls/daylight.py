@@ -90,6 +90,8 @@ def _month_response(view: MonthView, dark_level: float | None) -> Response:
     if reference is None:
         common = common[:0]
         reference = np.ones(0)
+    lit = reference > 0.0  # a day without light shows no answer to the sun
+    common, reference = common[lit], reference[lit]
     mean, deep, elevation = (_at(series, common) for series in (bright, low, sun))
     depth = 1.0 - mean / reference
     answers = (1.0 - deep / reference > max(RESPONSE, noise)) & (depth > LEAST_DEPTH)

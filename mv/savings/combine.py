@@ -11,7 +11,7 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 FloatArray = npt.NDArray[np.float64]
 
 # Residuals are compared as weekly means: totals depend on what lasts (common practice, no source).
-WEEK = "7D"
+WEEK = "168h"  # in hours: a frequency in days bears no origin in every pandas
 # Correlations are drawn towards this by as much weight as this many weeks: meters of one site share
 # people and weather (common practice, no source).
 USUAL_CORRELATION, WEIGHT_WEEKS = 0.2, 8.0
