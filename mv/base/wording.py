@@ -114,6 +114,9 @@ def listed(names: list[str]) -> str:
 
 def _step(estimate: EstimateDict) -> float:
     width = half_width(estimate)
+    if width and width > abs(float(estimate["estimate"])):  # one long side must not round the estimate away
+        sides = (estimate["estimate"] - estimate["low"], estimate["high"] - estimate["estimate"])
+        width = min(sides) if min(sides) > 0 else width
     if width:
         return step_of(width)
     size = abs(float(estimate["estimate"]))

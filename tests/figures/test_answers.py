@@ -178,6 +178,11 @@ def test_numbers_read_as_a_person_writes_them() -> None:
     assert share_with_interval(share).replace("\u00a0", " ") == "79 % (75 to 84)"
 
 
+def test_an_interval_with_one_long_side_does_not_round_its_estimate_away() -> None:
+    years = {"estimate": 1.547, "low": 0.453, "high": 96.25, "confidence": 0.9}
+    assert with_interval(years, "years", confidence=False).replace("\u00a0", " ") == "1.5 years (0.5 to 96.2)"
+
+
 def test_what_cannot_be_given_reads_as_such() -> None:
     assert with_interval(None, "kWh") == "cannot tell"
 
