@@ -1,5 +1,6 @@
 """summary.json on one screen of a terminal."""
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -77,8 +78,13 @@ def _findings(summary: Json) -> list[str]:
         f"Worst findings first ({summary['findings_in_all']:,} in all, by {summary['findings_ranked_by']}):"
     ]
     for row in found[:FINDINGS_SHOWN]:
-        lines += [f"- {row['title'][:44]}: {row['where']}, {_price(row)}", f"  {row['what'][: WIDTH - 2]}"]
+        lines += [f"- {row['title'][:44]}: {row['where']}, {_price(row)}", _shortened(row["what"])]
     return lines
+
+
+def _shortened(what: str) -> str:
+    """What was found, on one line that shows where it was cut."""
+    return textwrap.shorten(what, WIDTH, initial_indent="  ", placeholder="…")
 
 
 def _price(row: Json) -> str:
