@@ -18,6 +18,7 @@ from mv.controls.vacant_days import LIT_ABOVE_BASE
 from mv.controls.verdicts import cannot_tell, day_date
 
 VACANT_MINUTES = 60.0  # without motion, longer than usual holds; common practice, no source
+DAYS_AROUND = 28  # whole weeks before and after a change; common practice, no source
 LIT_SHARE = 0.7  # of vacant closed time with lamps on, above which a zone is not off; no source
 
 
@@ -45,6 +46,12 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     if off[-1] and _off_anyway(evidence):
         why = "lamps go off whenever the zone is vacant, so whether a schedule acts does not show"
         return cannot_tell(zone, "scheduled_off", agreed, why)
+    if first and not _rose(evidence, nights[first].first_day):
+        why = (
+            "the load outside opening hours lies so near to that of lamps that are off that nothing tells "
+            "them apart, and it did not change"
+        )
+        return cannot_tell(zone, "scheduled_off", agreed, why)
     since = day_date(nights[first].first_day) if first else None
     why += f", since {since}" if since else ", and were never seen otherwise"
     effect = effects.night_effect(
@@ -64,7 +71,8 @@ def night_spells(evidence: ZoneEvidence) -> list[SettingFinding]:
     spells = []
     for at in range(1, len(nights) - 1):
         lit = [level.value >= LIT_SHARE for level in nights]
-        if lit[at] and not lit[at - 1] and not lit[-1]:
+        begins = lit[at] and not lit[at - 1] and not lit[-1]
+        if begins and _rose(evidence, nights[at].first_day):
             since, until = day_date(nights[at].first_day), day_date(nights[at].last_day)
             why = f"lamps burnt on outside opening hours from {since} to {until}, and no longer do"
             observed = Estimate(False, None, None, evidence.confidence)
@@ -74,6 +82,17 @@ def night_spells(evidence: ZoneEvidence) -> list[SettingFinding]:
                 )
             )
     return spells
+
+
+def _rose(evidence: ZoneEvidence, first: int) -> bool:
+    """Whether the load itself changed by a lamp's worth on a day, not only its side of the limit between
+    on and off. The days around it speak."""
+    night = evidence.series("night")
+    before = night.value[(night.day < first) & (night.day >= first - DAYS_AROUND)]
+    after = night.value[(night.day >= first) & (night.day < first + DAYS_AROUND)]
+    if not len(before) or not len(after):
+        return True
+    return bool(abs(np.median(after) - np.median(before)) >= LIT_ABOVE_BASE)
 
 
 def night_levels(evidence: ZoneEvidence) -> list[Level]:
