@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls.always_on import AlwaysOn
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
@@ -104,8 +105,16 @@ def past_spells_of(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) -
             continue  # a zone partly in use looks the same
         if finding.setting in READINGS:
             reading = READINGS[finding.setting](evidence)
-            spells += past_spells(finding, reading.levels, reading.tolerance, reading.scale)
+            found = past_spells(finding, reading.levels, reading.tolerance, reading.scale)
+            unsure = finding.setting == "high_trim" and evidence.may_dim and not evidence.has_motion
+            spells += [spell for spell in found if not (unsure and _fell_away(spell))]
     return spells
+
+
+def _fell_away(spell: SettingFinding) -> bool:
+    """Lower than before: in a zone that dims and keeps no log, daylight and absence look the same."""
+    now, before = spell.observed, spell.earlier
+    return isinstance(now, Estimate) and isinstance(before, Estimate) and now.estimate < before.estimate
 
 
 def hold_doubt(evidence: ZoneEvidence) -> float:
