@@ -204,7 +204,8 @@ def _acceptance(result: Json, width: int) -> list[str]:
     further = [test for model in result["models"] for test in model["tests"] if test["passed"] is not None]
     failed = [test for test in further if not test["passed"]]
     names = ", ".join(sorted({str(test["name"]).split(" (")[0] for test in failed})[:3])
-    told = f"Of {len(further)} further published limits {len(failed)} are not met"
+    verb = "is" if len(failed) == 1 else "are"
+    told = f"Of {len(further)} further published limits {len(failed)} {verb} not met"
     told = told if failed else f"All {len(further)} further published limits are met"
     note = f"{told}{f' ({names})' if names else ''}." if further else ""
     if acceptance["met"]:

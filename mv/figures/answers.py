@@ -105,7 +105,8 @@ def certainty_answer(result: Result) -> PlainAnswer:
 def _tests_sentence(result: Result) -> str:
     """The limits that decide come first; the others are told as what they are."""
     deciding = rows(result, "acceptance", "tests")
-    shown = [test for model in rows(result, "models") for test in model.get("tests") or []]
+    every = [test for model in rows(result, "models") for test in model.get("tests") or []]
+    shown = [test for test in every if test.get("passed") is not None]  # the others were not judged
     sentences = [_judged(deciding, "limit that decides")] if deciding else []
     if shown:
         sentences.append(_judged(shown, "further limit of the models" if deciding else "limit of the models"))
