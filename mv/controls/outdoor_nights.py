@@ -28,6 +28,7 @@ DAY_SUN_DEG = 8.0  # above which any dusk-to-dawn light is off; common practice,
 ALWAYS = 0.9  # share of night lit and of day dark that makes a load unmistakably dusk-to-dawn; no source
 HALF_LIT = 0.25  # of the way from the day's floor to the night's level; common practice, no source
 PART_SHARE = 0.10  # of the night at a second level for a part-night dim; common practice, no source
+NEAR_PART = 0.03  # of the connected load; readings this near are at the dimmed level; no source
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,8 @@ def outdoor_nights(table: ZoneTable, step_level: float) -> OutdoorNights:
     dark, day = good & (table.sun < NIGHT_SUN_DEG), good & (table.sun > DAY_SUN_DEG)
     if not dark.any():
         dark = good & (table.sun < np.quantile(table.sun, 0.1))
-    full = daily_top(table.day[dark], table.level[dark], least=3)
+    part = _part_night(table, dark)
+    full = _above_part(daily_top(table.day[dark], table.level[dark], least=3), part)
     top = float(np.median(full.value)) if len(full) else 0.0
     lit = (table.level > 0.4 * top).astype(np.float64)
     resting = day & (lit < 0.5)
@@ -75,7 +77,7 @@ def outdoor_nights(table: ZoneTable, step_level: float) -> OutdoorNights:
     on_deg, off_deg = _switching(table, _lit_share(table, full, floor))
     return OutdoorNights(
         full=full,
-        part=_part_night(table, dark),
+        part=part,
         by_day=daily_mean(table.day[day], lit[day], least=3),
         dark_off=daily_mean(
             table.day[dark], 1.0 - (table.level[dark] > 0.1 * top).astype(np.float64), least=3
@@ -92,8 +94,22 @@ def _part_night(table: ZoneTable, dark: BoolArray) -> Daily:
     low = lower_plateau(table.level[dark], least_share=PART_SHARE)
     if high is None or low is None or high.level - low.level < 0.06:
         return NO_DAYS
-    near = dark & (np.abs(table.level - low.level) <= 0.03)
+    near = dark & (np.abs(table.level - low.level) <= NEAR_PART)
     return daily_quantile(table.day[near], table.level[near], 0.5, least=3)
+
+
+def _above_part(full: Daily, part: Daily) -> Daily:
+    """Without the short nights whose dark hours all lie in the dimmed part: they show no full-on level.
+
+    Only where most nights show both levels: else the lower one was the full-on level of its time.
+    """
+    _, ours, theirs = np.intersect1d(full.day, part.day, return_indices=True)
+    both = full.value[ours] > part.value[theirs] + NEAR_PART
+    if not len(both) or both.mean() < 0.5:
+        return full
+    above = np.ones(len(full), dtype=bool)
+    above[ours] = both
+    return Daily(full.day[above], full.value[above], full.count[above])
 
 
 def _lit_share(table: ZoneTable, full: Daily, floor: Daily) -> FloatArray | None:

@@ -16,7 +16,14 @@ DAYS = 120
 
 
 def night_light(
-    *, stuck_from=None, early_from=None, dark_from=None, added_from=None, part=1.0, place="outdoor"
+    *,
+    stuck_from=None,
+    early_from=None,
+    dark_from=None,
+    added_from=None,
+    part=1.0,
+    whole_nights=(),
+    place="outdoor",
 ):
     """20 fixtures of 60 W at 0.9, on below -3 degrees, 5 minutes, latitude 48, from 1 March."""
     index = pd.date_range("2024-03-01", periods=DAYS * 288, freq="5min", tz="UTC")
@@ -37,7 +44,7 @@ def night_light(
     if dark_from is not None:
         burning &= day < dark_from
     level = np.where(burning, 0.9, 0.0)
-    level[burning & ((hour >= 23) | (hour < 4))] *= part
+    level[burning & ((hour >= 23) | (hour < 4) | np.isin(day, list(whole_nights)))] *= part
     watts = 20 * np.where(level > 0, 60 * level, 0.4) + np.where(day >= (added_from or DAYS), 150.0, 0.0)
     energy = pd.Series(watts / 12000.0, index)
     conditions = pd.DataFrame(
@@ -130,3 +137,10 @@ def test_what_an_outdoor_zone_does_is_told_as_the_latest_month_shows_it():
     plain = {row.setting: row for row in night_light().observed}
     assert plain["part_night_dim"].observed.estimate is False
     assert "one level all night" in plain["part_night_level"].why
+
+
+def test_short_nights_that_show_the_dimmed_part_alone_move_no_full_on_level():
+    result = night_light(part=0.5, whole_nights=range(70, 90))
+    (trim,) = [finding for finding in result.findings if finding.setting == "high_trim"]
+    assert trim.verdict == "kept"
+    assert "had been" not in trim.why
