@@ -24,6 +24,8 @@ class Estimate:
             value = getattr(self, name)
             if value is not None and not math.isfinite(value):
                 raise ValueError(f"{name} is {value}: give a CannotSay instead")
+            if hasattr(value, "item"):  # an array's scalar, which JSON and records do not know
+                object.__setattr__(self, name, value.item())
 
     def scaled(self, factor: float) -> "Estimate":
         """The same estimate in another unit or times an exact number; a negative factor swaps ends."""

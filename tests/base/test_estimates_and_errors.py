@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from mv.base.clock import hours_in_day, local_midnight, period_bounds
@@ -78,3 +79,9 @@ def test_a_folder_that_is_a_file_is_reported_with_its_path(tmp_path: Path) -> No
     (tmp_path / "f").write_text("")
     with pytest.raises(OutputError, match="cannot be written"):
         write_whole(tmp_path / "f" / "a.txt", "x")
+
+
+def test_an_arrays_scalars_become_plain_numbers() -> None:
+    made = Estimate(np.float64(1.5), np.float64(1.0), np.float64(2.0), 0.9)
+    assert [type(value) for value in (made.estimate, made.low, made.high)] == [float, float, float]
+    assert Estimate(np.True_, None, None, 0.9).estimate is True
