@@ -44,7 +44,11 @@ def read_meters(study: Study, step: Step) -> dict[str, MeterSeries]:
 
 
 def read_everything(study: Study, step: Step) -> Intake:
-    """Every input of the study. Raises one InputError for all that is wrong, or that changed meanwhile."""
+    """Every input of the study. Raises one InputError for all that is wrong, or that changed meanwhile.
+
+    The study file may be edited meanwhile: it was loaded before, and is fingerprinted as it was then.
+    """
+    as_loaded = {path: _fingerprint(path, study.folder) for path in _study_file(study)}
     _fetch_queries(study)
     before = _states(study)
     folder, timezone = study.folder, study.site.timezone
@@ -58,7 +62,7 @@ def read_everything(study: Study, step: Step) -> Intake:
     logs, wrong = _attempted(jobs, step, 0.0)
     meters, more = _attempted(_meter_jobs(study, logs.get("weather")), step, 0.2)
     _refuse([*wrong, *more])
-    inputs = inputs_as_json(study)
+    inputs = [as_loaded.get(path) or _fingerprint(path, study.folder) for path in _input_paths(study)]
     _refuse(_changed(before, _states(study)))
     return Intake(
         meters=with_clocks_compared(meters, study),
@@ -76,9 +80,9 @@ def _fetch_queries(study: Study) -> None:
 
 
 def _states(study: Study) -> dict[Path, tuple[int, int]]:
-    """Size and time of the last change of each input that is there."""
+    """Size and time of the last change of each data file that is there."""
     try:
-        found = {path: path.stat() for path in _input_paths(study)}
+        found = {path: path.stat() for path in _input_paths(study) if path not in _study_file(study)}
     except InputError:
         return {}  # told in reading, with all else that is wrong
     return {path: (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}
@@ -100,8 +104,13 @@ def input_names(study: Study) -> list[str]:
     return [_name(path, study.folder) for path in _input_paths(study)]
 
 
+def _study_file(study: Study) -> list[Path]:
+    path = study.folder / STUDY_FILE
+    return [path] if path.exists() else []
+
+
 def _input_paths(study: Study) -> list[Path]:
-    paths = [study.folder / STUDY_FILE]
+    paths = _study_file(study)
     for patterns in _patterns(study):
         paths += files_of(patterns, study.folder, key="files")
     if study.predicted.inventory is not None:

@@ -39,7 +39,21 @@ def test_each_input_has_its_size_and_fingerprint(folder: Path) -> None:
     assert inputs[1]["sha256"] == hashlib.sha256(ROWS.encode()).hexdigest()
 
 
-@pytest.mark.parametrize("name", ["lp1.csv", "lp2.csv", "study.toml"])
+def test_a_study_edited_while_its_files_are_read_is_fingerprinted_as_it_was_loaded(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read, before = intake.read_meter, (folder / "study.toml").read_bytes()
+
+    def reads_while_somebody_edits(*words: object) -> object:
+        (folder / "study.toml").write_bytes(before + b"# a remark\n")
+        return read(*words)
+
+    monkeypatch.setattr(intake, "read_meter", reads_while_somebody_edits)
+    inputs = read_everything(load_study(folder), no_progress).inputs
+    assert inputs[0]["sha256"] == hashlib.sha256(before).hexdigest()
+
+
+@pytest.mark.parametrize("name", ["lp1.csv", "lp2.csv"])
 def test_a_file_that_changes_or_comes_while_it_is_read_stops_the_run(
     folder: Path, monkeypatch: pytest.MonkeyPatch, name: str
 ) -> None:
