@@ -39,6 +39,9 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         findings_list(verification),
         html.H2("What was agreed at hand-over"),
         *(_settings(verification, chosen, zones, choice, scheme) if found else [_none()]),
+        *_also_seen(
+            [row for row in rows(result, "settings_observed") if choice.zone in (row["zone"], EVERY_ZONE)]
+        ),
     ]
 
 
@@ -69,6 +72,24 @@ def _settings(
         html.H3("Month by month") if drawn else None,
         html.Div([_history(verification, row, scheme) for row in drawn], className="cards"),
     ]
+
+
+def _also_seen(found: list[Mapping[str, Any]]) -> list[Any]:
+    """What the latest month shows of settings that nobody agreed on."""
+    if not found:
+        return []
+    heads = ["zone", "setting", "seen now", "why"]
+    body = [
+        [
+            str(row["zone"]),
+            setting_words(str(row["setting"]), row.get("unit")).name,
+            seen_value(row),
+            str(row.get("why") or ""),
+        ]
+        for row in found
+    ]
+    shown = table(heads, body, caption="What the latest month shows", stacked=True)
+    return [html.H2("Also seen, though nothing was agreed on it"), shown]
 
 
 def _history(verification: Verification, row: Mapping[str, Any], scheme: Scheme) -> Any:

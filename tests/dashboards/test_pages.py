@@ -123,3 +123,20 @@ def test_safety_stands_on_every_page_where_people_may_act(verification: Any) -> 
         assert "Only qualified persons open panels." in laid_out(PAGES[address][1], verification, Choice()), (
             address
         )
+
+
+def test_what_was_seen_without_an_agreement_stands_under_its_zone_alone(verification: Any) -> None:
+    row = {
+        "zone": "aisles", "setting": "after_hours_kwh", "unit": None, "month": "2025-02", "why": "",
+        "observed": {"estimate": 290.0, "low": 230.0, "high": 350.0, "confidence": 0.9},
+    }  # fmt: skip
+    settings = [{"zone": "aisles", "setting": "high_trim"}, {"zone": "hall", "setting": "high_trim"}]
+    result = verification.result | {"settings": settings, "settings_observed": [row]}
+    page = PAGES["/settings"][1]
+    shown = {
+        zone: laid_out(page, replace(verification, result=result), Choice(zone=zone))
+        for zone in ("aisles", "hall")
+    }
+    assert "After-hours use" in shown["aisles"]
+    assert "230" in shown["aisles"]
+    assert "After-hours use" not in shown["hall"]
