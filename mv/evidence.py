@@ -1,6 +1,5 @@
 """The evidence of a claim: every input with its fingerprint, and a study from which it can be run again."""
 
-import hashlib
 import re
 import shutil
 from collections.abc import Mapping
@@ -11,6 +10,7 @@ from typing import Any
 import tomlkit
 
 from mv.base.errors import OutputError, StudyError
+from mv.base.files import sha256_of
 from mv.base.result_parts import rows
 from mv.base.study_records import Study
 from mv.base.verification import Verification
@@ -107,12 +107,7 @@ def safe_name(name: str) -> str:
 def fingerprints(folder: Path) -> str:
     """SHA-256 and name of every file below the folder, in the form that sha256sum checks."""
     files = sorted(path for path in folder.rglob("*") if path.is_file())
-    return "".join(f"{_sha256(path)}  {path.relative_to(folder).as_posix()}\n" for path in files)
-
-
-def _sha256(path: Path) -> str:
-    with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
+    return "".join(f"{sha256_of(path)}  {path.relative_to(folder).as_posix()}\n" for path in files)
 
 
 def _copy_input(study: Study, entry: Mapping[str, Any], place: Path, moved: _Moved) -> None:
@@ -121,7 +116,7 @@ def _copy_input(study: Study, entry: Mapping[str, Any], place: Path, moved: _Mov
     target = place / (moved.place_of(source) if _outside(name) else name)
     target.parent.mkdir(parents=True, exist_ok=True)
     shutil.copyfile(source, target)
-    if _sha256(target) != entry["sha256"]:
+    if sha256_of(target) != entry["sha256"]:
         raise OutputError(
             "has changed while the claim was made", file=source, remedy="Make the claim again when it rests."
         )

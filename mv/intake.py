@@ -3,7 +3,6 @@
 Problems of all files are gathered and told together.
 """
 
-import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from mv.base.errors import InputError, ReadingError, joined
+from mv.base.files import sha256_of
 from mv.base.series import MeterSeries, MotionLog, OccupancySeries, WeatherSeries
 from mv.base.study_records import Meter, Study, Zone
 from mv.cleaning import clean_meter, with_clocks_compared
@@ -126,9 +126,7 @@ def _patterns(study: Study) -> list[tuple[str, ...]]:
 
 
 def _fingerprint(path: Path, folder: Path) -> dict[str, Any]:
-    with path.open("rb") as stream:
-        digest = hashlib.file_digest(stream, "sha256").hexdigest()
-    return {"name": _name(path, folder), "bytes": path.stat().st_size, "sha256": digest}
+    return {"name": _name(path, folder), "bytes": path.stat().st_size, "sha256": sha256_of(path)}
 
 
 def _name(path: Path, folder: Path) -> str:

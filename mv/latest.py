@@ -1,6 +1,5 @@
 """The verification of a study as it is now: the stored one if nothing has changed since, else a new one."""
 
-import hashlib
 from collections.abc import Mapping
 from datetime import datetime
 from functools import lru_cache
@@ -9,6 +8,7 @@ from typing import Any
 
 from mv import __version__, store
 from mv.base.errors import InputError, TallyluxError
+from mv.base.files import sha256_of
 from mv.base.verification import Verification
 from mv.intake import input_names, inputs_as_json
 from mv.progress import Step, no_progress
@@ -68,5 +68,4 @@ def _named_now(folder: Path) -> list[str]:
 
 @lru_cache(maxsize=1000)
 def _sha256(path: Path, _mtime_ns: int, _size: int) -> str:
-    with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
+    return sha256_of(path)

@@ -15,7 +15,7 @@ from typing import Any
 
 from mv import __version__
 from mv.base.errors import TallyluxError
-from mv.base.files import write_whole
+from mv.base.files import sha256_of, write_whole
 from mv.portfolio import BrokenStudy, Outcome, StudyRecord, condensed, record_of_text, record_text
 
 RECORD_FILE = "record.json"
@@ -79,8 +79,8 @@ def kept_record(folder: Path, key: str | None = None) -> StudyRecord | None:
         record = record_of_text((folder / RECORD_FILE).read_text(encoding="utf-8"))
         if key is not None and (
             record.key != key
-            or _digest(folder / "result.json") != record.result_sha256
-            or _digest(folder / record.series_file) != record.series_sha256
+            or sha256_of(folder / "result.json") != record.result_sha256
+            or sha256_of(folder / record.series_file) != record.series_sha256
         ):
             return None
     except (OSError, ValueError):
@@ -125,7 +125,7 @@ def _verified(task: Task) -> StudyRecord:
         name=task.name,
         path=task.study,
         key=inputs_key(verification.result["inputs"]),
-        digests=(_digest(result), _digest(series)),
+        digests=(sha256_of(result), sha256_of(series)),
         series_file=series.name,
     )
     write_whole(folder / RECORD_FILE, record_text(record))
@@ -141,11 +141,6 @@ def _remove_torn(folder: Path) -> None:
         *folder.glob(f".{RECORD_FILE}.*"),
     ):
         torn.unlink(missing_ok=True)
-
-
-def _digest(path: Path) -> str:
-    with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def _defect(task: Task, error: Exception) -> str:

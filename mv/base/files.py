@@ -3,6 +3,7 @@
 import contextlib
 import ctypes
 import glob
+import hashlib
 import os
 import shutil
 import sys
@@ -16,6 +17,12 @@ from typing import IO, Any
 from mv.base.errors import OutputError
 
 DEBRIS_HOURS = 24  # no run takes as long (common practice, no source)
+
+
+def sha256_of(path: Path) -> str:
+    """The file's SHA-256 as hexadecimal digits. Raises OSError where it cannot be read."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
 def write_whole(path: Path, content: str | bytes) -> None:

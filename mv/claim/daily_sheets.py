@@ -1,5 +1,7 @@
 """The daily sheet, and the sums over it by meter and by month as live formulas."""
 
+from collections.abc import Sequence
+
 import pandas as pd
 
 from mv.claim.energy_account import MeterAccount, MonthAccount, accounts, counted_days, monthly_accounts
@@ -61,38 +63,31 @@ def write_daily(sheet: Sheet, table: pd.DataFrame) -> int:
 def write_by_meter(sheet: Sheet, material: Material, last: int) -> int:
     """A row a meter, sums over the daily sheet; returns the row of the total."""
     _sum_head(sheet, "meter")
-    found = accounts(material)
-    for place, item in enumerate(found):
-        row = FIRST + place
-        sheet.text(row, KEY, item.meter)
-        _sums(sheet, row, METER, last, _values(item))
-        sheet.number(row, ADJUSTED, item.adjusted)
-        _avoided(sheet, row, item.expected - item.metered - item.stand_in - item.adjusted)
-        _ends(sheet, row, item.avoided)
-    return _total(
-        sheet,
-        FIRST + len(found),
-        _summed([_values(item) for item in found]),
-        sum(item.adjusted for item in found),
-    )
+    return _write_sums(sheet, METER, last, [(item.meter, item) for item in accounts(material)])
 
 
 def write_monthly(sheet: Sheet, material: Material, last: int) -> int:
     """A row a month, sums over the daily sheet; returns the row of the total."""
     _sum_head(sheet, "month")
-    found = monthly_accounts(material)
-    for place, item in enumerate(found):
+    return _write_sums(sheet, MONTH, last, [(item.month, item) for item in monthly_accounts(material)])
+
+
+def _write_sums(
+    sheet: Sheet, by: int, last: int, found: Sequence[tuple[str, MeterAccount | MonthAccount]]
+) -> int:
+    """A row an account, summed over the daily rows whose column `by` holds its name; then the total."""
+    for place, (name, item) in enumerate(found):
         row = FIRST + place
-        sheet.text(row, KEY, item.month)
-        _sums(sheet, row, MONTH, last, _values(item))
+        sheet.text(row, KEY, name)
+        _sums(sheet, row, by, last, _values(item))
         sheet.number(row, ADJUSTED, item.adjusted)
         _avoided(sheet, row, item.expected - item.metered - item.stand_in - item.adjusted)
         _ends(sheet, row, item.avoided)
     return _total(
         sheet,
         FIRST + len(found),
-        _summed([_values(item) for item in found]),
-        sum(item.adjusted for item in found),
+        _summed([_values(item) for _, item in found]),
+        sum(item.adjusted for _, item in found),
     )
 
 

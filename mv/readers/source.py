@@ -16,6 +16,7 @@ MAX_EXPANDED_BYTES = 4 * 1024**3  # of one packed file; common practice, no sour
 MAX_RATIO = 200  # stamped rows pack 10 to 30 to one; a member beyond this is a bomb; no source
 RATIO_FLOOR_BYTES = 8 * 1024**2  # below this an extreme ratio does no harm
 MAX_MEMBERS = 1000  # files in one zip
+BROKEN_ZIP = (zipfile.BadZipFile, OSError, ValueError, NotImplementedError)  # what a damaged list raises
 _CONTROLS = bytes(byte for byte in range(32) if byte not in (9, 10, 12, 13, 26))
 _SKIPPED_MEMBERS = re.compile(r"(^|/)(__MACOSX|\.)|/$")
 
@@ -152,7 +153,7 @@ def is_workbook(path: Path) -> bool:
             infos = archive.infolist()
             found = any(info.filename == "xl/workbook.xml" for info in infos)
             size = sum(info.file_size for info in infos)
-    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
+    except BROKEN_ZIP:
         return False
     if found and (
         size > MAX_EXPANDED_BYTES // 4
@@ -190,7 +191,7 @@ def _members(path: Path) -> Iterator[Source]:
     try:
         with zipfile.ZipFile(path) as archive:
             names = [name for name in archive.namelist() if not _SKIPPED_MEMBERS.search(name)]
-    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as error:
+    except BROKEN_ZIP as error:
         raise _damaged(path.name, error) from error
     if len(names) > MAX_MEMBERS:
         raise ReadingError(
