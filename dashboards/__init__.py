@@ -1,6 +1,6 @@
 """The dashboard: pages over a verification, served from this computer alone."""
 
 from dashboards.app import create_app
-from dashboards.serving import serve
+from dashboards.server.serving import serve
 
 __all__ = ["create_app", "serve"]

@@ -4,7 +4,7 @@ from typing import Any
 
 from dash import MATCH, Dash, Input, Output, State, ctx, no_update
 
-from dashboards.findings import note_words
+from dashboards.blocks.findings import note_words
 from dashboards.shelf import Shelf
 from mv.acknowledge import acknowledge, acknowledged_now, finding_named
 from mv.base.errors import TallyluxError

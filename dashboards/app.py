@@ -9,9 +9,9 @@ from dashboards.background import BackgroundRun, Command
 from dashboards.downloads import offer
 from dashboards.portfolio_app import holds_portfolio, portfolio_app
 from dashboards.router import connect
+from dashboards.setup.uploads import LARGEST_REQUEST_BYTES
 from dashboards.shelf import Opener, Shelf
 from dashboards.shell import NAME, frame, index_page
-from dashboards.uploads import LARGEST_REQUEST_BYTES
 from mv import worker
 
 

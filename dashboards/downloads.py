@@ -54,7 +54,7 @@ def result_text(verification: Verification) -> str:
 def proof_page(verification: Verification) -> str:
     """The contractor's page for the client, as in the claim package: one file, no link, no script."""
     from mv.claim import proof
-    from mv.claim_package import material_of
+    from mv.documents.claim_package import material_of
     from mv.paper import as_html
 
     try:

@@ -5,14 +5,14 @@ from typing import Any
 import pandas as pd
 from dash import Dash, Input, Output, State, html, no_update
 
+from dashboards.blocks.fields import line, refused
+from dashboards.blocks.tables import frame_table
 from dashboards.choice import Choice
-from dashboards.fields import line, refused
 from dashboards.shelf import Shelf
-from dashboards.tables import frame_table
 from mv.base.errors import TallyluxError
 from mv.base.verification import Verification
+from mv.documents.source_lines import source_lines
 from mv.figures import from_screen, rows
-from mv.source_lines import source_lines
 
 LONGEST_DAYS = 31  # a longer stretch is no drill-down; its readings are in the file to take away
 

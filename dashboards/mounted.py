@@ -12,7 +12,7 @@ from typing import Any
 
 from dash import Dash, html
 
-from dashboards.aria import aria
+from dashboards.blocks.aria import aria
 from dashboards.shell import frame
 
 Environment = dict[str, Any]

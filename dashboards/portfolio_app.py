@@ -14,7 +14,7 @@ from dashboards.pages.portfolio import View
 from dashboards.router import connect_browser
 from dashboards.shell import NAME, masthead
 from mv.base.errors import TallyluxError
-from mv.portfolio_store import (
+from mv.programme.store import (
     METERS_FILE,
     STUDIES_FILE,
     SUMMARY_FILE,

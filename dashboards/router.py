@@ -7,17 +7,17 @@ from dash import MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, htm
 
 from dashboards.acknowledging import connect_notes
 from dashboards.background import BackgroundRun
-from dashboards.cards import WAITING, laid_out
+from dashboards.blocks.cards import WAITING, laid_out
+from dashboards.blocks.tables import frame_table
 from dashboards.choice import Choice
 from dashboards.drawn import draw
-from dashboards.event_editing import connect_events
 from dashboards.line_room import connect_lines
 from dashboards.pages import PAGES, absent, setup
 from dashboards.running import READ, VERIFY, connect_run, connect_verified
-from dashboards.setting_up import connect_setup
+from dashboards.setup.event_editing import connect_events
+from dashboards.setup.setting_up import connect_setup
 from dashboards.shelf import Shelf
 from dashboards.shell import NAME, changed_note, masthead
-from dashboards.tables import frame_table
 from mv.base.errors import TallyluxError
 from mv.base.verification import Verification
 from mv.figures import Scheme, scheme_named

@@ -6,8 +6,8 @@ from typing import Any
 
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
-from dashboards.aria import aria
 from dashboards.background import BackgroundRun, Progress
+from dashboards.blocks.aria import aria
 
 SETUP = "/setup"  # a verification that ends there leads on to the answer
 VERIFY, READ = "verify", "read"

@@ -4,7 +4,7 @@ from dataclasses import asdict
 
 from dash import dcc, html
 
-from dashboards.aria import aria
+from dashboards.blocks.aria import aria
 from dashboards.running import run_room
 from mv.base.verification import Verification
 from mv.figures import DARK, LIGHT, Palette, listed

@@ -58,7 +58,7 @@ def _demo(arguments: argparse.Namespace) -> int:
 
 
 def _new(arguments: argparse.Namespace) -> int:
-    from mv.new_study import write_new_study
+    from mv.drafting.draft import write_new_study
 
     path = write_new_study(arguments.study_folder, arguments.before, arguments.after)
     print(f"{path} is written. Fill in what it marks, then run: tallylux check {path}")
@@ -79,8 +79,8 @@ def _verify(arguments: argparse.Namespace) -> int:
 
 def _verify_and_print(study: Path, out: Path | None, *, as_json: bool) -> int:
     from mv import store
+    from mv.documents.summary import summary_text
     from mv.progress import progress_bar
-    from mv.summary import summary_text
     from mv.verify import verify_study
 
     with progress_bar() as step:
@@ -94,7 +94,7 @@ def _verify_and_print(study: Path, out: Path | None, *, as_json: bool) -> int:
 
 
 def _month(arguments: argparse.Namespace) -> int:
-    from mv.month_page import note_on_finding, write_month_page
+    from mv.documents.month_page import note_on_finding, write_month_page
     from mv.progress import progress_bar
 
     if arguments.acknowledge:
@@ -109,7 +109,7 @@ def _month(arguments: argparse.Namespace) -> int:
 
 
 def _claim(arguments: argparse.Namespace) -> int:
-    from mv.claim_package import write_claim
+    from mv.documents.claim_package import write_claim
     from mv.progress import progress_bar
 
     with progress_bar() as step:
@@ -143,7 +143,7 @@ def _sample(arguments: argparse.Namespace) -> int:
 
 def _portfolio(arguments: argparse.Namespace) -> int:
     from mv.portfolio import summary_lines
-    from mv.portfolio_run import run_portfolio
+    from mv.programme.run import run_portfolio
     from mv.progress import progress_bar
 
     with progress_bar() as step:

@@ -5,19 +5,19 @@ from datetime import UTC, datetime
 from typing import Any
 
 from mv import __version__
-from mv.acceptance import acceptance_of
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import SettingFinding, SettingObserved
-from mv.candidates_found import event_candidates_of
-from mv.cautions import cautions_of
 from mv.cleaning import ledger_as_json
 from mv.drift import DriftFinding
-from mv.extrapolated import extrapolation_sentences
-from mv.findings import Findings
-from mv.meter_savings import MeterSavings
-from mv.monthly import monthly_savings
 from mv.regression import FittedModel, label
-from mv.resolutions import resolution_of
+from mv.verifying.acceptance import acceptance_of
+from mv.verifying.candidates_found import event_candidates_of
+from mv.verifying.cautions import cautions_of
+from mv.verifying.extrapolated import extrapolation_sentences
+from mv.verifying.findings import Findings
+from mv.verifying.meter_savings import MeterSavings
+from mv.verifying.monthly import monthly_savings
+from mv.verifying.resolutions import resolution_of
 
 Json = dict[str, Any]
 

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from mv.base.errors import StudyError, joined
 from mv.base.study_records import Study
-from mv.study_problems import problems_of
+from mv.study_file.problems import problems_of
 
 STUDY_FILE = "study.toml"
 LARGEST_STUDY_BYTES = 2_000_000  # a study file is typed by people; more is a mistake

@@ -9,22 +9,22 @@ from mv.base.estimate import Answer, CannotSay
 from mv.base.setting_records import ZoneSettings
 from mv.base.study_records import Study
 from mv.base.verification import Verification
-from mv.bridges import old_to_new, promise_to_proof
-from mv.covered import require_readings_in_both_periods
-from mv.daily_table import daily_table
-from mv.findings import Findings
 from mv.intake import Intake, read_everything
-from mv.inventory_checks import inventory_checks
-from mv.load_called import called_load_drops
-from mv.meter_savings import meter_savings
-from mv.peak_savings import peak_account
-from mv.populations import period_total, populations_json
 from mv.predicted import Prediction, stated_prediction
 from mv.progress import Step, no_progress
 from mv.result import result_of
 from mv.study import load_study, require_for_verification
-from mv.watch import watched
-from mv.worth import money_of
+from mv.verifying.bridges import old_to_new, promise_to_proof
+from mv.verifying.covered import require_readings_in_both_periods
+from mv.verifying.daily_table import daily_table
+from mv.verifying.findings import Findings
+from mv.verifying.inventory_checks import inventory_checks
+from mv.verifying.load_called import called_load_drops
+from mv.verifying.meter_savings import meter_savings
+from mv.verifying.peak_savings import peak_account
+from mv.verifying.populations import period_total, populations_json
+from mv.verifying.watch import watched
+from mv.verifying.worth import money_of
 
 
 def verify_study(study_or_folder: Path | str, *, step: Step = no_progress) -> Verification:

@@ -5,11 +5,11 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards.cards import card
+from dashboards.blocks.cards import card
+from dashboards.blocks.marks import handover_board
+from dashboards.blocks.money_facts import money_facts
+from dashboards.blocks.notes import cautions, facts, unsaid
 from dashboards.choice import Choice
-from dashboards.marks import handover_board
-from dashboards.money_facts import money_facts
-from dashboards.notes import cautions, facts, unsaid
 from mv import figures
 from mv.base.verification import Verification
 from mv.figures import PlainAnswer, Scheme, estimate, part, with_interval

@@ -5,11 +5,11 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards.cards import card, chooser
+from dashboards.blocks.cards import card, chooser
+from dashboards.blocks.notes import facts, spaced
+from dashboards.blocks.tables import table
 from dashboards.choice import Choice
 from dashboards.line_room import line_room
-from dashboards.notes import facts, spaced
-from dashboards.tables import table
 from mv.base.verification import Verification
 from mv.figures import Scheme, counted, number, per_cent, rows
 

@@ -5,10 +5,10 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from dashboards.cards import card, chooser
+from dashboards.blocks.cards import card, chooser
+from dashboards.blocks.peak_part import load_drops, peak_part, usage_groups
+from dashboards.blocks.tables import table
 from dashboards.choice import SPANS, Choice, shifted, window_from
-from dashboards.peak_part import load_drops, peak_part, usage_groups
-from dashboards.tables import table
 from mv.base.verification import Verification
 from mv.figures import Scheme, estimate, rows, with_interval
 

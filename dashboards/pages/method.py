@@ -5,14 +5,14 @@ from typing import Any
 
 from dash import html
 
-from dashboards.cards import card, chooser
+from dashboards.blocks.cards import card, chooser
+from dashboards.blocks.model_parts import model_table, one_model, published_intervals, tests_table
+from dashboards.blocks.notes import cautions, facts, unsaid
+from dashboards.blocks.peak_part import promise_part
+from dashboards.blocks.tables import table
 from dashboards.choice import Choice
-from dashboards.event_room import room
-from dashboards.model_parts import model_table, one_model, published_intervals, tests_table
-from dashboards.notes import cautions, facts, unsaid
-from dashboards.peak_part import promise_part
 from dashboards.running import run_room
-from dashboards.tables import table
+from dashboards.setup.event_room import room
 from mv.base.study_records import Span, Study
 from mv.base.verification import Verification
 from mv.figures import Scheme, day_words, listed, number, part, per_cent, rows

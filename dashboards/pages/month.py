@@ -4,10 +4,10 @@ from typing import Any
 
 from dash import html
 
-from dashboards.cards import card, chooser
+from dashboards.blocks.cards import card, chooser
+from dashboards.blocks.findings import findings_list
+from dashboards.blocks.notes import cautions
 from dashboards.choice import Choice
-from dashboards.findings import findings_list
-from dashboards.notes import cautions
 from mv import figures
 from mv.base.verification import Verification
 from mv.figures import Scheme

@@ -8,14 +8,14 @@ from urllib.parse import parse_qs, urlencode
 import pandas as pd
 from dash import dcc, html
 
-from dashboards.aria import aria
-from dashboards.cards import chooser
+from dashboards.blocks.aria import aria
+from dashboards.blocks.cards import chooser
+from dashboards.blocks.notes import facts
+from dashboards.blocks.tables import ROWS_SHOWN, table
 from dashboards.mounted import prefix_of
-from dashboards.notes import facts
-from dashboards.tables import ROWS_SHOWN, table
 from mv.base.errors import TallyluxError
 from mv.figures import money, number, share_with_interval, with_interval
-from mv.portfolio_store import StoredPortfolio
+from mv.programme.store import StoredPortfolio
 
 Json = Mapping[str, Any]
 TABLE, WORDS = "studies-table", "studies-words"

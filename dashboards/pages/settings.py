@@ -5,12 +5,12 @@ from typing import Any
 
 from dash import html
 
-from dashboards.cards import card, chooser
+from dashboards.blocks.cards import card, chooser
+from dashboards.blocks.findings import findings_list
+from dashboards.blocks.marks import verdict_mark
+from dashboards.blocks.notes import cautions
+from dashboards.blocks.tables import table
 from dashboards.choice import Choice
-from dashboards.findings import findings_list
-from dashboards.marks import verdict_mark
-from dashboards.notes import cautions
-from dashboards.tables import table
 from mv.base.verification import Verification
 from mv.figures import (
     Scheme,

@@ -5,12 +5,12 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards.fields import refused
+from dashboards.blocks.fields import refused
 from dashboards.running import READ, SETUP, run_room
-from dashboards.setup_files import files_part
-from dashboards.setup_form import form_part, text_part
+from dashboards.setup.setup_files import files_part
+from dashboards.setup.setup_form import form_part, text_part
 from mv.base.errors import TallyluxError
-from mv.study_writing import STUDY_FILE, open_study_text
+from mv.study_file.writing import STUDY_FILE, open_study_text
 
 ADDRESS = SETUP
 

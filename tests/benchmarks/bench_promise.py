@@ -23,7 +23,6 @@ from mv.base.estimate import CannotSay, Estimate
 from mv.base.programme_records import Peak
 from mv.base.study_records import Study
 from mv.bridge import Bridge
-from mv.findings import Findings
 from mv.intake import Intake
 from mv.predicted import Inventory, InventoryRow
 from mv.simulate import (
@@ -39,6 +38,7 @@ from mv.simulate import (
     weather_series,
 )
 from mv.verify import find_in
+from mv.verifying.findings import Findings
 
 INTERVALS = (5, 15, 15, 60)
 GAIN_ERROR = 0.005  # standard error of a meter's gain, as the simulator's own plain meters have

@@ -31,8 +31,8 @@ def served() -> Iterator[Callable[[Any], str]]:
     """Serves an app on a free port of this computer; returns its address. Ends with the session."""
     import waitress
 
-    from dashboards.compressing import Compressed
-    from dashboards.gate import Gate
+    from dashboards.server.compressing import Compressed
+    from dashboards.server.gate import Gate
 
     servers = []
 

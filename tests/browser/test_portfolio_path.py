@@ -40,7 +40,7 @@ def portfolio_address(
 ) -> str:
     """A portfolio of three invented studies, one of them broken; the others hold a real result."""
     from dashboards import create_app
-    from mv.portfolio_run import write_portfolio
+    from mv.programme.run import write_portfolio
 
     root = tmp_path_factory.mktemp("portfolio")
     verification = invented.invented_verification()

@@ -13,11 +13,12 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from mv import claim_package, store
+from mv import store
 from mv.base import wording
 from mv.base.errors import OutputError
 from mv.base.verification import Verification
 from mv.cli import main
+from mv.documents import claim_package
 
 HOSTILE = "<script>alert(1)</script>"
 PAGES = ("report.html", "proof.html")

@@ -9,7 +9,7 @@ from mv import store
 from mv.base.document import Drawing, Grid, Prose, Section
 from mv.base.verification import Verification
 from mv.claim import Material, monthly_accounts, report
-from mv.claim_package import material_of
+from mv.documents.claim_package import material_of
 from mv.verify import verify_study
 
 ESTIMATE = {"estimate": 12.5, "low": 10.0, "high": 15.0, "confidence": 0.9}

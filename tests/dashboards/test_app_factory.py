@@ -11,9 +11,9 @@ import pytest
 
 from dashboards import create_app
 from dashboards.choice import Choice
-from dashboards.compressing import Compressed
 from dashboards.router import zoomed
-from dashboards.serving import open_listener, serve
+from dashboards.server.compressing import Compressed
+from dashboards.server.serving import open_listener, serve
 from dashboards.shelf import Shelf
 from mv.base.errors import InputError, StudyError
 

@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from dashboards.gate import Gate, hostname, password_of
 from dashboards.password import hashed, stored_hash
-from dashboards.serving import needed_password
+from dashboards.server.gate import Gate, hostname, password_of
+from dashboards.server.serving import needed_password
 from mv.base.errors import InputError
 
 SECRET = "twelve letters and more"

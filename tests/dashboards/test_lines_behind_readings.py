@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from dashboards.line_room import lines_shown
-from mv.source_lines import source_lines
+from mv.documents.source_lines import source_lines
 from mv.study import load_study
 
 STUDY = """

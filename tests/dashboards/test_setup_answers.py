@@ -11,20 +11,20 @@ import plotly
 import pytest
 
 from dashboards.background import BackgroundRun, Progress
-from dashboards.event_editing import changed, event_of, shown, typed
-from dashboards.event_room import LEFT_IN, candidate_words, unexplained
-from dashboards.setting_up import drafted, ledgers, with_files, written
-from dashboards.settling import choices_of, meant, problems_part
-from dashboards.setup_answers import with_answers
-from dashboards.setup_fields import NEW, Field
-from dashboards.setup_files import use_of
-from dashboards.setup_form import drafted_notes
-from dashboards.setup_questions import fields_of, meter_fields, zone_fields
+from dashboards.setup.event_editing import changed, event_of, shown, typed
+from dashboards.setup.event_room import LEFT_IN, candidate_words, unexplained
+from dashboards.setup.setting_up import drafted, ledgers, with_files, written
+from dashboards.setup.settling import choices_of, meant, problems_part
+from dashboards.setup.setup_answers import with_answers
+from dashboards.setup.setup_fields import NEW, Field
+from dashboards.setup.setup_files import use_of
+from dashboards.setup.setup_form import drafted_notes
+from dashboards.setup.setup_questions import fields_of, meter_fields, zone_fields
 from dashboards.shelf import Shelf
 from mv.base.errors import InputError
 from mv.base.study_records import Event
 from mv.study import load_study, problems_of_text
-from mv.study_writing import open_study_text
+from mv.study_file.writing import open_study_text
 from mv.worker import CHECK, command
 
 STUDY = """\

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from dashboards import uploads
-from dashboards.uploads import KINDS, METERS, data_files, keep, safe_name, side_of
+from dashboards.setup import uploads
+from dashboards.setup.uploads import KINDS, METERS, data_files, keep, safe_name, side_of
 from mv.base.errors import InputError, OutputError
 
 

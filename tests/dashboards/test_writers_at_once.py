@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from dashboards.setting_up import written
-from mv.study_writing import open_study_text, with_key
+from dashboards.setup.setting_up import written
+from mv.study_file.writing import open_study_text, with_key
 
 STUDY = """\
 format = 1

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 import tomlkit
 
-from mv.evidence import write_evidence
+from mv.documents.evidence import write_evidence
 from mv.verify import verify_study
 
 VARIABLE = "METERING_DATABASE"

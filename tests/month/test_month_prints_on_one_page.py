@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from mv.base.study_records import Event
 from mv.base.verification import Verification
-from mv.month_page import month_page
+from mv.documents.month_page import month_page
 
 FINDINGS = 9
 LONG = "Storey three of the eastern wing, the side that looks at the yard and the loading doors"

@@ -29,6 +29,7 @@ from mv.base.document import (
     SignatureLines,
     grid,
 )
+from mv.documents.print_inks import print_inks
 from mv.paper import (
     CalendarDay,
     ChainStep,
@@ -45,7 +46,6 @@ from mv.paper import (
     running_total,
 )
 from mv.paper.scale import round_step, scale_over, tick_words
-from mv.print_inks import print_inks
 
 HOSTILE = "</text><script>alert(1)</script>&\"'"
 INKS: Inks = print_inks()

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from mv.base.errors import InputError
-from mv.portfolio_run import run_portfolio
+from mv.programme.run import run_portfolio
 
 pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
 
@@ -83,7 +83,7 @@ def test_a_cluster_gives_the_tables_that_local_processes_give(
 def test_workers_that_do_not_see_the_folder_are_named(
     four_studies: Path, scheduler: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import mv.portfolio_crews as crews
+    import mv.programme.crews as crews
 
     monkeypatch.setattr(crews, "write_whole", lambda path, _word: path.write_text("another disk"))
     with pytest.raises(InputError, match="do not see the folder"):
@@ -93,7 +93,7 @@ def test_workers_that_do_not_see_the_folder_are_named(
 def test_a_scheduler_that_does_not_answer_is_told(
     four_studies: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import mv.portfolio_crews as crews
+    import mv.programme.crews as crews
 
     monkeypatch.setattr(crews, "CONNECT_SECONDS", 1)
     with pytest.raises(InputError, match="no Dask scheduler answers"):

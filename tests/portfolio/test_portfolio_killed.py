@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from mv.portfolio_run import run_portfolio
+from mv.programme.run import run_portfolio
 
 KILLS = 5
 

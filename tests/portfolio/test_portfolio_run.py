@@ -17,8 +17,8 @@ from mv.base.errors import InputError, OutputError, StudyError
 from mv.base.locking import held
 from mv.cli import main
 from mv.portfolio import METER_COLUMNS, STUDY_COLUMNS
-from mv.portfolio_run import LOCK_FILE, PortfolioRun, run_portfolio
-from mv.portfolio_store import is_portfolio, open_portfolio, study_folder
+from mv.programme.run import LOCK_FILE, PortfolioRun, run_portfolio
+from mv.programme.store import is_portfolio, open_portfolio, study_folder
 from mv.store import open_results
 from mv.verify import verify_study
 
@@ -176,7 +176,7 @@ def test_a_defect_of_ours_is_told_with_its_trace_and_stops_nothing(
     four_studies: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     import mv.verify
-    from mv.portfolio_work import Task, do_task
+    from mv.programme.work import Task, do_task
 
     def fail(*_: Any) -> Any:
         raise ZeroDivisionError("in here")
@@ -188,7 +188,7 @@ def test_a_defect_of_ours_is_told_with_its_trace_and_stops_nothing(
 
 
 def test_studies_are_found_by_folder_file_and_pattern_each_once(four_studies: Path, tmp_path: Path) -> None:
-    from mv.portfolio_places import find_studies
+    from mv.programme.places import find_studies
 
     named = [four_studies, four_studies / "alder" / "study.toml", str(four_studies / "*" / "birch")]
     places = find_studies(named)

@@ -8,8 +8,8 @@ import pytest
 from mv.base.errors import OutputError, ReadingError
 from mv.base.study_records import Study
 from mv.cleaning import clean_meter
-from mv.new_study import write_new_study
-from mv.new_text import FILL_IN
+from mv.drafting.draft import write_new_study
+from mv.drafting.text import FILL_IN
 from mv.readers import read_meter
 
 SITE = 'latitude = 41.9\nlongitude = -87.6\ntimezone = "America/Chicago"\n'

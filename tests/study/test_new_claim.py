@@ -4,7 +4,7 @@ import re
 import tomllib
 
 from mv.base.claim_records import Attachment, Claim, ControlRecord, Instrument
-from mv.new_claim import NEW_CLAIM
+from mv.drafting.claim_text import NEW_CLAIM
 
 
 def uncommented() -> str:

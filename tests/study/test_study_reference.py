@@ -8,8 +8,8 @@ import pytest
 from pydantic import TypeAdapter
 
 from mv.base.study_records import Study
-from mv.study_keys import ABOUT, KEYS
-from mv.study_reference import keys_of, study_reference, tables_of_study
+from mv.study_file.keys import ABOUT, KEYS
+from mv.study_file.reference import keys_of, study_reference, tables_of_study
 
 TABLES = dict(tables_of_study())
 HERE = Path(__file__).parents[2]
@@ -18,7 +18,7 @@ HERE = Path(__file__).parents[2]
 @pytest.mark.parametrize("path", TABLES)
 def test_every_key_of_a_table_is_explained_and_no_other(path: str) -> None:
     known = set(keys_of(path, TABLES[path]))
-    assert known == set(KEYS[path]), "add the key to mv/study_keys.py, or take it out there"
+    assert known == set(KEYS[path]), "add the key to mv/study_file/keys.py, or take it out there"
     assert ABOUT[path]
 
 
@@ -54,4 +54,4 @@ def test_a_study_of_the_examples_alone_is_valid() -> None:
 
 def test_the_page_beside_the_readme_is_the_present_reference() -> None:
     written = (HERE / "mv" / "STUDY.md").read_text(encoding="utf-8")
-    assert written == study_reference(), "write it again: python -m mv.study_reference > mv/STUDY.md"
+    assert written == study_reference(), "write it again: python -m mv.study_file.reference > mv/STUDY.md"

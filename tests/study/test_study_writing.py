@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from mv.base.errors import StudyError
 from mv.study import load_study
-from mv.study_writing import (
+from mv.study_file.writing import (
     StudyChangedError,
     draft_study,
     open_study_text,

@@ -12,8 +12,8 @@ import pytest
 from mv.base.ledger import Ledger
 from mv.base.series import Bill, MeterSeries
 from mv.base.study_records import Span
-from mv.billing import bills_of, bills_of_days, has_bills
 from mv.verify import verify_study
+from mv.verifying.billing import bills_of, bills_of_days, has_bills
 
 HEAD = """format = 1
 [site]

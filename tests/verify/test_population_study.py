@@ -8,8 +8,8 @@ import pandas as pd
 import pytest
 
 from mv.base.errors import StudyError
+from mv.documents.summary import summary_text
 from mv.study import load_study
-from mv.summary import summary_text
 from mv.verify import verify_study
 
 HEAD = """format = 1

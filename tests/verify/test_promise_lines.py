@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from mv.promise_lines import promise_lines
+from mv.documents.promise_lines import promise_lines
 
 
 def _step(name: str, kwh: float | None, half: float = 0.0) -> dict[str, Any]:

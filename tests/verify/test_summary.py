@@ -8,7 +8,7 @@ import pytest
 
 from mv.base import wording
 from mv.base.verification import Verification
-from mv.summary import summary_text
+from mv.documents.summary import summary_text
 
 SCREEN = 40  # lines of a terminal, its prompt among them
 

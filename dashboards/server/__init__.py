@@ -1,0 +1,1 @@
+"""Serving: this computer alone, or whoever knows the password."""

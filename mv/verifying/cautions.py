@@ -1,0 +1,76 @@
+"""Sentences on safety and scope that every reader of the result must see."""
+
+from mv.base.estimate import CannotSay, Estimate
+from mv.regression import FittedModel
+from mv.verifying.findings import Findings
+
+ELECTRICAL = (
+    "Opening panels and placing or moving current transformers is work for a licensed electrician under "
+    "the local electrical code: an open-circuited current transformer and a live panel can kill."
+)
+EGRESS = (
+    "Egress, emergency and night lighting must burn as the local code and the authority having "
+    "jurisdiction require. Nothing in this result calls it waste; test and alter it only by their rules."
+)
+LEVELS = (
+    "Before a level, trim or delay is lowered, check illuminance against the local code and the task; "
+    "a lamp's dimming minimum is its maker's, not the meter's."
+)
+NO_INTERACTION = (
+    "Heating and cooling are not in the metered lighting savings: less heat from lamps lowers cooling and "
+    "raises heating. Where the programme credits it, its factor stands as a step of its own."
+)
+MOSTLY = 0.5  # of a typical year's energy in months never metered (common practice, no source)
+NOT_GUARANTEED = (
+    "The savings are estimated against a model of the old lighting at the reporting period's conditions, "
+    "with the stated confidence; they are no guarantee for other years."
+)
+
+
+def cautions_of(findings: Findings) -> list[str]:
+    """The sentences that apply to these findings, the most urgent first."""
+    cautions = [ELECTRICAL, EGRESS, LEVELS]
+    if all(item.meter.measures == "lighting" for item in findings.meters):
+        cautions.append(NO_INTERACTION)
+    cautions.append(NOT_GUARANTEED)
+    if isinstance(findings.avoided, Estimate) and not findings.avoided.excludes_zero:
+        cautions.insert(0, "The avoided energy cannot be told from zero: its interval holds zero.")
+    if isinstance(findings.avoided, CannotSay):
+        cautions.insert(0, f"The avoided energy cannot be given: {findings.avoided.why}.")
+    cautions[:0] = [*_projected(findings), *_whole_buildings(findings)]
+    told = [item.meter.id for item in findings.meters if item.kind_told_from_meter]
+    if told:
+        cautions.append(
+            f"{', '.join(told)}: taken as outdoor lighting because it burns by night and hardly by day; "
+            'state place = "outdoor" or "indoor" under [[zone]] to fix it.'
+        )
+    return cautions
+
+
+def _whole_buildings(findings: Findings) -> list[str]:
+    """What no year of a whole building's use can know, as its model says it; once for all such meters."""
+    told = {
+        found.what: None
+        for item in findings.meters
+        if isinstance(item.baseline_model, FittedModel)
+        for found in item.baseline_model.findings
+        if found.code == "whole building"
+    }
+    return list(told)
+
+
+def _projected(findings: Findings) -> list[str]:
+    """Meters whose typical year is mostly a projection from a few weeks or months."""
+    shares = {}
+    for item in findings.meters:
+        found = [item.extrapolated_share[f"{period}_year"] for period in ("baseline", "reporting")]
+        shares[item.meter.id] = max((share for share in found if share is not None), default=0.0)
+    mostly = {meter: share for meter, share in shares.items() if share > MOSTLY}
+    if not mostly:
+        return []
+    named = ", ".join(f"{meter} {share:.0%}" for meter, share in mostly.items())
+    return [
+        f"Most of the typical year was never metered ({named}): savings in a typical year and the "
+        "realisation rate are a projection from the days that were. Their interval is widened for months "
+        "not seen, but it cannot know another season's habits; meter further before money rests on them."
+    ]
