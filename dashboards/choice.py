@@ -24,6 +24,7 @@ class Choice:
     start: str = ""  # local wall clock, ISO
     end: str = ""
     month: str = ""
+    finding: str = ""
 
     @classmethod
     def read(cls, search: str | None) -> "Choice":

@@ -47,5 +47,8 @@ DRAWINGS: dict[str, Drawing] = {
     "fit": lambda v, c, s: figures.model_scatter(v, c.meter, scheme=s),
     "residuals": lambda v, c, s: figures.residuals(v, c.meter, scheme=s),
     "setting": lambda v, c, s: figures.setting_history(v, c.zone, c.setting, scheme=s),
+    "finding-days": lambda v, c, s: figures.finding_days(v, c.finding, scheme=s),
+    "finding-hours": lambda v, c, s: figures.finding_hours(v, c.finding, scheme=s),
+    "finding-setting": lambda v, c, s: figures.finding_setting(v, c.finding, scheme=s),
     "readings": _readings,
 }

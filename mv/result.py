@@ -216,6 +216,7 @@ def _drift(entry: DriftFinding) -> Json:
         "kind": entry.kind,
         "zones": list(entry.zones),
         "settings": list(entry.settings),
+        "spells": [[_date(first), _date(last)] for first, last in entry.spells],
         "kwh_per_month": answer_json(entry.kwh_per_month),
         "cost_per_month": entry.cost_per_month,
         "likely_causes": list(entry.likely_causes),

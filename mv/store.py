@@ -93,6 +93,7 @@ def _packed(verification: Verification) -> bytes:
     arrays: dict[str, np.ndarray[Any, Any]] = {
         "meters": np.array(list(verification.meters)),
         "daily": _text(verification.daily.to_csv(index=False, lineterminator="\n")),
+        "drift_days": _text(verification.drift_days.to_csv(index=False, lineterminator="\n")),
         "settings": _text(verification.settings_by_month.to_csv(index=False, lineterminator="\n")),
     }
     for number, series in enumerate(verification.meters.values()):
@@ -118,8 +119,14 @@ def _unpacked(result: Mapping[str, Any], packed: Any, folder: Path) -> Verificat
         result=result,
         meters={name: _meter(name, number, packed) for number, name in enumerate(names)},
         daily=pd.read_csv(io.StringIO(_string(packed["daily"])), parse_dates=["day"]),
+        drift_days=_drift_days(packed),
         settings_by_month=pd.read_csv(io.StringIO(_string(packed["settings"])), dtype={"month": "str"}),
     )
+
+
+def _drift_days(packed: Any) -> pd.DataFrame:
+    text = _string(packed["drift_days"])
+    return pd.read_csv(io.StringIO(text), dtype={"finding": "str"}, parse_dates=["day"])
 
 
 def _meter(name: str, number: int, packed: Any) -> MeterSeries:

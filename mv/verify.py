@@ -8,7 +8,8 @@ import pandas as pd
 from mv.base.estimate import Answer, CannotSay
 from mv.base.setting_records import ZoneSettings
 from mv.base.study_records import Study
-from mv.base.verification import Verification
+from mv.base.verification import DRIFT_DAYS, Verification
+from mv.drift import DriftFinding
 from mv.intake import Intake, read_everything
 from mv.predicted import Prediction, stated_prediction
 from mv.progress import Step, no_progress
@@ -43,6 +44,7 @@ def verify_study(study_or_folder: Path | str, *, step: Step = no_progress) -> Ve
         meters=dict(findings.intake.meters),
         daily=daily_table(study, findings.meters),
         settings_by_month=_by_month(findings.settings),
+        drift_days=_drift_days(findings.drift),
     )
 
 
@@ -107,3 +109,10 @@ def _by_month(settings: Sequence[ZoneSettings]) -> pd.DataFrame:
     if not tables:
         return pd.DataFrame(columns=columns)
     return pd.concat(tables, ignore_index=True).reindex(columns=columns)
+
+
+def _drift_days(drift: Sequence[DriftFinding]) -> pd.DataFrame:
+    """The days that show each finding, as `Verification.drift_days` describes."""
+    columns = list(DRIFT_DAYS)
+    tables = [f.evidence.assign(finding=f.key)[columns] for f in drift if f.evidence is not None]
+    return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=columns)

@@ -42,11 +42,12 @@ def card(
 def laid_out(words: FigureWithWords, name: str, choice: Choice) -> list[Any]:
     """What a card holds; where nothing could be drawn, the reason stands in its place."""
     key = f"{name}{choice.query()}"
+    heading = html.H4 if choice.finding else html.H3  # a finding has a heading of its own
     if words.figure is None:
-        return [html.H3(words.title), html.P(words.caption, className="cannot")]
+        return [heading(words.title), html.P(words.caption, className="cannot")]
     graph = dcc.Graph(figure=words.figure, config=QUIET, id={"type": "graph", "key": key})
     return [
-        html.H3(words.title),
+        heading(words.title),
         html.Div(
             graph,
             role="img",

@@ -6,10 +6,13 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards.blocks.aria import aria
+from dashboards.blocks.cards import card
+from dashboards.choice import Choice
 from mv.acknowledge import Acknowledgement, acknowledged_now, finding_key
 from mv.base.errors import TallyluxError
 from mv.base.verification import Verification
 from mv.figures import (
+    Scheme,
     changes_of,
     costliest_first,
     day_words,
@@ -18,29 +21,47 @@ from mv.figures import (
     money,
     monthly_amount,
     part,
+    pictures_of,
     rows,
 )
 
 Row = Mapping[str, Any]
 
 
-def findings_list(verification: Verification, drift: list[Row] | None = None) -> html.Div:
+def findings_list(verification: Verification, scheme: Scheme, drift: list[Row] | None = None) -> html.Div:
     """Every change, the costliest first, then the stretches without readings; notes stand with them."""
     shown = rows(verification.result, "drift") if drift is None else drift
     changes, gaps = costliest_first(changes_of(shown)), gaps_of(shown)
-    first = _listed(verification, changes) if changes else html.P("Nothing that the data show.")
+    first = _listed(verification, changes, scheme) if changes else html.P("Nothing that the data show.")
     parts: list[Any] = [first]
     if gaps:
         told = "Without readings nothing is known of the lighting; no change is counted from these."
         parts += [html.H3("Stretches without readings"), html.P(told, className="muted")]
-        parts.append(_listed(verification, gaps))
+        parts.append(_listed(verification, gaps, scheme))
     return html.Div(parts)
 
 
-def _listed(verification: Verification, shown: list[Row]) -> html.Ol:
+def _listed(verification: Verification, shown: list[Row], scheme: Scheme) -> html.Ol:
     known, currency = _known(verification), currency_of(verification.result)
-    items = [html.Li(_finding(row, currency, known.get(finding_key(row)))) for row in shown]
+    items = [
+        html.Li(
+            [
+                html.Div(_finding(row, currency, known.get(finding_key(row))), className="told"),
+                _pictures(verification, str(row.get("id") or ""), scheme),
+            ]
+        )
+        for row in shown
+    ]
     return html.Ol(items, className="findings")
+
+
+def _pictures(verification: Verification, key: str, scheme: Scheme) -> html.Div | None:
+    """What shows the finding; each picture comes when it is in sight."""
+    if not key:
+        return None
+    choice = Choice(finding=key)
+    cards = [card(f"finding-{name}", verification, choice, scheme) for name in pictures_of(verification, key)]
+    return html.Div(cards, className="shown-by")
 
 
 def currency_of(result: Row) -> str:

@@ -42,7 +42,7 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         ),
         cautions(result),
         html.H2("What has changed, the costliest first"),
-        findings_list(verification, figures.drift_in_month(result, month)),
+        findings_list(verification, scheme, figures.drift_in_month(result, month)),
         html.H2("The year so far"),
         html.Div([card("running", verification, Choice(), scheme, wide=True)], className="cards"),
     ]

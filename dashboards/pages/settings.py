@@ -36,7 +36,7 @@ def page(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
         html.H1("Settings since hand-over"),
         cautions(result),
         html.H2("What has changed"),
-        findings_list(verification),
+        findings_list(verification, scheme),
         html.H2("What was agreed at hand-over"),
         *(_settings(verification, chosen, zones, choice, scheme) if found else [_none()]),
         *_also_seen(

@@ -114,13 +114,19 @@ class Figures:
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """A finding or another thing to act on: heading, one line of facts, what to do; `aside` stands small."""
+    """A finding or another thing to act on: heading, one line of facts, what to do; `aside` stands small.
+
+    `drawings` show it: on the screen all of them drawn narrow, on paper the first alone as it is, and
+    none where `drawn_on_paper` is False.
+    """
 
     title: str
     line: str
     causes: tuple[str, ...]
     checks: tuple[str, ...]
     aside: str = ""
+    drawings: tuple[Drawing, ...] = ()
+    drawn_on_paper: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,7 @@ class SettingFinding:
     effect_kwh_per_month: Answer | None = None
     earlier: Answer | None = None  # the state before `since`
     until: date | None = None  # last day of a spell that is over; None for a present state
+    spells: tuple[tuple[date, date], ...] = ()  # first and last day of each, of what comes and goes
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,8 @@ class Space:
 class Material:
     """What the parts of a claim are made of.
 
-    `drawings` are by name: "promise", "months", "running", "steps:<bridge>", "residuals:<meter>:<period>".
+    `drawings` are by name: "promise", "months", "running", "steps:<bridge>",
+    "residuals:<meter>:<period>", "finding:<id>:<number>".
     `absent` are attachments that the study names and that are not there.
     """
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from mv.base import wording
-from mv.base.document import Block, Heading, Prose, grid
+from mv.base.document import Block, Heading, Pair, Prose, grid
 from mv.base.result_parts import estimate, rows
 from mv.claim.cells import NONE, day, share
 from mv.claim.identity import SETTING_NAMES
@@ -15,7 +15,20 @@ FINEST = {"hold_minutes": 0.1, "standby_watts": 0.01}  # finer is noise on paper
 
 def persistence(material: Material) -> list[Block]:
     """Settings, then drift."""
-    return [Heading("Drift and persistence"), _settings(material), _drift(material)]
+    return [Heading("Drift and persistence"), _settings(material), _drift(material), *_shown(material)]
+
+
+def _shown(material: Material) -> list[Block]:
+    """The pictures that show what changed, two side by side."""
+    blocks: list[Block] = []
+    for row in rows(material.result, "drift"):
+        pictures = material.drawn(*(f"finding:{row.get('id')}:{n}" for n in (0, 1)))
+        blocks += [Pair(*pictures)] if len(pictures) == 2 else pictures
+    without = len(rows(material.result, "drift")) - len(blocks)
+    if blocks and without > 0:
+        told = wording.counted(without, "further finding is", "further findings are")
+        blocks.append(Prose(f"{told} not drawn here; the dashboard shows them.", "note"))
+    return blocks
 
 
 def _settings(material: Material) -> Block:

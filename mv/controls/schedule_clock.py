@@ -9,6 +9,7 @@ import numpy as np
 
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
+from mv.base.spells import spells_of
 from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, daily_mean
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
@@ -97,21 +98,24 @@ def _nights_left_on(evidence: ZoneEvidence) -> list[SettingFinding]:
         inside = (nights.day >= level.first_day) & (nights.day <= level.last_day)
         calm[inside] = level.value
     left = (nights.value >= LIT_SHARE) & (calm < LIT_SHARE)
-    starts = np.flatnonzero(np.diff(np.concatenate(([0], left.astype(np.int8)))) == 1)
-    if len(starts) < FEWEST_NIGHTS or left.mean() < LEAST_NIGHT_SHARE:
+    spells = spells_of(left, [day_date(day) for day in nights.day.tolist()])
+    if len(spells) < FEWEST_NIGHTS or left.mean() < LEAST_NIGHT_SHARE:
         return []
     share = float(left.mean())
     error = quantile_factor(evidence.confidence, len(nights)) * float(
         np.sqrt(share * (1 - share) / len(nights))
     )
     observed = Estimate(share, max(share - error, 0.0), share + error, evidence.confidence)
-    since = day_date(nights.day[starts[0]])
+    since = spells[0][0]
     why = (
-        f"lamps were left on through {int(left.sum())} of {len(nights)} nights, in {len(starts)} spells, "
-        f"the first on {since}, the last on {day_date(nights.day[starts[-1]])}"
+        f"lamps were left on through {int(left.sum())} of {len(nights)} nights, in {len(spells)} spells, "
+        f"the first on {since}, the last on {spells[-1][0]}"
     )
     effect = _night_energy(evidence, nights.day[left])
-    return [SettingFinding(evidence.zone.id, "nights_left_on", None, observed, "moved", since, why, effect)]
+    zone = evidence.zone.id
+    return [
+        SettingFinding(zone, "nights_left_on", None, observed, "moved", since, why, effect, spells=spells)
+    ]
 
 
 def _night_energy(evidence: ZoneEvidence, nights: np.ndarray) -> Estimate:

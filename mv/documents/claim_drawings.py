@@ -10,9 +10,13 @@ from mv.base.document import Drawing
 from mv.base.result_parts import estimate, part, rows
 from mv.base.verification import Verification
 from mv.claim import BRIDGES
+from mv.documents.found_drawings import finding_drawings
 from mv.documents.month_page import BROAD, NARROW, month_bars_of, running_points
 from mv.documents.print_inks import print_inks
+from mv.figures import costliest_first
 from mv.paper import ChainStep, chain, interval_rule, month_bars, residuals_by_day, running_total
+
+MOST_SHOWN_FINDINGS = 12  # with pictures; the tables name them all; common practice, no source
 
 
 def claim_drawings(verification: Verification) -> dict[str, Drawing]:
@@ -26,7 +30,20 @@ def claim_drawings(verification: Verification) -> dict[str, Drawing]:
     for model in rows(verification.result, "models"):
         meter, period = str(model["meter"]), str(model["period"])
         drawn[f"residuals:{meter}:{period}"] = _residuals(verification, meter, period)
+    drawn |= _findings(verification)
     return {name: drawing for name, drawing in drawn.items() if drawing is not None}
+
+
+def _findings(verification: Verification) -> dict[str, Drawing | None]:
+    """What shows each of the costliest findings: two pictures side by side, or one across the sheet."""
+    drawn: dict[str, Drawing | None] = {}
+    for row in costliest_first(rows(verification.result, "drift"))[:MOST_SHOWN_FINDINGS]:
+        key = str(row.get("id") or "")
+        pictures = finding_drawings(verification, key) if key else ()
+        if len(pictures) == 1:
+            pictures = finding_drawings(verification, key, width=BROAD)
+        drawn |= {f"finding:{key}:{n}": picture for n, picture in enumerate(pictures[:2])}
+    return drawn
 
 
 def _promise(verification: Verification) -> Drawing | None:

@@ -14,10 +14,12 @@ from mv.base.document import Drawing
 from mv.base.files import write_whole
 from mv.base.result_parts import estimate, part, rows
 from mv.base.verification import Verification
+from mv.documents.found_drawings import SMALL, finding_drawings
 from mv.documents.print_inks import print_inks
 from mv.drivers import interval_conditions, opening_hours_known
 from mv.latest import latest_verification
 from mv.month import (
+    ActiveFinding,
     Extras,
     MonthFacts,
     Noted,
@@ -34,6 +36,7 @@ from mv.progress import Step, no_progress
 from mv.store import results_folder
 from mv.terminal import WIDTH
 
+MOST_PICTURES = 2  # of a finding; the dashboard has room for more
 BROAD, NARROW = 680.0, 340.0  # widths for which a chart is drawn, in points
 
 
@@ -93,6 +96,7 @@ def month_page(
         months=_months_drawing(verification, month),
         running=_running_drawing(verification, facts),
         calendar=_calendar_drawing(verification, facts, hours),
+        shown={item.key: _shown(verification, item) for item in facts.findings if item.key not in notes},
         noted=notes,
         gone=tuple(gone),
         closed_hours_kwh=closed[0] if closed else None,
@@ -102,6 +106,12 @@ def month_page(
     html = as_html(month_document(verification, facts, extras))
     cautions = list(part(verification.result, "cautions") or [])
     return html, month_text(facts, notes, cautions, width=width)
+
+
+def _shown(verification: Verification, item: ActiveFinding) -> tuple[Drawing, ...]:
+    """What shows a finding, small beside its words."""
+    key = str(item.finding.get("id") or "")
+    return finding_drawings(verification, key, width=SMALL)[:MOST_PICTURES] if key else ()
 
 
 def _months_drawing(verification: Verification, month: str) -> Drawing:

@@ -56,6 +56,7 @@ def event_finding(
         check_first=checks(causes),
         kind="recurring" if event.settings == ("nights_left_on",) else "step",
         evidence=None if look is None else look.evidence,
+        spells=tuple(spell for finding in event.findings for spell in finding.spells),
         zones=(event.zone,),
         settings=event.settings,
         causes=causes,

@@ -39,7 +39,8 @@ class DriftFinding:
     `since` is a local date; None where it was so from the start. `kwh_per_month` is positive when
     more is used than before. `kind`: step, slope, recurring or gap. `settings` names the control
     settings seen to have moved. `evidence`: day, actual_kwh, expected_kwh, standardised, cusum;
-    None where the finding rests on settings alone. `told`: the last day of the look that first
+    None where the finding rests on settings alone. `spells`: first and last day of each time that a
+    recurring fault showed. `told`: the last day of the look that first
     showed it; `key`: the name by which notes hold to it.
     """
 
@@ -52,6 +53,7 @@ class DriftFinding:
     check_first: tuple[str, ...]
     kind: Kind
     evidence: pd.DataFrame | None = None
+    spells: tuple[tuple[date, date], ...] = ()
     zones: tuple[str, ...] = ()
     settings: tuple[str, ...] = ()
     causes: tuple[str, ...] = ()

@@ -3,6 +3,7 @@
 import numpy as np
 
 from mv.base.estimate import Estimate
+from mv.base.spells import Spell, spells_of
 from mv.drift.causes import checks, texts
 from mv.drift.looks import Look
 from mv.drift.normal import normal_factor
@@ -23,15 +24,15 @@ def recurring_findings(look: Look, confidence: float) -> list[DriftFinding]:
         return []
     for sign in (1.0, -1.0):
         far = sign * fit.residuals > np.maximum(FAR * fit.noise, LEAST_SHARE * float(np.mean(plan.energy)))
-        starts = np.flatnonzero(np.diff(np.concatenate(([0], far.astype(np.int8)))) == 1)
+        spells = spells_of(far, plan.days.date.tolist())
         total = float(fit.residuals[far].sum())
-        if len(starts) < FEWEST_SPELLS or abs(total) < WORTH * float(plan.energy.sum()):
+        if len(spells) < FEWEST_SPELLS or abs(total) < WORTH * float(plan.energy.sum()):
             continue
-        found.append(_finding(look, far, starts, confidence))
+        found.append(_finding(look, far, spells, confidence))
     return found
 
 
-def _finding(look: Look, far: np.ndarray, starts: np.ndarray, confidence: float) -> DriftFinding:
+def _finding(look: Look, far: np.ndarray, spells: tuple[Spell, ...], confidence: float) -> DriftFinding:
     item, plan, fit = look.item, look.plan, look.result.fit
     total = float(fit.residuals[far].sum())
     months = len(plan.energy) / 30.4375
@@ -46,17 +47,18 @@ def _finding(look: Look, far: np.ndarray, starts: np.ndarray, confidence: float)
     return DriftFinding(
         where=item.where,
         what=(
-            f"{len(starts)} spells, {int(far.sum())} days in all, with {'more' if more else 'less'} "
-            f"energy than expected; the first on {plan.days[starts[0]].date()}, "
-            f"the last on {plan.days[starts[-1]].date()}"
+            f"{len(spells)} spells, {int(far.sum())} days in all, with {'more' if more else 'less'} "
+            f"energy than expected; the first on {spells[0][0]}, "
+            f"the last on {spells[-1][0]}"
         ),
-        since=plan.days[starts[0]].date(),
+        since=spells[0][0],
         kwh_per_month=Estimate(kwh, kwh - half, kwh + half, confidence),
         cost_per_month=None,
         likely_causes=texts(causes),
         check_first=checks(causes),
         kind="recurring",
         evidence=look.evidence,
+        spells=spells,
         zones=item.zones,
         causes=causes,
     )

@@ -4,9 +4,11 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 import numpy as np
+import pandas as pd
 
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.drift.causes import checks, texts
+from mv.drift.cusum import plain_cusum
 from mv.drift.records import DriftFinding
 
 RESET_DAYS = 3  # changes of many zones so close are one reset; common practice, no source
@@ -49,7 +51,7 @@ def _reset(parts: Sequence[DriftFinding]) -> DriftFinding:
         likely_causes=texts(causes),
         check_first=checks(causes),
         kind="step",
-        evidence=parts[0].evidence,
+        evidence=_evidence(parts),
         zones=zones,
         settings=tuple(dict.fromkeys(name for part in parts for name in part.settings)),
         causes=causes,
@@ -69,3 +71,18 @@ def _sum(parts: Sequence[Estimate]) -> Estimate:
     halves = [(p.high - p.low) / 2 for p in parts if p.high is not None and p.low is not None]
     half = float(np.sqrt(sum(h * h for h in halves)))
     return Estimate(middle, middle - half, middle + half, parts[0].confidence)
+
+
+def _evidence(parts: Sequence[DriftFinding]) -> pd.DataFrame | None:
+    """The records of all parts added, on the days that each of them has; a record counts once."""
+    tables: list[pd.DataFrame] = []
+    for part in parts:
+        if part.evidence is not None and not any(part.evidence.equals(table) for table in tables):
+            tables.append(part.evidence)
+    if len(tables) < 2:
+        return tables[0] if tables else None
+    together = pd.concat([table.set_index("day") for table in tables])
+    whole = together.groupby(level=0).sum()[together.groupby(level=0).size() == len(tables)]
+    standardised = whole["standardised"] / np.sqrt(len(tables))
+    running = plain_cusum(standardised.to_numpy(dtype=np.float64))
+    return whole.assign(standardised=standardised, cusum=running).reset_index()

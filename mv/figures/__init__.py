@@ -12,6 +12,10 @@ from mv.figures.by_meter import meter_savings
 from mv.figures.day_by_hour import coverage_map, power_map, site_map
 from mv.figures.days import daily_energy
 from mv.figures.drift_words import changes_of, costliest_first, drift_sentence, gaps_of, monthly_amount
+from mv.figures.finding_days import finding_days
+from mv.figures.found import Picture, finding_setting, found, pictures_of, shown_setting
+from mv.figures.found_days import FoundDays, day_after, days_found, in_spells, weekly_mean
+from mv.figures.found_hours import FoundHours, finding_hours, hours_found
 from mv.figures.model_fit import model_scatter, residuals
 from mv.figures.month import drift_in_month, month_answer, month_days, month_words, months_told
 from mv.figures.months import monthly_energy
@@ -20,7 +24,7 @@ from mv.figures.profiles import typical_day, typical_week
 from mv.figures.promise import running_total, savings_against_promise
 from mv.figures.result_parts import estimate, part, rows, why_not
 from mv.figures.screen_time import drawing_times, from_screen, wall_clock
-from mv.figures.settings_history import seen_value, setting_history, setting_value, setting_words
+from mv.figures.settings_history import months_of, seen_value, setting_history, setting_value, setting_words
 from mv.figures.thinning import Thinned, thinned
 from mv.figures.trace import readings
 from mv.figures.unsaid import unsaid_words
@@ -44,7 +48,10 @@ __all__ = [
     "DARK",
     "LIGHT",
     "FigureWithWords",
+    "FoundDays",
+    "FoundHours",
     "Palette",
+    "Picture",
     "PlainAnswer",
     "Scheme",
     "Thinned",
@@ -58,14 +65,22 @@ __all__ = [
     "counted",
     "coverage_map",
     "daily_energy",
+    "day_after",
     "day_words",
+    "days_found",
     "drawing_times",
     "drift_in_month",
     "drift_sentence",
     "estimate",
+    "finding_days",
+    "finding_hours",
+    "finding_setting",
+    "found",
     "from_screen",
     "gaps_of",
     "half_width",
+    "hours_found",
+    "in_spells",
     "lasting_answer",
     "listed",
     "meter_savings",
@@ -76,12 +91,14 @@ __all__ = [
     "month_words",
     "monthly_amount",
     "monthly_energy",
+    "months_of",
     "months_told",
     "not_drawn",
     "number",
     "palette",
     "part",
     "per_cent",
+    "pictures_of",
     "power_map",
     "promise_answer",
     "ramp",
@@ -96,6 +113,7 @@ __all__ = [
     "setting_value",
     "setting_words",
     "share_with_interval",
+    "shown_setting",
     "site_map",
     "thinned",
     "three_answers",
@@ -104,6 +122,7 @@ __all__ = [
     "unsaid_words",
     "veiled",
     "wall_clock",
+    "weekly_mean",
     "why_not",
     "with_interval",
 ]

@@ -1,6 +1,7 @@
 """The empty figure that every other begins from: fonts, grid, margins, no inherited template."""
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from mv.figures.palette import Palette, Scheme, palette, veiled
@@ -65,6 +66,22 @@ def shade_span(figure: Any, first: object, last: object, label: str, colours: Pa
         layer="below",
         annotation={"text": label, "font": {"size": 11, "color": colours.muted}, "yanchor": "top"},
         annotation_position="top left",
+    )
+
+
+def mark_day(figure: Any, day: date, colour: str) -> None:
+    """An upright line at the day on which something changed, with a triangle at its top."""
+    line = {"color": colour, "width": 1.6, "dash": "longdash"}
+    figure.add_shape(type="line", x0=str(day), x1=str(day), y0=0, y1=1, yref="paper", line=line)
+    figure.add_annotation(
+        x=str(day),
+        y=1,
+        yref="paper",
+        text="▲",
+        showarrow=False,
+        font={"color": colour, "size": 11},
+        xanchor="center",
+        yanchor="bottom",
     )
 
 

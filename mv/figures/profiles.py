@@ -26,7 +26,7 @@ def typical_week(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") 
     if table.empty:
         return not_drawn(title, "At least one of the two periods has no reading of this meter.")
     figure = canvas(scheme, height=340, hovermode="x unified")
-    _draw_pair(figure, list(range(len(table))), table, scheme, labels=list(table["hour of week"]))
+    draw_pair(figure, list(range(len(table))), table, scheme, labels=list(table["hour of week"]))
     figure.update_xaxes(tickvals=[12 + 24 * day for day in range(7)], ticktext=DAY_NAMES)
     figure.update_yaxes(title="mean kW", rangemode="tozero")
     return FigureWithWords(title, _caption(table), table, figure)
@@ -50,7 +50,7 @@ def typical_day(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") -
         return not_drawn(title, "At least one of the two periods has no reading of this meter.")
     figure = canvas(scheme, height=340, hovermode="x")
     labels = [f"{kind}, {hour}" for kind, hour in zip(table["kind of day"], table["hour"], strict=True)]
-    _draw_pair(figure, _with_gaps(len(table)), table, scheme, labels=labels)
+    draw_pair(figure, with_gaps(len(table)), table, scheme, labels=labels)
     figure.update_xaxes(
         tickvals=[11.5 + 27 * n for n in range(3)], ticktext=["Mon–Fri", "Sat", "Sun, holidays"]
     )
@@ -99,22 +99,27 @@ def _kinds(hours: pd.DataFrame, study: Study) -> Any:
     return np.where((days.day_of_week == 6) | closed, 2, kinds)
 
 
-def _with_gaps(count: int) -> list[float]:
+def with_gaps(count: int) -> list[float]:
     """Places on the axis with three hours of air between the kinds of day."""
     return [place + 3 * (place // 24) for place in range(count)]
 
 
-def _draw_pair(
-    figure: Any, places: list[Any], table: pd.DataFrame, scheme: Scheme, *, labels: list[str]
+def draw_pair(
+    figure: Any,
+    places: list[Any],
+    table: pd.DataFrame,
+    scheme: Scheme,
+    *,
+    labels: list[str],
+    names: tuple[str, str] = ("before", "after"),
 ) -> None:
+    """Two lines of mean power, the earlier dashed; the columns are the names with their unit."""
     import plotly.graph_objects as go
 
     colours = palette(scheme)
-    pairs = (
-        ("before, kW", "before", colours.expected, "dash"),
-        ("after, kW", "after", colours.metered, "solid"),
-    )
-    for column, name, colour, dash in pairs:
+    looks = ((colours.expected, "dash"), (colours.metered, "solid"))
+    for name, (colour, dash) in zip(names, looks, strict=True):
+        column = f"{name}, kW"
         for number, (xs, ys, texts) in enumerate(_pieces(places, list(table[column]), labels)):
             figure.add_trace(
                 go.Scatter(

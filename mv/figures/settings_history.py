@@ -8,7 +8,7 @@ import pandas as pd
 
 from mv.base.verification import Verification
 from mv.figures import wording
-from mv.figures.canvas import canvas, error_bars
+from mv.figures.canvas import canvas, error_bars, mark_day
 from mv.figures.palette import DASHES, Scheme, palette
 from mv.figures.result_parts import rows
 from mv.figures.worded import FigureWithWords, not_drawn
@@ -166,26 +166,7 @@ def _agreed_line(
 def _since_line(figure: Any, found: Mapping[str, Any], colour: str) -> None:
     if not found.get("since"):
         return
-    when = str(pd.Timestamp(str(found["since"])).date())
-    figure.add_shape(
-        type="line",
-        x0=when,
-        x1=when,
-        y0=0,
-        y1=1,
-        yref="paper",
-        line={"color": colour, "width": 1.6, "dash": "longdash"},
-    )
-    figure.add_annotation(
-        x=when,
-        y=1,
-        yref="paper",
-        text="▲",
-        showarrow=False,
-        font={"color": colour, "size": 11},
-        xanchor="center",
-        yanchor="bottom",
-    )
+    mark_day(figure, pd.Timestamp(str(found["since"])).date(), colour)
 
 
 def _caption(found: Mapping[str, Any], setting: str) -> str:

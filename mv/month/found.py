@@ -1,16 +1,18 @@
 """The findings of a month as a page shows them: the costliest on paper, the rest on the screen."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from mv.base import wording
-from mv.base.document import Block, Listing, Notice, Prose, Section
+from mv.base.document import Block, Drawing, Listing, Notice, Prose, Section
 from mv.month.facts import ActiveFinding
 
 MOST_ON_PAPER = 3  # findings that a printed page has room for
 LONGEST_WHERE, LONGEST_WHAT = 48, 110  # characters; longer ones stand whole in the result
 MOST_CAUSES = 2
+SHEET_OVER_COLUMN = 4  # letters of a line across the sheet to one of a finding's column
+MOST_LETTERS_BESIDE_A_PICTURE = 480  # so that the sheet stays one; tried on A4 and Letter
 ACKNOWLEDGING = (
     "To take a finding off the list: tallylux month STUDY --acknowledge KEY --who NAME --why REASON, "
     "or the dashboard. It stays on this page with its reason."
@@ -36,22 +38,35 @@ def findings_sections(
     noted: Mapping[str, Noted],
     gone: Sequence[str],
     *,
+    shown: Mapping[str, tuple[Drawing, ...]],
     currency: str,
     otherwise: str,
+    letters_above: int = 0,
 ) -> tuple[Section, tuple[Section, ...]]:
-    """The part for paper, then those for the screen alone. `otherwise` is said where nothing is found."""
+    """The part for paper, then those for the screen alone. `otherwise` is said where nothing is found.
+
+    `letters_above`: of the notes that stand on the sheet already; pictures go on it where room is left.
+    """
     fresh = by_cost([item for item in findings if item.key not in noted])
     seen = [item for item in findings if item.key in noted]
     top, rest = fresh[:MOST_ON_PAPER], fresh[MOST_ON_PAPER:]
-    blocks: list[Block] = [_notice(item, currency) for item in top]
+    notices = [_notice(item, shown, currency) for item in top]
+    letters = max((_letters(notice) for notice in notices), default=0) + letters_above / SHEET_OVER_COLUMN
+    roomy = letters <= MOST_LETTERS_BESIDE_A_PICTURE
+    blocks: list[Block] = [replace(notice, drawn_on_paper=roomy) for notice in notices]
     if not fresh:
         blocks = [Prose("Nothing new: all that was found is acknowledged." if seen else otherwise)]
     pointer = _pointer(len(fresh), rest, seen, currency)
     blocks += [Prose(pointer, "note")] if pointer else []
     return Section("What changed, and what to check first", tuple(blocks)), (
-        *_rest(rest, currency, told=bool(fresh)),
+        *_rest(rest, shown, currency, told=bool(fresh)),
         *_acknowledged_part(seen, noted, gone, currency),
     )
+
+
+def _letters(notice: Notice) -> int:
+    """How long the words are that a sheet of paper shows."""
+    return sum(len(text) for text in (notice.title, notice.line, *notice.causes, *notice.checks[:2]))
 
 
 def _pointer(count: int, rest: list[ActiveFinding], seen: list[ActiveFinding], currency: str) -> str:
@@ -73,10 +88,12 @@ def _pointer(count: int, rest: list[ActiveFinding], seen: list[ActiveFinding], c
     return " ".join(said)
 
 
-def _rest(rest: list[ActiveFinding], currency: str, *, told: bool) -> tuple[Section, ...]:
+def _rest(
+    rest: list[ActiveFinding], shown: Mapping[str, tuple[Drawing, ...]], currency: str, *, told: bool
+) -> tuple[Section, ...]:
     sections = []
     if rest:
-        notices = tuple(_notice(item, currency) for item in rest)
+        notices = tuple(replace(_notice(item, shown, currency), drawn_on_paper=False) for item in rest)
         sections.append(Section("The other findings", notices, on_paper=False))
     if told:
         how = (Prose(ACKNOWLEDGING, "note"),)
@@ -94,7 +111,7 @@ def _acknowledged_part(
     return (Section("Acknowledged", (*known, *listed), on_paper=False),)
 
 
-def _notice(item: ActiveFinding, currency: str) -> Notice:
+def _notice(item: ActiveFinding, shown: Mapping[str, tuple[Drawing, ...]], currency: str) -> Notice:
     finding = item.finding
     return Notice(
         title=_title(finding),
@@ -102,6 +119,7 @@ def _notice(item: ActiveFinding, currency: str) -> Notice:
         causes=tuple(str(text).rstrip(".") for text in finding.get("likely_causes") or [])[:MOST_CAUSES],
         checks=tuple(str(text) for text in finding.get("check_first") or []),
         aside=f"Key {item.key}",
+        drawings=shown.get(item.key, ()),
     )
 
 

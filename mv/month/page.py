@@ -38,6 +38,8 @@ LONGEST_NAME, LONGEST_ZONE, LONGEST_EVENT = 70, 30, 110  # characters
 class Extras:
     """What the page needs beside the facts: drawings, notes by finding key, hours of the meter.
 
+    `shown`: what shows a finding, by its key.
+
     `closed_hours_kwh` with `closed_hours_share` is the indoor energy outside opening hours; None
     where no opening hours are given. `highest` is the highest hour in words.
     """
@@ -45,6 +47,7 @@ class Extras:
     months: Drawing
     running: Drawing
     calendar: Drawing
+    shown: Mapping[str, tuple[Drawing, ...]]
     noted: Mapping[str, Noted]
     gone: tuple[str, ...]
     closed_hours_kwh: float | None
@@ -58,7 +61,13 @@ def month_document(verification: Verification, facts: MonthFacts, extras: Extras
     currency = str(part(result, "money", "currency") or "")
     site = clipped(str(part(result, "study", "site", "name")), LONGEST_NAME)
     found, others = findings_sections(
-        facts.findings, extras.noted, extras.gone, currency=currency, otherwise=_nothing(verification)
+        facts.findings,
+        extras.noted,
+        extras.gone,
+        shown=extras.shown,
+        currency=currency,
+        otherwise=_nothing(verification),
+        letters_above=sum(len(note.text) for note in _stood_in(facts)),
     )
     cautions = tuple(str(text) for text in part(result, "cautions") or [])
     return Document(
@@ -124,7 +133,7 @@ def _opening(facts: MonthFacts, currency: str) -> tuple[Block, ...]:
     return (Prose(lead_sentence(facts), "lead"), Figures(tuple(figures)), *_stood_in(facts))
 
 
-def _stood_in(facts: MonthFacts) -> tuple[Block, ...]:
+def _stood_in(facts: MonthFacts) -> tuple[Prose, ...]:
     lines = [
         f"Set aside on both sides: {clipped(words, LONGEST_EVENT)}."
         for words in facts.set_aside[:MOST_SET_ASIDE]

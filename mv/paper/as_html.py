@@ -176,4 +176,20 @@ def _notice(notice: Notice) -> str:
     checks = f"<p>Check first:</p>{_listing(notice.checks, 'ol')}" if notice.checks else ""
     aside = f'<p class="aside">{escape(notice.aside)}</p>' if notice.aside else ""
     head = f"<h3>{escape(notice.title)}</h3><p>{escape(notice.line)}</p>"
-    return f'<div class="notice">{head}{causes}{checks}{aside}</div>'
+    on_paper = 0 if notice.drawn_on_paper else None
+    pictures = "".join(_beside_words(drawing, n == on_paper) for n, drawing in enumerate(notice.drawings))
+    return f'<div class="notice">{head}{causes}{checks}{pictures}{aside}</div>'
+
+
+def _beside_words(drawing: Drawing, on_paper: bool) -> str:
+    """A picture within a notice: drawn for the screen, and for its small room on paper."""
+    small, narrow = (
+        svg.replace(NAMESPACE, "", 1) for svg in (drawing.svg, drawing.narrow_svg or drawing.svg)
+    )
+    paper = f'<div class="paper-only">{small}</div>' if on_paper else ""
+    kind = "" if on_paper else ' class="screen-only"'
+    title = f'<p class="note screen-only">{escape(drawing.title)}</p>' if drawing.title else ""
+    return (
+        f"<figure{kind}>{title}{paper}"
+        f'<div class="screen-only">{narrow}</div><figcaption>{escape(drawing.caption)}</figcaption></figure>'
+    )

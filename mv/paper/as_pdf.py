@@ -2,10 +2,10 @@
 
 import json
 import re
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
-from mv.base.document import Block, Document, Pair, Section
+from mv.base.document import Block, Document, Notice, Pair, Section
 from mv.paper.typst_sheet import SHEET
 
 BREAK = "\u200b"  # a place where a line may break, without a sign
@@ -50,6 +50,9 @@ def _section(section: Section) -> dict[str, Any]:
 def _block(block: Block) -> dict[str, Any]:
     if isinstance(block, Pair):
         return {"kind": "Pair", "left": _block(block.left), "right": _block(block.right)}
+    if isinstance(block, Notice):
+        drawings = [_block(drawing) for drawing in block.drawings[: int(block.drawn_on_paper)]]
+        return {"kind": "Notice", **_breakable(asdict(replace(block, drawings=()))), "drawings": drawings}
     data = asdict(block)
     drawn = data.pop("svg", None)
     data.pop("narrow_svg", None)

@@ -56,6 +56,7 @@ tr.total + tr.total > * { border-top: 0; }
 .pair { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 18rem), 1fr)); gap: 0 2rem; }
 .pair figure { min-width: 0; margin: 0 0 .8rem; } .pair h3 { margin-top: 0; }
 @media (min-width: 46rem) { .notices { columns: 2; column-gap: 2rem; } .notices .notice { margin-top: 0; } }
+.paper-only { display: none; } .notice figure { margin: .5rem 0; }
 .notice .aside { font-size: .88rem; color: var(--muted); }
 .signatures { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 2.6rem 2rem;
   margin: 3rem 0 1rem; }
@@ -85,7 +86,8 @@ footer { margin-top: 2.5rem; padding-top: .6rem; border-top: 1px solid var(--rul
   td, th { padding-top: .14rem; padding-bottom: .14rem; } h2, h3, caption { break-after: avoid; } figure, tr, .caution, .figures { break-inside: avoid; }
   thead { display: table-header-group; } .wide { overflow: visible; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
-  .screen-only { display: none; }
+  .screen-only { display: none; } .paper-only { display: block; }
+  .one-page .notice figure { margin: .1rem 0 0; max-width: 58mm; } .one-page .notice figcaption { display: none; }
   .one-page { page: tight; font-size: 8pt; line-height: 1.24; }
   .one-page h1 { font-size: 13pt; margin: 0; } .one-page header { padding-bottom: .15rem; margin-bottom: .3rem; }
   .one-page h2 { font-size: 9.6pt; margin: .5rem 0 .2rem; } .one-page h3 { font-size: 8.2pt; margin: 0 0 .1rem; }

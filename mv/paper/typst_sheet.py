@@ -60,6 +60,7 @@ SHEET = r"""
   strong(b.title); parbreak(); [#b.line]
   if b.causes.len() > 0 { parbreak(); [May be: #b.causes.join("; ").] }
   if b.checks.len() > 0 { parbreak(); [Check first:]; listing(b.checks, true) }
+  for d in b.drawings { drawing(d) }
   if b.aside != "" { parbreak(); small(b.aside) } })
 #let lines(roles) = block(breakable: false, above: 3em, grid(columns: (1fr, 1fr), column-gutter: 24pt,
   row-gutter: 34pt, ..roles.map(r => block(width: 100%, stroke: (top: 0.6pt + inks.ink), inset: (top: 3pt),

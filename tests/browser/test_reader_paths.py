@@ -248,3 +248,30 @@ def test_the_manager_reads_one_month_and_notes_a_finding(
     assert dashboard.said == []
     dashboard.go_to("Settings")
     assert "(A. Keeper): the trim goes back on Monday" in dashboard.text()
+
+
+def test_a_finding_stands_beside_what_shows_it(
+    open_dashboard: Callable[..., Any], address: str, width: str
+) -> None:
+    dashboard = open_dashboard(address, width=width).open("/settings?zone=hall")
+    finding = dashboard.page.locator(".findings > li")
+    assert finding.count() == 1
+    names = finding.locator("[role=img]").evaluate_all(
+        "all => all.map(one => one.getAttribute('aria-label'))"
+    )
+    assert [name.split(".")[0] for name in names] == [
+        "hall: each day against what was usual",
+        "hall: the usual day, hour by hour",
+        "hall: Full-on level",
+    ]
+    assert "Before 16 September 2024 the mean lay at 0.0" in names[0]
+    assert finding.locator(".scatterlayer .trace").count() > 5
+    opener = finding.get_by_role("button", name="Show as table: hall: each day against what was usual")
+    opener.click()
+    finding.get_by_role("table").wait_for()
+    assert "without any change, kWh" in finding.get_by_role("table").inner_text()
+    words, picture = (finding.locator(part).bounding_box() for part in (".told", ".shown-by"))
+    beside = picture["x"] >= words["x"] + words["width"]
+    assert beside == (width == "desk")
+    assert dashboard.overhang() <= 0
+    assert dashboard.said == []

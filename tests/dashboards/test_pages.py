@@ -82,7 +82,12 @@ def test_an_address_made_up_by_hand_is_no_error(verification: Any, address: str,
 @pytest.mark.parametrize("name", DRAWINGS)
 def test_every_drawing_is_under_the_size_a_page_can_carry(verification: Any, name: str) -> None:
     choice = Choice(
-        meter="LP-1", zone="hall", setting="high_trim", bridge="predicted_to_verified", month="2024-10"
+        meter="LP-1",
+        zone="hall",
+        setting="high_trim",
+        bridge="predicted_to_verified",
+        month="2024-10",
+        finding="0badf00d",
     )
     words = DRAWINGS[name](verification, choice, "light")
     assert words.figure is not None

@@ -21,6 +21,7 @@ REPORTING = ("2024-03-01", "2025-02-28")
 METERS = ("LP-1", "LP-2")
 HOSTILE = "<img src=x onerror=alert(1)>"
 MINUTES = 15
+FINDING, CHANGED = "0badf00d", "2024-09-16"
 
 
 def invented_study() -> Study:
@@ -212,9 +213,15 @@ def invented_result(study: Study, daily: pd.DataFrame, meters: dict[str, MeterSe
         "settings": invented_settings(),
         "drift": [
             {
+                "id": FINDING,
+                "kind": "step",
+                "zones": ["hall"],
+                "settings": ["high_trim"],
                 "where": "hall",
                 "what": "full-on level rose",
-                "since": "2024-09-16",
+                "since": CHANGED,
+                "until": None,
+                "spells": [],
                 "kwh_per_month": _estimate(410.0, 60.0),
                 "cost_per_month": 57.4,
                 "likely_causes": ["a controller returned to its defaults", "someone raised the level"],
@@ -305,10 +312,19 @@ def invented_settings_by_month() -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["zone", "month", "setting", "estimate", "low", "high"])
 
 
+def invented_drift_days(daily: pd.DataFrame) -> pd.DataFrame:
+    """The reporting days of the first meter, from the change on 5 kWh above what is usual."""
+    days = daily[(daily["meter"] == METERS[0]) & (daily["period"] == "reporting")]
+    days = days[days["actual_kwh"].notna()]
+    usual = days["actual_kwh"] - np.where(days["day"] >= CHANGED, 5.0, 0.0)
+    return days[["day", "actual_kwh"]].assign(finding=FINDING, expected_kwh=usual).reset_index(drop=True)
+
+
 def invented_verification() -> Verification:
     """The whole record."""
     study = invented_study()
     meters = {name: invented_meter(name, seed=seed) for seed, name in enumerate(METERS)}
     daily = invented_daily(meters)
     result = invented_result(study, daily, meters)
-    return Verification(study, result, meters, daily, invented_settings_by_month())
+    months = invented_settings_by_month()
+    return Verification(study, result, meters, daily, months, invented_drift_days(daily))

@@ -40,9 +40,12 @@ def crowded(verification: Verification) -> Verification:
         for row in savings["monthly"]
     ]
     zero = "The avoided energy cannot be told from zero: its interval holds zero."
+    seen = result["drift"][0]  # so that there is something to draw
     result |= {
         "savings": savings,
-        "drift": [finding(number) for number in range(FINDINGS)],
+        "drift": [
+            finding(number) | {name: seen[name] for name in ("id", "zones")} for number in range(FINDINGS)
+        ],
         "cautions": [zero, *result["cautions"]],
     }
     head = {**result["study"]["study"], "title": f"{LONG}. {LONG}."}
@@ -73,6 +76,25 @@ def test_a_crowded_month_prints_on_one_sheet_and_says_what_it_leaves_out(
     assert "The costliest 3 of 9 findings. 6 more" in words
     assert "1 whose kWh cannot be told" in words
     assert "licensed electrician" in words and "Egress" in words and "Confidence of intervals" in words
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_findings_in_few_words_are_printed_with_their_pictures(
+    browser: Any, crowded: Verification, paper: str
+) -> None:
+    """Three findings and two of them told at some length; nothing else out of the ordinary."""
+    brief = {
+        "where": "hall", "what": "lamps that fell with the sun have burnt alike since 2024-10-02",
+        "likely_causes": ["daylight sensor covered, failed or switched off", "high trim removed or raised"],
+        "check_first": ["Look for tape or dirt on the daylight sensor and for its setting; ask."] * 2,
+    }  # fmt: skip
+    drift = [row | brief for row in crowded.result["drift"]]
+    study = crowded.study.model_copy(update={"event": ()})
+    ordinary = replace(crowded, study=study, result={**crowded.result, "drift": drift})
+    html, _ = month_page(ordinary, "2024-12", {})
+    assert html.count('<div class="paper-only"><svg') == 3
+    assert len(printed(browser, html, paper).pages) == 1
 
 
 @pytest.mark.browser
