@@ -2,6 +2,7 @@
 
 from mv.regression.bills import fit_bills
 from mv.regression.change_points import TwoLines, switching_elevation_deg, two_lines
+from mv.regression.darkness import follows_darkness
 from mv.regression.events import EventCandidate, event_candidates, level_changes
 from mv.regression.findings import Finding
 from mv.regression.fit import fit
@@ -42,6 +43,7 @@ __all__ = [
     "expected_by_hour",
     "fit",
     "fit_bills",
+    "follows_darkness",
     "label",
     "lag1_autocorrelation",
     "least_squares",

@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.regression.change_points import switching_elevation_deg, temperature_terms
+from mv.regression.darkness import ELEVATIONS_DEG
 from mv.regression.forms import (
     Form,
     Kind,
@@ -22,7 +23,6 @@ from mv.regression.terms import design
 
 FloatArray = npt.NDArray[np.float64]
 
-ELEVATIONS_DEG = np.arange(-9.0, 7.01, 0.25)
 # Where heating and cooling begin when the days seen cannot say (common practice, no source).
 USUAL_CHANGES_C = {"heat": 13.0, "cool": 18.0}
 

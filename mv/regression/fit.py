@@ -131,7 +131,7 @@ def _fitted(
     by_day = noise.on(kept_drivers, matrix[~far] @ pilot)
     variance = residual_variance(values, matrix[~far], by_day)
     precisions = prior_precisions(variance, values, kept_drivers, form)
-    belief = posterior(values, matrix[~far], times, by_day, precisions)
+    belief = posterior(values, matrix[~far], times, by_day, precisions, level_aside=True)
     modelled = matrix[~far] @ belief.coefficients
     terms = model_terms(belief, form)
     residuals = pd.Series(values - modelled, index=kept_drivers.index)

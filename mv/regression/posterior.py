@@ -16,6 +16,9 @@ from mv.regression.noise import NoiseGrid, noise_grid, variance_of_sum, whiten
 
 FloatArray = npt.NDArray[np.float64]
 
+# Noise variance over the prior variance of a level that all departures share, where it is put aside.
+LEVEL_PRECISION = 0.1
+
 
 @dataclass(frozen=True)
 class Posterior:
@@ -94,17 +97,21 @@ def posterior(
     precisions: Sequence[tuple[FloatArray, float]],
     *,
     grid: NoiseGrid | None = None,
+    level_aside: bool = False,
 ) -> Posterior:
     """Coefficients and noise given y (n), design (n, p) at rising `times` (steps).
 
     `noise_scale` (n) is each day's relative scale of noise. Each of `precisions` holds the noise
     variance over the prior variance of each coefficient (p; 0 for a free one, which costs a degree of
     freedom) and its weight before the data speak; the one with the most weight after them is used.
+    With `level_aside` a level that all departures share, each at its scale, says nothing of their memory:
+    where the scale differs from day to day it is a form that does not fit, not noise that lasts.
     """
     grid = noise_grid() if grid is None else grid
-    moments, log_determinant = _moments(y, design, times, noise_scale, grid)
+    seen = np.column_stack([design, noise_scale]) if level_aside else design
+    moments, log_determinant = _moments(y, seen, times, noise_scale, grid)
     beliefs = [
-        (_noise_belief(moments, log_determinant, len(y), precision, grid), precision, prior)
+        (_noise_belief(moments, log_determinant, len(y), _padded(precision, seen), grid), precision, prior)
         for precision, prior in precisions
     ]
     belief, precision, _ = max(beliefs, key=lambda entry: entry[0].evidence + np.log(entry[2]))
@@ -128,6 +135,11 @@ def posterior(
         last_time=float(times[-1]),
         freedom=int(len(y) - np.sum(precision == 0)),
     )
+
+
+def _padded(precision: FloatArray, columns: FloatArray) -> FloatArray:
+    """`precision`, with that of the level for each further column."""
+    return np.append(precision, [LEVEL_PRECISION] * (columns.shape[1] - len(precision)))
 
 
 def _scaled(normal: FloatArray) -> FloatArray:

@@ -41,7 +41,7 @@ def cautions_of(findings: Findings) -> list[str]:
     told = [item.meter.id for item in findings.meters if item.kind_told_from_meter]
     if told:
         cautions.append(
-            f"{', '.join(told)}: taken as outdoor lighting because it burns by night and hardly by day; "
+            f"{', '.join(told)}: taken as outdoor lighting because its use follows the dark; "
             'state place = "outdoor" or "indoor" under [[zone]] to fix it.'
         )
     return cautions

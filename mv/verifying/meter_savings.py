@@ -14,7 +14,7 @@ from mv.base.study_records import Event, Meter, Span, Study, Zone
 from mv.cleaning import daily_energy
 from mv.drivers import daily_drivers, sun_elevation_deg, typical_year
 from mv.intake import Intake
-from mv.regression import FittedModel, Kind, fit, fit_bills
+from mv.regression import FittedModel, Kind, fit, fit_bills, follows_darkness
 from mv.savings import (
     AvoidedEnergy,
     NormalisedSavings,
@@ -29,6 +29,8 @@ from mv.verifying.hourly_sums import BASELINE_SUM, REPORTING_SUM, HourlySource, 
 # Told from the meter where the study does not say: lamps that burn by night and hardly by day.
 # Common practice, no source.
 DAY_ELEVATION_DEG, NIGHT_ELEVATION_DEG = 5.0, -8.0
+MOST_MINUTES_TO_SEE_NIGHT = 60  # longer readings hold day and night in one: there the days' energy tells
+LEAST_READINGS = 7 * 24
 ENOUGH_READINGS, EVERY = 20_000, 7  # every 7th reading runs through all times of the day
 MOST_BY_DAY, LEAST_BY_NIGHT = 0.05, 0.5  # of the upper plateau (95th percentile)
 
@@ -98,9 +100,9 @@ def meter_savings(study: Study, meter: Meter, intake: Intake) -> MeterSavings:
     """Both models of one meter and what they prove."""
     assert study.periods is not None
     series, zones = intake.meters[meter.id], study.zones_of(meter.id)
-    kind, told = _kind(study, meter, series, zones)
     drivers = pd.concat([_drivers(study, intake, span, zones) for span in _spans(study)])
     days = _days(study, series, pd.DatetimeIndex(drivers.index))
+    kind, told = _kind(study, meter, series, zones, days, drivers)
     typical = typical_year(study, drivers, zones=zones)
     events = events_of(study, meter.id)
     source = _Source(study, meter, series, kind, events)
@@ -210,7 +212,14 @@ def _days(study: Study, series: MeterSeries, index: pd.DatetimeIndex) -> pd.Data
     return days
 
 
-def _kind(study: Study, meter: Meter, series: MeterSeries, zones: tuple[Zone, ...]) -> tuple[Kind, bool]:
+def _kind(
+    study: Study,
+    meter: Meter,
+    series: MeterSeries,
+    zones: tuple[Zone, ...],
+    days: pd.DataFrame,
+    drivers: pd.DataFrame,
+) -> tuple[Kind, bool]:
     """What the meter's energy depends on, and whether that was told from the meter itself."""
     if meter.measures == "whole building":
         return "whole building", False
@@ -219,15 +228,28 @@ def _kind(study: Study, meter: Meter, series: MeterSeries, zones: tuple[Zone, ..
         return "outdoor", False
     if places - {None}:
         return "indoor", False
-    return ("outdoor", True) if _burns_by_night_only(study, series) else ("indoor", False)
+    baseline, _ = _spans(study)
+    if has_bills(series, baseline, study.site.timezone):
+        return "indoor", False
+    power = _power_as_read(study, series)
+    if len(power) >= LEAST_READINGS:
+        outdoor = _burns_by_night_only(study, power)
+    else:
+        seen = ((days["period"] == "baseline") & days["in_fit"]).to_numpy()
+        outdoor = follows_darkness(days["energy_kwh"][seen], drivers[seen])
+    return ("outdoor", True) if outdoor else ("indoor", False)
 
 
-def _burns_by_night_only(study: Study, series: MeterSeries) -> bool:
+def _power_as_read(study: Study, series: MeterSeries) -> pd.Series:
+    """The baseline's power where readings are short enough to tell night from day."""
     baseline, _ = _spans(study)
     start, end = period_bounds(baseline.first, baseline.last, study.site.timezone)
-    power = series.power_kw[start : end - pd.Timedelta(seconds=1)].dropna()
-    if len(power) < 7 * 24 or series.interval_minutes > 60:
-        return False
+    power = series.power_kw if series.spread is None else series.power_kw[~series.spread]
+    power = power[start : end - pd.Timedelta(seconds=1)].dropna()
+    return power if series.interval_minutes <= MOST_MINUTES_TO_SEE_NIGHT else power[:0]
+
+
+def _burns_by_night_only(study: Study, power: pd.Series) -> bool:
     power = power.iloc[:: EVERY if len(power) > ENOUGH_READINGS else 1]
     sun = sun_elevation_deg(pd.DatetimeIndex(power.index), study.site.latitude, study.site.longitude)
     plateau = float(power.quantile(0.95))

@@ -76,3 +76,15 @@ def test_the_grid_finds_persistence_again() -> None:
 def test_shares_of_every_noise_add_up_to_one() -> None:
     grid = noise_grid()
     np.testing.assert_allclose(grid.persistent_share + grid.slow_share + grid.new_share, 1.0)
+
+
+def test_a_level_of_its_own_on_open_days_is_not_taken_for_memory() -> None:
+    """Open and closed days differ in noise, and open days lie above the form: no day tells of another."""
+    opened = np.arange(364) % 7 < 5
+    scale = np.where(opened, 1.0, 0.2)
+    y = 10 + 2 * opened + scale * DRAW.normal(size=364)
+    times, constant = np.arange(364.0), (np.zeros(1), 1.0)
+    kept = posterior(y, np.ones((364, 1)), times, scale, [constant])
+    aside = posterior(y, np.ones((364, 1)), times, scale, [constant], level_aside=True)
+    assert kept.noise_summary()["30"] > 0.1
+    assert aside.noise_summary()["30"] < 0.05
