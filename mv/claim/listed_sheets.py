@@ -1,6 +1,7 @@
 """Sheets that list: models, settings, findings, data quality, inventory, inputs, what is unsaid, checks."""
 
 from mv.base.result_parts import estimate, rows
+from mv.base.unsaid import spoken_name
 from mv.claim.checklist import checklist
 from mv.claim.material import Material
 from mv.claim.sheet_writer import Sheet, address, span
@@ -187,7 +188,7 @@ def write_unsaid(sheet: Sheet, material: Material) -> None:
     sheet.head(HEAD_ROW, ["what", "why"], [44, 110])
     row = FIRST
     for entry in rows(material.result, "cannot_say"):
-        sheet.long_text(row, 0, str(entry["what"]), 44)
+        sheet.long_text(row, 0, spoken_name(str(entry["what"])), 44)
         sheet.long_text(row, 1, str(entry["why"]), 110)
         row += 1
     row += 1

@@ -18,6 +18,7 @@ from mv.base.document import (
     grid,
 )
 from mv.base.result_parts import estimate, part, rows
+from mv.base.unsaid import spoken_name
 from mv.claim.adjustments import adjustments
 from mv.claim.cells import NONE, said
 from mv.claim.checklist import checklist_blocks, every_item
@@ -173,7 +174,7 @@ def _cannot_say(material: Material) -> Section:
     table: Grid = grid(
         "What the data do not support, and why",
         [("what", "left", 1.4), ("why", "left", 4)],
-        [(str(entry["what"]), str(entry["why"])) for entry in entries],
+        [(spoken_name(str(entry["what"])), str(entry["why"])) for entry in entries],
     )
     return Section("What cannot be said", (table,), letter="K")
 

@@ -13,6 +13,7 @@ from mv.terminal import HEIGHT, WIDTH
 NARROW = 70  # characters; below, names are short
 LONGEST_NAME, LONGEST_NAMES, LONGEST_ENTRY = 15, 90, 150  # characters
 BLANK_LINES = 4
+FULLY_COVERED = 0.9995  # from here on it would be shown as 100.0 %
 LEAST_CHANGED, MOST_WHYS = 4, 3  # lines kept for what changed; reasons told why a result is not accepted
 Json = Mapping[str, Any]
 
@@ -166,7 +167,7 @@ def _data(result: Json, width: int) -> list[str]:
     least, meter, period = min(covered, default=(1.0, "", ""))
     words = f"{wording.counted(len(cleaning), 'meter')}, {read:,} rows read, {used:,} used, "
     words += f"{read - used:,} set aside"
-    if least < 1.0:
+    if least < FULLY_COVERED:
         words += f"; least covered: {wording.per_cent(least, places=1)} of the {period} period ({meter})"
     return _wrapped("Data: ", f"{words}.", width)
 

@@ -1,5 +1,7 @@
 """Figures: results -> plotly figures with their words and numbers, shared by report and dashboard."""
 
+from mv.base.setting_words import setting_words
+from mv.base.unsaid import unsaid_words
 from mv.figures.answers import (
     PlainAnswer,
     certainty_answer,
@@ -24,10 +26,9 @@ from mv.figures.profiles import typical_day, typical_week
 from mv.figures.promise import running_total, savings_against_promise
 from mv.figures.result_parts import estimate, part, rows, why_not
 from mv.figures.screen_time import drawing_times, from_screen, wall_clock
-from mv.figures.settings_history import months_of, seen_value, setting_history, setting_value, setting_words
+from mv.figures.settings_history import months_of, seen_value, setting_history, setting_value
 from mv.figures.thinning import Thinned, thinned
 from mv.figures.trace import readings
-from mv.figures.unsaid import unsaid_words
 from mv.figures.worded import FigureWithWords, not_drawn
 from mv.figures.wording import (
     amount,

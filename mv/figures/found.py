@@ -7,11 +7,12 @@ from typing import Any, Literal
 
 import pandas as pd
 
+from mv.base.setting_words import setting_words
 from mv.base.verification import Verification
 from mv.figures.drift_words import GAP
 from mv.figures.palette import Scheme
 from mv.figures.result_parts import rows
-from mv.figures.settings_history import months_of, setting_history, setting_words
+from mv.figures.settings_history import months_of, setting_history
 from mv.figures.worded import FigureWithWords, not_drawn
 
 Picture = Literal["days", "hours", "setting"]

@@ -16,6 +16,7 @@ from pypdf import PdfReader
 from mv import store
 from mv.base import wording
 from mv.base.errors import OutputError
+from mv.base.unsaid import spoken_name
 from mv.base.verification import Verification
 from mv.cli import main
 from mv.documents import claim_package
@@ -120,6 +121,7 @@ def test_report_has_every_part_from_a_to_j_and_what_cannot_be_said(made: Any, pd
         assert title in pdf
     for entry in made.result["cannot_say"]:
         assert plain(entry["why"]) in page
+        assert spoken_name(entry["what"]) in page
     for caution in made.result["cautions"]:
         assert caution in page
     for model in made.result["models"]:

@@ -17,8 +17,8 @@ import pytest
 
 from dashboards import create_app
 from dashboards.pages import PAGES
+from mv.base.unsaid import plain_name
 from mv.figures import unsaid_words
-from mv.figures.unsaid import plain_name
 
 ROOT = Path(__file__).resolve().parents[2]
 STUDY = """

@@ -3,9 +3,9 @@
 import re
 from typing import Any
 
-from mv.figures import wording
-from mv.figures.result_parts import Result, rows
-from mv.figures.settings_history import SETTINGS
+from mv.base import wording
+from mv.base.result_parts import Result, rows
+from mv.base.setting_words import SETTINGS
 
 _IN_ZONE = re.compile(r"^(\w+) in (.+)$", re.DOTALL)
 NAMES = {
@@ -33,12 +33,16 @@ def _by_meter(result: Result) -> dict[str, Any]:
 
 
 def plain_name(what: str) -> str:
-    """ "high_trim in stairs" as "Full-on level in stairs"."""
+    """In a client's words: "realisation_rate" as "Share of the promise"."""
+    return NAMES.get(what) or spoken_name(what)
+
+
+def spoken_name(what: str) -> str:
+    """In the trade's words: "high_trim in stairs" as "Full-on level in stairs"."""
     match = _IN_ZONE.match(what)
     if match and match[1] in SETTINGS:
         return f"{SETTINGS[match[1]].name} in {match[2]}"
-    known = NAMES.get(what) or (SETTINGS[what].name if what in SETTINGS else "")
-    text = known or what.replace("_", " ")
+    text = SETTINGS[what].name if what in SETTINGS else what.replace("_", " ")
     return text[:1].upper() + text[1:]
 
 
