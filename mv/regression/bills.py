@@ -9,7 +9,6 @@ import pandas as pd
 from mv.base.estimate import CannotSay
 from mv.base.study_records import Event
 from mv.regression.acceptance import acceptance_tests
-from mv.regression.change_points import temperature_terms
 from mv.regression.findings import Finding, confounding_findings, sign_findings
 from mv.regression.fit import model_figures, model_terms
 from mv.regression.fitted import FittedModel, days_since_epoch
@@ -18,11 +17,13 @@ from mv.regression.least_squares import independent_columns
 from mv.regression.posterior import posterior
 from mv.regression.priors import NoiseScale, prior_precisions, residual_variance
 from mv.regression.selection import billed, choose
+from mv.regression.temperature import temperature_sets
 from mv.regression.terms import design
 
 FloatArray = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int64]
 
+LEAST_DAYS_BEYOND = 45  # of whole bills, on each side of a change point (common practice, no source)
 LEAST_BILLS = 6  # common practice, no source
 LEAST_DAYS_OF_A_YEAR = 350.0  # below it the result says so (Guideline 14 asks for 12 months, from memory)
 
@@ -145,9 +146,7 @@ def _forms(
     bases: list[tuple[str, ...]] = [("every day",), ("open days", "closed days")]
     bases += [("every day", name) for name in ("hours_open", *PRESENCE) if is_known(tables, name)]
     if kind == "whole building" and is_known(tables, "temperature_c"):
-        monthly = billed(table[["temperature_c"]].to_numpy(dtype=np.float64), bills)[:, 0]
-        days = np.bincount(bills)
-        sets = temperature_terms(y / days, monthly / days, np.ones((len(y), 1)), least_beyond=2)
+        sets = temperature_sets(y, table, ("every day",), bills=bills, least_days_beyond=LEAST_DAYS_BEYOND)
         bases += [("every day", *extra) for extra in sets if extra]
     return [Form(base) for base in bases]
 

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from mv.regression.change_points import switching_elevation_deg, temperature_terms
+from mv.regression.change_points import switching_elevation_deg
 from mv.regression.darkness import ELEVATIONS_DEG
 from mv.regression.forms import (
     Form,
@@ -19,10 +19,13 @@ from mv.regression.forms import (
 )
 from mv.regression.priors import LEAST_YEAR_SHARE_FOR_SEASON
 from mv.regression.selection import Alternative, choose
+from mv.regression.temperature import steeper_sets, temperature_sets
 from mv.regression.terms import design
 
 FloatArray = npt.NDArray[np.float64]
 
+# By how much the squared error of a simpler form of a whole building may exceed the best one's.
+MOST_WORSE = 0.05  # common practice, no source
 # Where heating and cooling begin when the days seen cannot say (common practice, no source).
 USUAL_CHANGES_C = {"heat": 13.0, "cool": 18.0}
 
@@ -53,25 +56,33 @@ def candidate_form(
     starts = [Form((*base, *extra)) for base in bases for extra in presences]
     complete = _complete(drivers, starts)
     y, drivers = y[complete], drivers[complete]
-    chosen, tried = choose(starts, y, drivers)
+    if kind == "whole building" and is_known(tables, "temperature_c"):
+        chosen, tried = _with_temperature(starts, y, drivers)
+    else:
+        chosen, tried = choose(starts, y, drivers)
     if chosen is None:
         return None, tried
-    if kind == "whole building" and is_known(tables, "temperature_c"):
-        chosen, more = _with_temperature(chosen, y, drivers)
-        tried = [*tried, *more]
     short = _span_years(drivers) < LEAST_YEAR_SHARE_FOR_SEASON
     unseen = _unseen_temperature(chosen, drivers) if kind == "whole building" and short else ()
     if kind == "whole building" and is_known(tables, "dark_hours"):
         unseen = ("dark_hours", *unseen)  # lights outdoors burn on the same meter
     presence = tuple(term for term in chosen.terms if (term,) in presences)
-    dark = daylight_terms(tables, presence)
+    # A whole building's hourly sum holds its darkness and sun; a second slope would only blur the two.
+    dark = [] if chosen.by_hour and kind == "whole building" else daylight_terms(tables, presence)
     options = [chosen, *(Form((*chosen.terms, term)) for term in dark)]
     best, more = choose(options, y, drivers)
     tried = [*tried, *more]
     season = ("season:cos", "season:sin")
     if best is not None and best is not chosen:
-        return Form(chosen.terms, (best.terms[-1], *unseen, *season)), tried
+        seen = best.terms[-1]
+        daylight = (seen, *(term for term in dark if short and _same_hours(term, seen)))
+        return Form(chosen.terms, (*daylight, *unseen, *season)), tried
     return Form(chosen.terms, (*dark[:1], *unseen, *season)), tried
+
+
+def _same_hours(term: str, other: str) -> bool:
+    """Whether two terms weigh the same hours, one by darkness and the other by sun."""
+    return term != other and term.partition("_")[2] == other.partition("_")[2]
 
 
 def _span_years(drivers: pd.DataFrame) -> float:
@@ -92,12 +103,51 @@ def _complete(drivers: pd.DataFrame, forms: Sequence[Form]) -> npt.NDArray[np.bo
     return np.asarray(np.isfinite(design(drivers, names)).all(axis=1), dtype=bool)
 
 
-def _with_temperature(form: Form, y: FloatArray, drivers: pd.DataFrame) -> tuple[Form, list[Alternative]]:
+def _with_temperature(
+    starts: Sequence[Form], y: FloatArray, drivers: pd.DataFrame
+) -> tuple[Form | None, list[Alternative]]:
+    """The best daily form with temperature terms, or the hourly model's sum, which holds the weather."""
     known = drivers["temperature_c"].notna().to_numpy()
-    base = design(drivers[known], form.terms)
-    sets = temperature_terms(y[known], drivers.loc[known, "temperature_c"].to_numpy(), base)
-    best, tried = choose([Form((*form.terms, *extra)) for extra in sets], y[known], drivers[known])
-    return best or form, tried
+    y, drivers = y[known], drivers[known]
+    hourly = [form for form in starts if form.by_hour]
+    daily = [form for form in starts if not form.by_hour]
+    best, tried = _daily_with_temperature(daily, y, drivers) if daily else (None, [])
+    both = [form for form in (best, *hourly) if form is not None]
+    chosen, more = choose(both, y, drivers)
+    return chosen, [*tried, *more]
+
+
+def _daily_with_temperature(
+    starts: Sequence[Form], y: FloatArray, drivers: pd.DataFrame
+) -> tuple[Form | None, list[Alternative]]:
+    """The start with the temperature terms that days left out support.
+
+    The weather hides what tells days apart, and kinds of day hide the weather: temperature is first fitted
+    beside the start with most terms, the start is then chosen beside that temperature, and temperature
+    again beside the start.
+    """
+    richest = max(starts, key=lambda form: len(form.terms))
+    first, _ = _best_temperature(richest, y, drivers)
+    warmth = first.terms[len(richest.terms) :] if first is not None else ()
+    beside = [Form((*form.terms, *warmth)) for form in starts]
+    start, tried = choose(beside, y, drivers, most_worse=MOST_WORSE)
+    if start is None:
+        return choose(starts, y, drivers)
+    base = Form(tuple(term for term in start.terms if term not in warmth))
+    best, more = _best_temperature(base, y, drivers)
+    return best or base, [*tried, *more]
+
+
+def _best_temperature(
+    base: Form, y: FloatArray, drivers: pd.DataFrame
+) -> tuple[Form | None, list[Alternative]]:
+    sets = temperature_sets(y, drivers, base.terms)
+    best, tried = choose([Form((*base.terms, *extra)) for extra in sets], y, drivers, most_worse=MOST_WORSE)
+    if best is None:
+        return None, tried
+    sets = steeper_sets(y, drivers, base.terms, best.terms[len(base.terms) :])
+    bent, more = choose([Form((*base.terms, *extra)) for extra in sets], y, drivers, most_worse=MOST_WORSE)
+    return bent or best, [*tried, *more]
 
 
 def _outdoor(y: FloatArray, drivers: pd.DataFrame) -> tuple[Form | None, list[Alternative]]:

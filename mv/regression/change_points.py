@@ -1,4 +1,4 @@
-"""Where a straight line bends: temperature change points and two-line fits."""
+"""Where a straight line bends: two-line fits, and the elevation at which outdoor lights switch."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -9,8 +9,6 @@ import pandas as pd
 
 FloatArray = npt.NDArray[np.float64]
 
-LEAST_DAYS_BEYOND = 15  # on each side of a change point (common practice, no source)
-STEP_C = 0.5  # spacing of the change points tried, degrees C
 # Sun elevation at which outdoor lights switch, before the days speak: 35/18-lux cells switch about 20
 # minutes from sunset (military lighting handbook MO-221), some earlier under cloud.
 LEAST_DAYS_TO_TELL_SWITCHING = 290
@@ -57,60 +55,10 @@ def _joined_at(x: FloatArray, y: FloatArray, change: float) -> TwoLines:
     return TwoLines(float(change), float(level), float(below), float(above), float(rest @ rest))
 
 
-def temperature_terms(
-    y: FloatArray, temperature_c: FloatArray, base: FloatArray, *, least_beyond: int = LEAST_DAYS_BEYOND
-) -> list[tuple[str, ...]]:
-    """Candidate sets of heating and cooling terms with their best change points, beside `base` columns.
-
-    None, heating alone (3 parameters), cooling alone, both (5); a slope of the wrong sign drops out.
-    """
-    if not np.isfinite(temperature_c).all() or np.ptp(temperature_c) < 5:
-        return [()]
-    changes = np.arange(np.ceil(temperature_c.min()), np.floor(temperature_c.max()), STEP_C)
-    inside = [c for c in changes if _enough_beyond(temperature_c, c, least_beyond)]
-    if not inside:
-        return [()]
-    sets: list[tuple[str, ...]] = [()]
-    heat = _best_one(y, temperature_c, base, inside, "heat")
-    cool = _best_one(y, temperature_c, base, inside, "cool")
-    sets += [(heat,), (cool,), _best_pair(y, temperature_c, base, inside)]
-    return sets
-
-
-def _enough_beyond(temperature_c: FloatArray, change: float, least: int) -> bool:
-    below = int((temperature_c < change).sum())
-    return min(below, len(temperature_c) - below) >= least
-
-
 def _rest(y: FloatArray, matrix: FloatArray) -> float:
     fitted = np.linalg.lstsq(matrix, y, rcond=None)[0]
     apart = y - matrix @ fitted
     return float(apart @ apart)
-
-
-def _bend(temperature_c: FloatArray, side: str, change: float) -> FloatArray:
-    return np.maximum(change - temperature_c if side == "heat" else temperature_c - change, 0.0)
-
-
-def _best_one(
-    y: FloatArray, temperature_c: FloatArray, base: FloatArray, changes: list[float], side: str
-) -> str:
-    rests = [_rest(y, np.column_stack([base, _bend(temperature_c, side, c)])) for c in changes]
-    return f"{side}:{changes[int(np.argmin(rests))]:.1f}"
-
-
-def _best_pair(
-    y: FloatArray, temperature_c: FloatArray, base: FloatArray, changes: list[float]
-) -> tuple[str, str]:
-    coarse = changes[:: max(1, len(changes) // 14)]
-    best, pair = np.inf, (coarse[0], coarse[-1])
-    for heat in coarse:
-        for cool in (c for c in coarse if c >= heat):
-            both = [_bend(temperature_c, "heat", heat), _bend(temperature_c, "cool", cool)]
-            rest = _rest(y, np.column_stack([base, *both]))
-            if rest < best:
-                best, pair = rest, (heat, cool)
-    return f"heat:{pair[0]:.1f}", f"cool:{pair[1]:.1f}"
 
 
 def switching_elevation_deg(y: FloatArray, drivers: pd.DataFrame, elevations: FloatArray) -> float:

@@ -41,8 +41,12 @@ class Form:
     @property
     def parameters(self) -> int:
         """Free coefficients; a sum of the hourly model counts for those it hides."""
-        hidden = sum(HOURLY_PARAMETERS for term in self.terms if term.startswith(HOURLY_SUM))
-        return len(self.terms) + hidden
+        return len(self.terms) + (HOURLY_PARAMETERS if self.by_hour else 0)
+
+    @property
+    def by_hour(self) -> bool:
+        """Whether a sum of the hourly model is among its terms."""
+        return any(term.startswith(HOURLY_SUM) for term in self.terms)
 
     @property
     def name(self) -> str:

@@ -5,13 +5,14 @@ departures it can judge. On the days it was fitted to, each block is expected fr
 that the daily model is not flattered.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from mv.regression.forms import HOURLY_SUM
+from mv.regression.forms import HOURLY_SUM, LEAST_KNOWN_SHARE
 from mv.regression.selection import BLOCKS
 
 FloatArray = npt.NDArray[np.float64]
@@ -19,6 +20,9 @@ FloatArray = npt.NDArray[np.float64]
 LEAST_WEEKS = 4  # of each hour of the week (common practice, no source)
 HOURS_OF_WEEK = 168
 SUNDAY_START = 144
+# Bends of the weather's effect: the coldest day and these quantiles of the days seen.
+BENDS = (0.0, 0.25, 0.5, 0.75)
+WEATHER = "temperature_c"
 DRIVERS = ("dark_share", "sunlight", "occupied_share", "people", "motion_share")
 
 
@@ -28,24 +32,25 @@ def expected_by_hour(
     """Daily sums of the hourly expectation, first for `fitted_to`, then for each of `others`.
 
     `energy_kwh` by UTC hour; the tables are those of `hourly_drivers`, with `local_day`. Each hour of
-    the week has its level, and darkness, sun and presence act while the site is open. None when there
-    are fewer than four weeks of hours.
+    the week has its level, and darkness, sun and presence act while the site is open; the temperature,
+    where it is known, acts in pieces of a line, open and closed hours apart. None when there are fewer
+    than four weeks of hours.
     """
     y = energy_kwh.reindex(fitted_to.index)
-    names = [
-        name for name in DRIVERS if all(table[name].notna().mean() > 0.9 for table in (fitted_to, *others))
-    ]
+    known = [name for name in (*DRIVERS, WEATHER) if _known((fitted_to, *others), name)]
+    names = [name for name in known if name != WEATHER]
+    bends = _bends(fitted_to[WEATHER]) if WEATHER in known else np.array([])
     usable = np.isfinite(y.to_numpy(dtype=np.float64))
     if usable.sum() < LEAST_WEEKS * HOURS_OF_WEEK:
         return None
-    design, values = _design(fitted_to, names), np.where(usable, y.to_numpy(dtype=np.float64), 0.0)
+    design, values = _design(fitted_to, names, bends), np.where(usable, y.to_numpy(dtype=np.float64), 0.0)
     block = np.repeat(np.arange(BLOCKS), [len(part) for part in np.array_split(values, BLOCKS)])
     products = _products(design, values, usable, block)
     level, slope = _solved(products.without(None))
     fits = [_solved(products.without(number)) for number in range(BLOCKS)]
     levels, slopes = np.stack([fit[0] for fit in fits]), np.stack([fit[1] for fit in fits])
     held_out = levels[block, design.week] + (design.extra * slopes[block]).sum(axis=1)
-    designs = [_design(table, names) for table in others]
+    designs = [_design(table, names, bends) for table in others]
     return [_by_day(fitted_to, held_out)] + [
         _by_day(table, level[other.week] + other.extra @ slope)
         for table, other in zip(others, designs, strict=True)
@@ -54,7 +59,9 @@ def expected_by_hour(
 
 @dataclass(frozen=True)
 class _Design:
-    """`week` (n): the hour of the week, holidays as Sundays; `extra` (n, k): drivers in hours of opening."""
+    """`week` (n): the hour of the week, holidays as Sundays; `extra` (n, k): drivers in hours of opening,
+    and degrees above each bend in open and in closed hours.
+    """
 
     week: npt.NDArray[np.int64]
     extra: FloatArray
@@ -79,13 +86,31 @@ class _Products:
         return _Products(*(part[kept].sum(axis=0) for part in parts))
 
 
-def _design(hours: pd.DataFrame, names: list[str]) -> _Design:
+def _known(tables: Sequence[pd.DataFrame], name: str) -> bool:
+    return all(name in table and table[name].notna().mean() > LEAST_KNOWN_SHARE for table in tables)
+
+
+def _bends(temperature_c: pd.Series) -> FloatArray:
+    bends = np.unique(temperature_c.dropna().quantile(list(BENDS)).to_numpy(dtype=np.float64))
+    return np.asarray(bends if len(bends) == len(BENDS) else bends[:0], dtype=np.float64)
+
+
+def _degrees(hours: pd.DataFrame, bends: FloatArray) -> FloatArray:
+    """Degrees above each bend, a column each; the day's usual one where it is not known."""
+    temperature = hours[WEATHER].fillna(hours[WEATHER].mean()).to_numpy(dtype=np.float64)
+    return np.asarray(np.maximum(temperature[:, None] - bends, 0.0))
+
+
+def _design(hours: pd.DataFrame, names: list[str], bends: FloatArray) -> _Design:
     week = hours["hour_of_week"].to_numpy(dtype=np.int64)
     week = np.where(hours["is_holiday"].to_numpy(dtype=bool), SUNDAY_START + week % 24, week)
     opened = hours["open_share"].fillna(1.0).to_numpy(dtype=np.float64)
     extra = np.zeros((len(hours), len(names)))
     for place, name in enumerate(names):
         extra[:, place] = hours[name].fillna(hours[name].mean()).to_numpy(dtype=np.float64) * opened
+    if len(bends):
+        degrees = _degrees(hours, bends)
+        extra = np.hstack([extra, degrees * opened[:, None], degrees * (1.0 - opened)[:, None]])
     return _Design(week, extra)
 
 

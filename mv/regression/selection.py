@@ -99,9 +99,17 @@ def _errors_left_out(
 
 
 def choose(
-    forms: Sequence[Form], y: FloatArray, drivers: pd.DataFrame, *, bills: Codes | None = None
+    forms: Sequence[Form],
+    y: FloatArray,
+    drivers: pd.DataFrame,
+    *,
+    bills: Codes | None = None,
+    most_worse: float = np.inf,
 ) -> tuple[Form | None, list[Alternative]]:
     """The simplest form whose error is within one standard error of the best one's.
+
+    `most_worse` is how much larger its squared error may be at most, as a share of the best one's: what
+    acts in one season alone betters few blocks, and the standard error then hides it.
 
     The standard error is of the paired difference over the blocks. Forms with a coefficient of the
     wrong physical sign are out. None when no form can be tried. With `bills`, the number of each day's
@@ -115,10 +123,10 @@ def choose(
     if not fit:
         return None, []
     best = _smallest(fit)
-    good = [trial for trial in fit if _as_good(trial, best)]
+    good = [trial for trial in fit if as_good(trial, best, most_worse)]
     fewest = min(trial.form.parameters for trial in good)
     chosen = _smallest([trial for trial in good if trial.form.parameters == fewest])
-    return chosen.form, [_account(trial, chosen, best, float(np.mean(y))) for trial in trials]
+    return chosen.form, [_account(trial, chosen, best, float(np.mean(y)), most_worse) for trial in trials]
 
 
 def _smallest(trials: Sequence[Trial]) -> Trial:
@@ -127,19 +135,21 @@ def _smallest(trials: Sequence[Trial]) -> Trial:
     return next(trial for trial in trials if trial.mean_square <= least * (1 + ROUNDING))
 
 
-def _as_good(trial: Trial, best: Trial) -> bool:
+def as_good(trial: Trial, best: Trial, most_worse: float) -> bool:
+    """Whether the trial's error is within one standard error of the best one's, and within `most_worse`."""
     difference = trial.block_errors - best.block_errors
     error = float(np.std(difference, ddof=1) / np.sqrt(len(difference))) if len(difference) > 1 else 0.0
-    return bool(difference.mean() <= error + ROUNDING * best.mean_square)
+    allowed = min(error, most_worse * best.mean_square)
+    return bool(difference.mean() <= allowed + ROUNDING * best.mean_square)
 
 
-def _account(trial: Trial, chosen: Trial, best: Trial, mean: float) -> Alternative:
+def _account(trial: Trial, chosen: Trial, best: Trial, mean: float, most_worse: float) -> Alternative:
     if trial is chosen:
         same = "the smallest error on days left out"
         why = same if trial is best else "the simplest within one standard error of the best"
     elif trial.wrong_signs:
         why = f"wrong physical sign: {', '.join(trial.wrong_signs)}"
-    elif _as_good(trial, best):
+    elif as_good(trial, best, most_worse):
         why = "as good, but not simpler"
     else:
         why = "a larger error on days left out"

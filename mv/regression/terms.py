@@ -3,7 +3,8 @@
 A term is a short string: a driver's own name ("occupied_hours"); "every day"; "open days",
 "closed days"; "kind:saturday+sunday" (1 on such days); "weekday:0" (1 on Mondays); "open:<driver>"
 (the driver on open days, 0 on others); "night:-3.5" (hours with the sun below -3.5 degrees);
-"heat:14.0" and "cool:18.5" (degrees below and above a change point); "season:cos", "season:sin"
+"heat:14.0" and "cool:18.5" (degrees below and above a change point), with ":open" or ":closed" times
+the share of the day that is open or closed; "season:cos", "season:sin"
 (the year's first harmonic on open days; "year:" on all); "twilight"; "event:2024-09-02:2024-09-13".
 """
 
@@ -59,10 +60,10 @@ def label(term: str) -> str:
         return WEEKDAY_NAMES[int(rest)]
     if head == "night":
         return f"hours with the sun below {float(rest):+.1f} degrees"
-    if head == "heat":
-        return f"degrees C below {float(rest):.1f}"
-    if head == "cool":
-        return f"degrees C above {float(rest):.1f}"
+    if head in ("heat", "cool"):
+        change, _, hours = rest.partition(":")
+        degrees = f"degrees C {'below' if head == 'heat' else 'above'} {float(change):.1f}"
+        return f"{degrees} while {hours}" if hours else degrees
     if head == "event":
         first, _, last = rest.partition(":")
         return f"event {first} to {last}"
@@ -86,7 +87,9 @@ def column(drivers: pd.DataFrame, term: str) -> FloatArray:
     if head == "night":
         return night_hours(drivers, float(rest))
     if head in ("heat", "cool"):
-        return _degrees(drivers, head, float(rest))
+        change, _, hours = rest.partition(":")
+        degrees = _degrees(drivers, head, float(change))
+        return degrees * share_of_day(drivers, hours) if hours else degrees
     if head in ("season", "year"):
         wave = _wave(drivers, rest)
         return wave if head == "year" else wave * column(drivers, "open days")
@@ -123,6 +126,15 @@ def _weekday_or_sunday(drivers: pd.DataFrame) -> npt.NDArray[np.int64]:
 def _degrees(drivers: pd.DataFrame, side: str, change_c: float) -> FloatArray:
     temperature = drivers["temperature_c"].to_numpy(dtype=np.float64)
     return np.maximum(change_c - temperature if side == "heat" else temperature - change_c, 0.0)
+
+
+def share_of_day(drivers: pd.DataFrame, hours: str) -> FloatArray:
+    """Share of each day that is "open" or "closed"; where opening hours are not known, by whole days."""
+    opened = drivers["hours_open"].to_numpy(dtype=np.float64) / drivers["hours_in_day"].to_numpy(
+        dtype=np.float64
+    )
+    opened = np.where(np.isnan(opened), drivers["is_open_day"].to_numpy(dtype=np.float64), opened)
+    return np.asarray(opened if hours == "open" else 1.0 - opened)
 
 
 def _wave(drivers: pd.DataFrame, which: str) -> FloatArray:

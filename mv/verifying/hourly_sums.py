@@ -29,6 +29,7 @@ class HourlySource:
     intake: Intake
     zones: tuple[Zone, ...]
     events: tuple[Event, ...]
+    whole_building: bool
 
 
 def with_hourly_sums(
@@ -47,8 +48,9 @@ def with_hourly_sums(
     assert source.study.periods is not None
     before, after = source.study.periods.baseline, source.study.periods.reporting
     first, last = (pd.Timestamp(typical.index[place]).date() for place in (0, -1))
-    tables = [_hours(source, Span(first=span.first, last=span.last)) for span in (before, after)]
-    usual = _with_usual_presence(_hours(source, Span(first=first, last=last), logged=False), tables)
+    tables = [_hours(source, Span(first=span.first, last=span.last), days) for span in (before, after)]
+    usual = _hours(source, Span(first=first, last=last), typical, logged=False)
+    usual = _with_usual_presence(usual, tables)
     baseline = expected_by_hour(_energy(source, before, tables[0]), tables[0], [tables[1], usual])
     reporting = expected_by_hour(_energy(source, after, tables[1]), tables[1], [usual])
     if baseline is None and reporting is None:
@@ -62,15 +64,20 @@ def with_hourly_sums(
     return days, typical, None
 
 
-def _hours(source: HourlySource, span: Span, *, logged: bool = True) -> pd.DataFrame:
-    """The hours' drivers, with people and motion where they were logged."""
+def _hours(source: HourlySource, span: Span, by_day: pd.DataFrame, *, logged: bool = True) -> pd.DataFrame:
+    """The hours' drivers, with people and motion where they were logged, and for whole buildings the day's
+    temperature: buildings answer to the weather with the delay of their walls.
+    """
     logs = source.intake if logged else None
-    return hourly_drivers(
+    hours = hourly_drivers(
         source.study, span.first, span.last,
         occupancy=logs.occupancy if logs else None,
         zones=source.zones,
         motion=logs.motion if logs else None,
     )  # fmt: skip
+    if source.whole_building:
+        hours["temperature_c"] = by_day["temperature_c"].reindex(hours["local_day"]).to_numpy()
+    return hours
 
 
 def _with_usual_presence(usual: pd.DataFrame, tables: Sequence[pd.DataFrame]) -> pd.DataFrame:

@@ -173,7 +173,8 @@ def _hourly(
         return drivers, typical, f'the study fixes model = "{source.meter.model}"'
     if source.kind == "outdoor":
         return drivers, typical, "outdoor lights follow darkness, which the days hold in full"
-    hourly = HourlySource(source.study, source.series, intake, zones, source.events)
+    whole = source.kind == "whole building"
+    hourly = HourlySource(source.study, source.series, intake, zones, source.events, whole)
     return with_hourly_sums(hourly, drivers, typical)
 
 

@@ -91,6 +91,7 @@ def minute_site(seed: int) -> MinuteSite:
         hours = hourly_drivers(
             study, design.baseline[0], design.reporting[1], occupancy=people, zones=study.zone
         )
+        hours["temperature_c"] = drivers["temperature_c"].reindex(hours["local_day"]).to_numpy()
         hourly = _hourly(site, interval, hours)
     outdoor = all(zone.outdoor for zone in design.zones)
     kind: Kind = "whole building" if whole else "outdoor" if outdoor else "indoor"
