@@ -13,7 +13,7 @@ from mv.figures import wording
 from mv.figures.canvas import canvas
 from mv.figures.days import mark_installation
 from mv.figures.fault_marks import STATES, FaultGrid, fault_grid, mark_faults
-from mv.figures.hour_grid import HOURS, by_day_and_hour, day_texts
+from mv.figures.hour_grid import HOURS, by_day_and_hour, day_texts, over_skipped_hours
 from mv.figures.palette import Scheme, palette, ramp
 from mv.figures.screen_time import interval_words
 from mv.figures.worded import FigureWithWords, not_drawn
@@ -25,7 +25,7 @@ def power_map(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") -> 
     if not meter.energy_kwh.notna().any():
         return not_drawn(title, "No reading of this meter could be used.")
     grid = by_day_and_hour(meter.power_kw, study.site.timezone, "mean")
-    figure = _map(grid, scheme, _even(ramp(scheme)), unit="kW")
+    figure = _map(over_skipped_hours(grid, study.site.timezone), scheme, _even(ramp(scheme)), unit="kW")
     mark_installation(figure, study, scheme)
     return FigureWithWords(title, _power_caption(grid), _as_table(grid, digits=3), figure)
 
@@ -44,7 +44,7 @@ def site_map(
     total = sum(grids[1:], start=grids[0]) if grids else pd.DataFrame()
     if total.empty or not total.notna().any(axis=None):
         return not_drawn(title, "No hour was read by every meter.")
-    figure = _map(total, scheme, _even(ramp(scheme)), unit="kW")
+    figure = _map(over_skipped_hours(total, zone), scheme, _even(ramp(scheme)), unit="kW")
     if month is not None:
         figure.update_xaxes(tickformat="%a<br>%-d")
     return FigureWithWords(title, _power_caption(total), _as_table(total, digits=3), figure)
@@ -68,7 +68,8 @@ def coverage_map(meter: MeterSeries, study: Study, *, scheme: Scheme = "light") 
     states = _states(meter, study)
     grid = by_day_and_hour(states, study.site.timezone, "max")
     colours = palette(scheme)
-    figure = _map(grid, scheme, _steps((ramp(scheme)[1], colours.expected, colours.ink)), unit="")
+    drawn = over_skipped_hours(grid, study.site.timezone)
+    figure = _map(drawn, scheme, _steps((ramp(scheme)[1], colours.expected, colours.ink)), unit="")
     figure.update_traces(zmin=0, zmax=2, showscale=False, hoverinfo="skip", hovertemplate=None)
     figure.update_layout(margin={"t": 34}, showlegend=True)
     causes = fault_grid(meter, states, study.site.timezone)
@@ -150,7 +151,8 @@ def _power_caption(grid: pd.DataFrame) -> str:
     return (
         f"Darker is more power in the light scheme, brighter in the dark one. On average the most is drawn "
         f"from {high:02d}:00 ({hours[high]:.3g} kW), the least from {low:02d}:00 ({hours[low]:.3g} kW). "
-        "Blank hours were not read. Night and escape-route lighting is required in many places: "
+        "Blank hours were not read; the hour that the clock skips in spring looks like the one before. "
+        "Night and escape-route lighting is required in many places: "
         "ask before anything is switched off."
     )
 

@@ -38,6 +38,16 @@ def _gathered(values: Any, places: Any, size: int, how: How) -> Any:
     return np.divide(total, count, out=np.full(size, np.nan), where=count > 0)
 
 
+def over_skipped_hours(grid: pd.DataFrame, timezone: str) -> pd.DataFrame:
+    """The grid for drawing: an hour that the wall clock skips looks like the one before it."""
+    clock = [day + pd.Timedelta(hours=hour) for day in grid.index for hour in HOURS]
+    there = pd.DatetimeIndex(clock).tz_localize(timezone, nonexistent="NaT", ambiguous=True).notna()
+    if there.all():
+        return grid
+    beside = grid.shift(1, axis=1).combine_first(grid.shift(-1, axis=1))
+    return grid.where(there.reshape(grid.shape), beside)
+
+
 def day_texts(grid: pd.DataFrame) -> list[str]:
     """The rows' days as short texts for a date axis."""
     return [str(text) for text in pd.DatetimeIndex(grid.index).strftime("%Y-%m-%d")]

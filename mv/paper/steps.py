@@ -93,12 +93,22 @@ def interval_rule(
     if promised is not None:
         sheet.line(across(promised), level - 22, across(promised), level + 26, inks.ink, 2.4, "2 3")
         _label(sheet, across(promised), 16, due, inks.ink, width)
-    _label(sheet, across(estimate), 29 if promised is not None else 20, best, inks.metered, width)
+    post = None if promised is None else across(promised)
+    _label(
+        sheet, across(estimate), 29 if promised is not None else 20, best, inks.metered, width, clear_of=post
+    )
     return sheet.svg()
 
 
-def _label(sheet: Sheet, place: float, baseline: float, words: str, ink: str, width: float) -> None:
+def _label(
+    sheet: Sheet, place: float, baseline: float, words: str, ink: str, width: float, *,
+    clear_of: float | None = None,
+) -> None:  # fmt: skip
+    """Words above a place, within the sheet; beside it where they would cross a post."""
     half = room(words) / 2
     anchored = "end" if place + half > width else "start" if place - half < 0 else "middle"
     at = width if anchored == "end" else 0 if anchored == "start" else place
+    if clear_of is not None and abs(place - clear_of) < half + 4:
+        left = place <= clear_of and min(place, clear_of) > 2 * half + 4
+        anchored, at = ("end", min(place, clear_of) - 4) if left else ("start", max(place, clear_of) + 4)
     sheet.text(at, baseline, words, ink, anchor=anchored, bold=True)  # type: ignore[arg-type]

@@ -80,8 +80,7 @@ def test_the_hour_that_the_clock_skips_is_not_a_fault(verification: Verification
     hours = words.figure.data[0]
     day = list(hours.x).index("2024-03-10")
     states = np.asarray(hours.z, dtype=float)[:, day]
-    assert np.isnan(states[2])
-    assert (np.delete(states, 2) == 0).all()
+    assert (states == 0).all()
     assert "2024-03-10" not in set(words.table["day"])
 
 
@@ -246,3 +245,39 @@ def test_meters_are_drawn_with_their_own_intervals(verification: Verification) -
     assert list(marks.x) == sorted(
         (row["avoided_kwh"]["estimate"] for row in by_meter.values()), reverse=True
     )
+
+
+def test_the_hour_that_the_clock_skips_is_no_hole_in_the_picture(verification: Verification, meter) -> None:
+    for words in (
+        figures.power_map(meter, verification.study),
+        figures.coverage_map(meter, verification.study),
+    ):
+        map_ = words.figure.data[0]
+        column = list(map_.x).index("2023-03-12")
+        assert map_.z[2][column] == map_.z[1][column]
+        assert np.isfinite(map_.z[2][column])
+    grid = by_day_and_hour(meter.power_kw, verification.study.site.timezone, "mean")
+    assert np.isnan(grid.loc["2023-03-12", 2])  # the record itself has no such hour
+    column = list(map_.x).index("2023-05-10")
+    assert map_.z[12][column] == 2  # a missing hour stays missing
+
+
+@pytest.mark.parametrize(
+    ("verified", "promised", "anchor"),
+    [
+        (50_000, 60_000, "right"),
+        (60_000, 50_000, "left"),
+        (20_000, 60_000, "center"),
+        (2_000, 2_100, "right"),
+    ],
+)
+def test_the_post_of_the_promise_does_not_cross_the_name_of_the_estimate(
+    verified: float, promised: float, anchor: str
+) -> None:
+    result = {
+        "savings": {"normalised_annual_kwh": {"estimate": verified, "low": verified, "high": verified}},
+        "predicted": {"annual_kwh": promised},
+    }
+    words = figures.savings_against_promise(result)
+    (name,) = [note for note in words.figure.layout.annotations if note.text == "best estimate"]
+    assert name.xanchor == anchor
