@@ -6,7 +6,7 @@ Nothing here enters a number; what is missing is listed with whose task it is.
 from datetime import date
 from typing import Literal
 
-from mv.base.study_fields import Name, Record, Text
+from mv.base.study_fields import Name, Names, Record, Text
 
 AttachmentKind = Literal[
     "invoice",
@@ -89,6 +89,7 @@ class Claim(Record):
     sampling: Text | None = None  # frame and selection, or why every circuit is measured
     existing_equipment: Text | None = None  # how the old lighting was evidenced
     rounding: Name | None = None
+    strategies: Names = ()  # control strategies, as the programme names them
     instrument: tuple[Instrument, ...] = ()
     controls: tuple[ControlRecord, ...] = ()
     attachment: tuple[Attachment, ...] = ()

@@ -7,7 +7,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstr
 Name = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=200)]
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=4000)]
 Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
-FileNames = Annotated[tuple[Name, ...], BeforeValidator(lambda v: (v,) if isinstance(v, str) else v)]
+Names = Annotated[tuple[Name, ...], BeforeValidator(lambda v: (v,) if isinstance(v, str) else v)]
 NotNegative = Annotated[float, Field(ge=0.0, allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0.0, allow_inf_nan=False)]
 

@@ -16,7 +16,7 @@ from mv.base.claim_records import Claim
 from mv.base.opening_hours import Hours
 from mv.base.population_records import Population, logged_kw_of, population_problems
 from mv.base.programme_records import Carbon, DemandResponse, Guarantee, Incentive, Peak, Tariff
-from mv.base.study_fields import FileNames, Fraction, MismatchError, Name, NotNegative, Positive, Record
+from mv.base.study_fields import Fraction, MismatchError, Name, Names, NotNegative, Positive, Record
 
 FETCHED = "fetched"  # beside study.toml, the rows of queries
 
@@ -133,7 +133,7 @@ class Meter(Record):
     """
 
     id: Name
-    files: FileNames = ()  # relative to study.toml; of a query, where its rows are kept
+    files: Names = ()  # relative to study.toml; of a query, where its rows are kept
     query: Query | None = None
     measures: Literal["lighting", "whole building"] = "lighting"
     quantity: Literal["energy", "power", "register", "current", "on-off", "pulses"] | None = None
@@ -154,7 +154,7 @@ class Meter(Record):
     accuracy: Fraction | None = None  # of reading, two-sided at the study's confidence; with its source
     accuracy_source: str | None = None
     model: Literal["hourly", "daily", "weekly", "monthly", "bills"] | None = None
-    zones: FileNames = ()
+    zones: Names = ()
 
     @field_validator("multiplier")
     @classmethod
@@ -188,7 +188,7 @@ class Meter(Record):
 class Occupancy(Record):
     """[occupancy]"""
 
-    files: FileNames = ()
+    files: Names = ()
     measures: Literal["fraction", "count", "motion"] | None = None
     time_column: str | None = None
     value_column: str | None = None
@@ -202,7 +202,7 @@ class Occupancy(Record):
 class Weather(Record):
     """[weather]: outdoor dry-bulb temperature."""
 
-    files: FileNames = Field(min_length=1)
+    files: Names = Field(min_length=1)
     unit: Literal["C", "F", "K"] | None = None
     time_column: str | None = None
     value_column: str | None = None
@@ -239,7 +239,7 @@ class Zone(Record):
     watts_before: NotNegative | None = None  # per fixture, input power
     watts_after: NotNegative | None = None
     place: Literal["indoor", "outdoor"] | None = None  # None: told from the meter where unmistakable
-    motion: FileNames = ()
+    motion: Names = ()
     motion_clock: str | None = None
     hours: Hours | None = None  # None: the site's opening hours
     commissioned: Commissioned = Commissioned()

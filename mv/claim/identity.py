@@ -31,6 +31,7 @@ def identity(material: Material) -> Section:
     pairs = [
         ("programme", said(claim.programme)),
         ("application number", said(claim.application)),
+        ("control strategies", said(", ".join(claim.strategies) or None)),
         ("utility account", said(claim.utility_account)),
         ("utility meter", said(claim.utility_meter)),
         ("site", site.name),

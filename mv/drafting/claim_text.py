@@ -19,6 +19,7 @@ NEW_CLAIM = """\
 # sampling = "every circuit is metered"
 # existing_equipment = "how the old lighting was evidenced"
 # rounding = "the programme's rule"
+# strategies = ["occupancy sensing"]    # as the programme names them
 # owner = { name = "...", contact = "..." }
 # contractor = { name = "...", contact = "..." }
 # analyst = { name = "...", contact = "..." }

@@ -81,9 +81,9 @@ def condensed(
 
 def strategies_of(study: Json) -> tuple[str, ...]:
     """The control strategies that the claim states; else those that any zone's hand-over agreed."""
-    stated = study["claim"].get("strategies")
+    stated = study["claim"]["strategies"]
     if stated:
-        return tuple(stated)
+        return tuple(dict.fromkeys(stated))
     agreed = set()
     for zone in study["zone"]:
         for setting, strategy in STRATEGY_OF_SETTING.items():

@@ -19,6 +19,10 @@ CLAIM_KEYS: dict[str, dict[str, tuple[str, str]]] = {
         "sampling": ('"every lighting circuit is metered"', "frame and selection, or why all is measured"),
         "existing_equipment": ('"photographs and pre-inspection"', "how the old lighting was evidenced"),
         "rounding": ('"whole kWh, tenths of a kW"', "rounding that the programme asks for"),
+        "strategies": (
+            '["occupancy sensing", "daylight dimming"]',
+            "control strategies as the programme names them; default: told from what was agreed at hand-over",
+        ),
         "owner": ('{ name = "the owner", contact = "front desk" }', "who owns the site"),
         "contractor": ('{ name = "the contractor" }', "who installed"),
         "analyst": ('{ name = "the analyst" }', "who verified"),
