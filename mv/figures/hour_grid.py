@@ -41,7 +41,8 @@ def _gathered(values: Any, places: Any, size: int, how: How) -> Any:
 def over_skipped_hours(grid: pd.DataFrame, timezone: str) -> pd.DataFrame:
     """The grid for drawing: an hour that the wall clock skips looks like the one before it."""
     clock = [day + pd.Timedelta(hours=hour) for day in grid.index for hour in HOURS]
-    there = pd.DatetimeIndex(clock).tz_localize(timezone, nonexistent="NaT", ambiguous=True).notna()
+    local = pd.DatetimeIndex(clock).tz_localize(timezone, nonexistent="NaT", ambiguous=True)
+    there = np.asarray(local.notna())
     if there.all():
         return grid
     beside = grid.shift(1, axis=1).combine_first(grid.shift(-1, axis=1))
