@@ -14,10 +14,11 @@ from mv.controls.daylight import Response, daily_response, dims_in, month_answer
 from mv.controls.floor_rise import floor_rise, rests_at_floor
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
-from mv.controls.month_view import UNKNOWN_HOLD_MINUTES, month_view, wholly_on
+from mv.controls.month_view import LEAST_SAFE_AGE, UNKNOWN_HOLD_MINUTES, month_view, wholly_on
 from mv.controls.plateau import plateaus, upper_plateau
 from mv.controls.restless import restlessness
 from mv.controls.steps import Level, levels
+from mv.controls.switch_on_lag import typical_lag
 from mv.controls.tolerances import LOW, TRIM, hold_tolerance
 from mv.controls.unison import usually
 from mv.controls.vacant_days import DARK_SUN_DEG, MOST_ALWAYS_ON, merged
@@ -25,6 +26,7 @@ from mv.controls.zone_table import ZoneRecord
 
 FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common practice, no source
 SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
+SURE_SHARE = 0.6  # of a hold time; common practice, no source
 FEWEST_TO_JUDGE = 60  # readings without sun; common practice, no source
 DWELL_ROOM = 0.015  # level either side of a plateau; common practice, no source
 MOST_LEVELS = 4  # plateaus that a zone of several sensors may have; common practice, no source
@@ -127,7 +129,6 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     dims = dims_in(views)
     parts = [view.events for view in views if view.events is not None]
     events = joined_events(parts) if parts else None
-    lags = [view.lag_minutes for view in views if view.lag_minutes is not None]
     step = hold_tolerance(record.table.minutes, zone.commissioned.hold_minutes).step
     low = levels(low_days(views, dims=dims), least_step=LOW.step)
     if not low and (views[-1].base or 0.0) > MOST_ALWAYS_ON:
@@ -141,16 +142,18 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     if rise is not None and rests_at_floor(low, base or 0.0):
         low = restated(low, [rise], LOW.step)
     lowest = min((level.value for level in low), default=None)
-    hold = levels(hold_days(views), least_step=step)
+    lag = usual_lag(views, record.table.minutes)
+    hold = levels(hold_days(views, lag or 0.0), least_step=step)
     if events is not None:
         hold = redated(hold, events.day, events.minutes)
-    restless = restlessness(record.table)
+    restless = restlessness(record.table, record.step_level)
+    sure_on = surely_on_minutes(zone, hold)
     wait = max((level.value for level in hold), default=UNKNOWN_HOLD_MINUTES) + 3.0
     table = record.table
     dark = (table.sun < DARK_SUN_DEG) | np.full(len(table), not dims)
     vacant = (table.age >= wait) & (table.age_max >= table.age + table.minutes - 1e-6)
     low = redated(low, table.day, table.level, vacant & table.is_open & dark)
-    trim = redated(trim, table.day, table.level, wholly_on(table, SURE_ON_AGE) & dark)
+    trim = redated(trim, table.day, table.level, wholly_on(table, sure_on) & dark)
     return ZoneEvidence(
         zone=zone,
         record=record,
@@ -158,14 +161,14 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         confidence=confidence,
         dims=dims,
         response=daily_response(views),
-        lag_minutes=float(np.median(lags)) if lags else None,
+        lag_minutes=lag,
         floor=with_restless(always_on(zone, record, base, lowest, restless=restless), restless),
         trim=tuple(restated(trim, common, TRIM.step)),
         low=tuple(low),
         floors=tuple(floors),
         common=tuple(common),
         floor_rise=rise,
-        follows_sensors=follows_sensors(record),
+        follows_sensors=follows_sensors(record, sure_on),
         together=usually([view.together for view in views]),
         restless=restless,
         hold=tuple(hold),
@@ -173,13 +176,29 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     )
 
 
-def follows_sensors(record: ZoneRecord) -> bool:
+def usual_lag(views: list[MonthView], minutes: float) -> float | None:
+    """How late the load follows motion: the months' median, else of all months' switchings together."""
+    lags = [view.lag_minutes for view in views if view.lag_minutes is not None]
+    if lags:
+        return float(np.median(lags))
+    return typical_lag(np.concatenate([view.lags for view in views]), minutes) if views else None
+
+
+def surely_on_minutes(zone: Zone, hold: list[Level]) -> float:
+    """Minutes without motion within which lamps are on, under the shortest hold time agreed or seen."""
+    agreed = zone.commissioned.hold_minutes
+    known = [level.value for level in hold] + ([] if agreed is None else [agreed])
+    return max(min([SURE_ON_AGE, *(SURE_SHARE * value for value in known)]), LEAST_SAFE_AGE)
+
+
+def follows_sensors(record: ZoneRecord, sure_on: float) -> bool:
     """False where lamps with people moving burn at all sorts of levels: switched or dimmed by hand.
 
     Judged without sun, where a control dwells at one level, or at a few with several sensors.
+    `sure_on`: minutes without motion within which lamps are on.
     """
     table = record.table
-    on = wholly_on(table, SURE_ON_AGE) & (table.sun < DARK_SUN_DEG)
+    on = wholly_on(table, sure_on) & (table.sun < DARK_SUN_DEG)
     value = table.level[on]
     if len(value) < FEWEST_TO_JUDGE:
         return True
@@ -267,13 +286,14 @@ def _near_plateau(days: Daily) -> Daily:
     return Daily(days.day[close], days.value[close], days.count[close])
 
 
-def hold_days(views: list[MonthView]) -> Daily:
-    """Each day's usual hold time, the meter's lag behind the motion log taken off."""
+def hold_days(views: list[MonthView], lag: float = 0.0) -> Daily:
+    """Each day's usual hold time, the lag of the meter behind the log taken off: the month's, or `lag`."""
     parts = []
     for view in views:
         if view.events is None or not len(view.events.day):
             continue
-        groups = by_day(view.events.day, view.events.minutes - (view.lag_minutes or 0.0))
+        behind = lag if view.lag_minutes is None else view.lag_minutes
+        groups = by_day(view.events.day, view.events.minutes - behind)
         parts.append(
             Daily(
                 np.array([day for day, _ in groups], dtype=np.int64),

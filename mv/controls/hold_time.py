@@ -3,7 +3,8 @@
 After motion ends at t0 lamps stay at their level P_high for the hold time H and then fall to
 P_low. Whatever the metering interval, the sum of (P - P_low) / (P_high - P_low) x minutes from t0
 until the next motion is H: whole intervals are enough, no edge need be resolved. Both levels are
-taken beside the event, so trim, daylight and failed lamps cancel. Own derivation. Where several
+taken beside the event, so trim, daylight and failed lamps cancel. Own derivation. On a fine grid the
+readings just before and after the fall do the same more sharply (`fall_edge`). Where several
 sensors hold parts of the zone the load falls in steps; the last step then tells H, on a coarse grid
 only to the interval it lies in, and many events together narrow it.
 """
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from mv.controls.fall_edge import fall_edges
 from mv.controls.motion_age import BoolArray, FloatArray, MotionRuns, lit_minutes
 from mv.controls.plateau import lower_plateau, upper_plateau
 from mv.controls.restless import RESTED_MINUTES, restlessness
@@ -27,22 +29,20 @@ STEADY_SHARE = 0.15  # of the fall: two readings so close are both "low"
 LEAST_STEP = 0.012  # level; the fall of one sensor's part of the lamps; common practice, no source
 LEAST_PART = 0.006  # level; the same where it lasts for part of an interval only; no source
 STEPPED_SHARE = 0.2  # of events that fall in steps, for a zone of several sensors; no source
+EARLIER_MINUTES = 1.5  # of a fall before the last step, more than lamps that fade show; no source
 FEWEST_AGREEING = 6  # events that must agree on a hold time; common practice, no source
 AGREEING_SHARE = 0.35  # of events that must agree on a hold time; common practice, no source
 FEWEST_FOR_STEPS = 6  # events to judge that; common practice, no source
 MARGIN_MINUTES = 75.0  # by which a schedule may be wider than the hours; common practice, no source
 FEWEST_EVENTS = 8  # gaps in motion for a hold time; common practice, no source
-LARGEST_LEAD_MINUTES = 7.0  # of the meter's clock before the log's that is looked for; no source
-LOW_SUN_DEG = 5.0  # sun elevation below which daylight hardly moves the lamps; common practice, no source
 REST_ROOM = 0.025  # level either side of that of long vacancy; common practice, no source
-SURE_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 
 
 @dataclass(frozen=True)
 class HoldEvents:
     """One value an event: local day, minutes of hold and its half-width, moment, level fallen to;
     and windows in which lamps never fell, with their level. `several`: the zone's lamps fall in
-    steps, as several sensors make them.
+    steps, as several sensors make them. `variance`: of the moments of falling, square minutes.
     """
 
     day: IntArray
@@ -53,18 +53,19 @@ class HoldEvents:
     undropped_minutes: FloatArray
     undropped_level: FloatArray
     fallen_level: FloatArray
+    variance: FloatArray
     several: bool = False
 
 
 _NO_DAYS = np.zeros(0, dtype=np.int64)
 _NO_VALUES = np.zeros(0)
 NO_EVENTS = HoldEvents(
-    _NO_DAYS, _NO_VALUES, _NO_VALUES, _NO_VALUES, _NO_DAYS, _NO_VALUES, _NO_VALUES, _NO_VALUES
+    _NO_DAYS, _NO_VALUES, _NO_VALUES, _NO_VALUES, _NO_DAYS, _NO_VALUES, _NO_VALUES, _NO_VALUES, _NO_VALUES
 )
 
 
 def joined_events(parts: list[HoldEvents]) -> HoldEvents:
-    """The months' events one after another."""
+    """The months' events one after another; `several` as most of them have it."""
     return HoldEvents(
         np.concatenate([part.day for part in parts]),
         np.concatenate([part.minutes for part in parts]),
@@ -74,7 +75,8 @@ def joined_events(parts: list[HoldEvents]) -> HoldEvents:
         np.concatenate([part.undropped_minutes for part in parts]),
         np.concatenate([part.undropped_level for part in parts]),
         np.concatenate([part.fallen_level for part in parts]),
-        any(part.several for part in parts),
+        np.concatenate([part.variance for part in parts]),
+        sum(len(part.day) * (2 * part.several - 1) for part in parts) > 0,
     )
 
 
@@ -115,16 +117,51 @@ def hold_events(
     stayed = usable & (np.abs(drop) < LEAST_DROP) & (span >= 20.0)
     day = table.day[windows.first]
     undropped = day[stayed], span[stayed], high[stayed]
-    ends, steps_at = _last_fall(table, windows, low, low_sure, step_level + restlessness(table))
-    early = minutes < steps_at - 0.5
+    restless = restlessness(table, step_level)
+    ends, steps_at = _last_fall(table, windows, low, low_sure, step_level + restless)
+    early = minutes < steps_at - EARLIER_MINUTES
     stepped = fell.sum() >= FEWEST_FOR_STEPS and float(np.mean(early[fell])) > STEPPED_SHARE
     if not (stepped if together is None else not together):
         half = np.zeros(int(fell.sum()))
-        return HoldEvents(day[fell], minutes[fell], half, windows.ended[fell], *undropped, low[fell])
-    seen = np.isfinite(ends) & (ends <= span) & _at_rest(table, windows.last, low)
+        sharp, variance = _sharpened(table, windows, minutes, fell, high, low, safe_age, step_level)
+        return HoldEvents(day[fell], sharp, half, windows.ended[fell], *undropped, low[fell], variance)
+    seen = np.isfinite(ends) & (ends <= span) & _at_rest(table, windows.last, low, REST_ROOM + restless)
     half = np.full(int(seen.sum()), 0.5 * table.minutes if table.minutes > 5 else 0.0)
     value = steps_at[seen] + 0.5 * table.minutes if table.minutes > 5 else ends[seen]
-    return HoldEvents(day[seen], value, half, windows.ended[seen], *undropped, low[seen], several=True)
+    unknown = np.full(len(half), np.nan)
+    return HoldEvents(
+        day[seen], value, half, windows.ended[seen], *undropped, low[seen], unknown, several=True
+    )
+
+
+def _sharpened(
+    table: ZoneTable,
+    windows: _Windows,
+    minutes: FloatArray,
+    fell: BoolArray,
+    high: FloatArray,
+    low: FloatArray,
+    safe_age: float,
+    step_level: float,
+) -> tuple[FloatArray, FloatArray]:
+    """Minutes of the events that fell, by the readings beside the fall where they tell; its variance."""
+    if table.minutes > 5:
+        return minutes[fell], np.full(int(fell.sum()), np.nan)
+    ended, first, last = windows.ended[fell], windows.first[fell], windows.last[fell]
+    surely_on = np.asarray(table.age_max <= safe_age)
+    found = fall_edges(
+        table.level,
+        table.start,
+        table.minutes,
+        ended,
+        first,
+        last,
+        high=high[fell],
+        low=low[fell],
+        surely_on=surely_on,
+        step_level=step_level,
+    )
+    return np.where(np.isfinite(found.minutes), found.minutes, minutes[fell]), found.variance
 
 
 def _area_minutes(table: ZoneTable, windows: _Windows, low: FloatArray, drop: FloatArray) -> FloatArray:
@@ -250,7 +287,7 @@ def _low_at_end(table: ZoneTable, windows: _Windows, high: FloatArray) -> tuple[
     return low, steady
 
 
-def _at_rest(table: ZoneTable, last: IntArray, low: FloatArray) -> BoolArray:
+def _at_rest(table: ZoneTable, last: IntArray, low: FloatArray, room: float) -> BoolArray:
     """True where the gap ends at the level of long vacancy: no part of the lamps is held any more."""
     rest = np.full(len(low), np.nan)
     for state in (True, False):
@@ -258,7 +295,7 @@ def _at_rest(table: ZoneTable, last: IntArray, low: FloatArray) -> BoolArray:
         dwelt = lower_plateau(table.level[rows], least_share=0.1)
         if dwelt is not None:
             rest[table.is_open[last] == state] = dwelt.level
-    return np.asarray(np.abs(low - rest) <= REST_ROOM + restlessness(table))
+    return np.asarray(np.abs(low - rest) <= room)
 
 
 def _lit_from_interval_start(
@@ -267,34 +304,6 @@ def _lit_from_interval_start(
     """True where no gap in motion longer than `safe_age` lies between interval start and end."""
     covered = lit_minutes(runs, ended, safe_age) - lit_minutes(runs, start, safe_age)
     return np.asarray(covered >= (ended - start) - 0.02)
-
-
-def switch_on_lags(table: ZoneTable, runs: MotionRuns, *, rested: float) -> FloatArray:
-    """Minutes from the start of motion to the rise of the load, after at least `rested` minutes.
-
-    The same area rule: late switching, or a meter clock that runs behind, leaves a deficit.
-    """
-    if len(runs.start) < 2:
-        return np.zeros(0)
-    began, gap = runs.start[1:], runs.start[1:] - runs.end[:-1]
-    row = np.searchsorted(table.start, began, side="right") - 1
-    n, step = len(table), table.minutes
-    reach = 1 if step > 5 else max(2, int(np.ceil(10 / step)))
-    back = 1 if step > 5 else max(1, int(np.ceil(LARGEST_LEAD_MINUTES / step)))
-    keep = (gap >= rested) & (row >= back + 1) & (row + reach + 1 < n)
-    row, began = row[keep], began[keep]
-    if not len(row):
-        return np.zeros(0)
-    window = np.stack([table.level[row + ahead] for ahead in range(-back, reach + 1)])
-    low, high = table.level[row - back - 1], table.level[row + reach]
-    longest = np.stack([table.age_max[row + ahead] for ahead in range(1, reach + 1)]).max(axis=0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        lit = ((window - low) / (high - low)).sum(axis=0) * step
-    near_dark = (table.sun[row] < LOW_SUN_DEG) | (step <= 5)  # changing daylight looks like a lag
-    sure = near_dark & (high - low >= 2 * LEAST_DROP) & np.isfinite(lit) & (longest <= SURE_AGE)
-    sure &= table.start[row + reach] - table.start[row - back - 1] < (reach + back + 1.5) * step
-    lag = table.start[row + reach] + step - began - lit
-    return np.asarray(lag[sure & (np.abs(lag) <= step + LARGEST_LEAD_MINUTES)])
 
 
 def typical_hold(minutes: FloatArray, half: FloatArray) -> tuple[float | None, float]:

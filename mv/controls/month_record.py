@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass, field
 
-from mv.controls.daily import Daily
+import numpy as np
+
+from mv.controls.daily import Daily, FloatArray
 from mv.controls.hold_time import HoldEvents
 
 
@@ -15,6 +17,8 @@ class MonthView:
     with lamps on; bright and dark: mean of wholly-on lamps with and without sun.
     `dark_level`: of lamps on without sun, this month or the last one that showed it.
     `together`: whether all lamps go on and off as one; None where it does not show.
+    `lags`: minutes by which the load followed the start of motion, one a switching-on;
+    `shortest_motion`: minutes of the shortest motion that the log shows.
     """
 
     month: int
@@ -26,3 +30,5 @@ class MonthView:
     base: float | None = None
     dark_level: float | None = None
     together: bool | None = None
+    lags: FloatArray = field(default_factory=lambda: np.zeros(0))
+    shortest_motion: float = 0.0

@@ -8,6 +8,7 @@ from mv.controls.daily import Daily
 from mv.controls.daylight import month_answer
 from mv.controls.evidence import hold_days
 from mv.controls.hindrances import BEFORE_THE_END
+from mv.controls.hold_offset import hold_offset
 from mv.controls.month_record import MonthView
 from mv.controls.monthly import Row, month_name
 from mv.controls.tolerances import METER_CLASS
@@ -34,11 +35,14 @@ def month_rows(
     rows.append(_night_row(name, view))
     if not record.load_known:
         return rows
-    doubt = METER_CLASS + floor.doubt
     trim = dark if dims else view.daily["on_any"]
-    rows.append(_level_row(name, "high_trim", trim, -floor.extra, 1.0, doubt, confidence))
+    full = float(np.median(trim.value)) if len(trim) else zone.commissioned.high_trim or 1.0
+    doubt, shift = METER_CLASS + floor.doubt_at(full, full), -floor.taken_off(full, full)
+    rows.append(_level_row(name, "high_trim", trim, shift, 1.0, doubt, confidence))
     off = floor.kind != "lamps" and lowest is not None and lowest <= floor.base + FLOOR_ROOM
-    shift = -(lowest or 0.0) if off else -floor.extra
+    resting = lowest or 0.0
+    shift = -resting if off else -floor.taken_off(resting, full)
+    doubt = METER_CLASS + floor.doubt_at(resting, full)
     rows.append(_level_row(name, "low_level", low, shift, 1.0, doubt, confidence))
     if floor.kind == "standby" and zone.fixtures:
         watts = 1000.0 * record.full_kw / zone.fixtures
@@ -77,11 +81,19 @@ def _hold_row(month: str, view: MonthView, confidence: float, minutes: float) ->
     if view.hold_minutes is None:
         why = "no motion log" if view.events is None else "too few clear falls after motion"
         return (month, "hold_minutes", None, None, None, why)
-    value = view.hold_minutes - (view.lag_minutes or 0.0)
+    offset = hold_offset(
+        view.events,
+        interval_minutes=minutes,
+        shortest_motion_minutes=view.shortest_motion,
+        lag_known=view.lag_minutes is not None,
+        confidence=confidence,
+    )
+    value = view.hold_minutes - (view.lag_minutes or 0.0) + offset.minutes
     if value < 0.0:
         return (month, "hold_minutes", None, None, None, BEFORE_THE_END)
     days = hold_days([view])
-    low, high = _ends(days, value, 1.0, 0.10 + 0.006 * minutes, confidence)
+    doubt = float(np.hypot(0.10 + 0.006 * minutes, offset.doubt))
+    low, high = _ends(days, value, 1.0, doubt, confidence)
     if (high - low) / 2 > max(5.0, 0.5 * value):
         return (month, "hold_minutes", None, None, None, "the falls after motion differ too much")
     return (month, "hold_minutes", value, low, high, None)

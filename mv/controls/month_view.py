@@ -10,24 +10,22 @@ from mv.controls.daily import Daily, daily_mean, daily_quantile, daily_top
 from mv.controls.hold_time import (
     COARSEST_MINUTES,
     HoldEvents,
-    half_sample_mode,
     hold_events,
-    switch_on_lags,
     typical_hold,
 )
 from mv.controls.load_only import under_the_sun, without_motion
 from mv.controls.month_record import MonthView
 from mv.controls.motion_age import BoolArray, FloatArray, MotionRuns, motion_share
+from mv.controls.switch_on_lag import switch_on_lags, typical_lag
 from mv.controls.unison import together_under_motion
 from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant_days
-from mv.controls.zone_table import ZoneTable
+from mv.controls.zone_table import ZoneTable, shortest_motion
 
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
 LEAST_SAFE_AGE = 1.0  # minutes without motion that any hold bridges; common practice, no source
 LONGEST_SAFE_AGE = 5.0  # minutes; shorter holds than twice this are met by the prior; no source
 LONGEST_WAIT_MINUTES = 60.0  # for vacancy to be sure where holds differ; common practice, no source
 UNKNOWN_HOLD_MINUTES = 45.0  # vacancy is sure after so long where no hold is known; no source
-FEWEST_LAGS = 20  # switchings-on for a lag of the clocks; common practice, no source
 PARTLY_ON_MINUTES = 10.0  # grid from which intervals are seldom wholly lit; common practice, no source
 ENOUGH_WHOLLY_ON = 60  # intervals wholly on in a month that make others needless; no source
 LEAST_LIT_SHARE = 0.75  # of an interval lit for its level to be worked out; common practice, no source
@@ -41,6 +39,8 @@ CLEAR_DROP = 0.04  # level; a fall that daylight alone did not limit; common pra
 NEAR_FULL = 0.85  # of the full level: hardly any daylight; common practice, no source
 SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 ODD_OFF = 0.02  # level at which lamps count as off by hand; common practice, no source
+
+_NO_LAGS = np.zeros(0)
 
 
 def month_view(
@@ -73,7 +73,7 @@ def month_view(
         )
     near = runs.cut(table.start[0] - 1440.0, table.start[-1] + table.minutes)
     safe = float(np.clip(0.5 * (hold_prior or 6.0), LEAST_SAFE_AGE, LONGEST_SAFE_AGE))
-    together = together_under_motion(table, wholly_on(table, SURE_ON_AGE), step_level)
+    together = together_under_motion(table, wholly_on(table, min(SURE_ON_AGE, safe)), step_level)
     as_one = together if together is not None else together_prior
     events = None
     hold, spread = None, 0.0
@@ -97,21 +97,24 @@ def month_view(
     if not _sure_together(as_one, table.minutes):
         daily |= under_the_sun(table, np.isfinite(table.level) & table.is_open)
     base = add_nights(table, vacant, daily, base_prior, step_level)
-    return MonthView(month, hold, spread, events, lag, daily, base, dark_level(daily, dark_prior), together)
+    return MonthView(
+        month,
+        hold,
+        spread,
+        events,
+        lag,
+        daily,
+        base,
+        dark_level(daily, dark_prior),
+        together,
+        _NO_LAGS if as_one is False else lags,
+        shortest_motion(near),
+    )
 
 
 def _sure_together(together: bool | None, minutes: float) -> bool:
     """True where motion means that all lamps are on; on a coarse grid it must have been seen."""
     return minutes <= COARSEST_MINUTES if together is None else together
-
-
-def typical_lag(lags: FloatArray, minutes: float) -> float | None:
-    """How late the load follows the start of motion, where most of many switchings agree on it."""
-    if len(lags) < FEWEST_LAGS:
-        return None
-    mode = half_sample_mode(lags)
-    agree = np.abs(lags - mode) <= 0.5 + 0.05 * minutes
-    return float(np.median(lags[agree])) if agree.mean() >= 0.6 else None
 
 
 def wholly_on(table: ZoneTable, safe: float) -> BoolArray:

@@ -10,6 +10,7 @@ from mv.base.setting_records import SettingFinding
 from mv.controls.always_on import AlwaysOn
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
 from mv.controls.hindrances import FINE_MINUTES
+from mv.controls.hold_offset import HoldOffset, hold_offset
 from mv.controls.hold_time import typical_hold
 from mv.controls.steps import Level
 from mv.controls.tolerances import (
@@ -38,25 +39,29 @@ class Reading:
 
 def trim_reading(evidence: ZoneEvidence) -> Reading:
     """Full-on levels, the always-on load taken off."""
-    tolerance = _widened(TRIM, evidence.floor.doubt, evidence.restless)
-    found = [_shifted(level, -evidence.floor.extra) for level in evidence.trim]
+    full = full_level(evidence)
+    doubt = evidence.floor.doubt_at(full, full)
+    tolerance = _widened(TRIM, doubt, evidence.restless)
+    found = [_shifted(level, -evidence.floor.taken_off(level.value, level.value)) for level in evidence.trim]
     agreed = evidence.zone.commissioned.high_trim
     return Reading(
         _without_bounds(evidence, found, "dark", agreed, tolerance.apart, partly=not evidence.together),
         tolerance,
-        Scale("the full-on level", "%", 1, _level_doubt(evidence, 0.8), evidence.confidence),
+        Scale("the full-on level", "%", 1, _level_doubt(evidence, full, doubt), evidence.confidence),
     )
 
 
 def low_reading(evidence: ZoneEvidence) -> Reading:
     """Levels when vacant in opening hours; the floor is off."""
-    tolerance = _widened(LOW, evidence.floor.doubt, evidence.restless)
-    found = [_above_floor(level, evidence.floor) for level in evidence.low]
+    full, last = full_level(evidence), evidence.low[-1].value if evidence.low else 0.0
+    doubt = evidence.floor.doubt_at(last, full)
+    tolerance = _widened(LOW, doubt, evidence.restless)
+    found = [_above_floor(level, evidence.floor, full) for level in evidence.low]
     agreed = evidence.zone.commissioned.low_level
     return Reading(
         _without_bounds(evidence, found, "low_dark", agreed, tolerance.apart, partly=False),
         tolerance,
-        Scale("the level when vacant", "%", 1, _level_doubt(evidence, 0.2), evidence.confidence),
+        Scale("the level when vacant", "%", 1, _level_doubt(evidence, last, doubt), evidence.confidence),
     )
 
 
@@ -118,17 +123,24 @@ def _fell_away(spell: SettingFinding) -> bool:
 
 
 def hold_doubt(evidence: ZoneEvidence) -> float:
-    """Half-width, minutes, that no number of events narrows: the grid, the log, several sensors' parts.
-
-    A log that never shows motion shorter than some time may hold each motion's end back by up to as
-    much; where in that span the true end lies is not known, and every place in it as likely.
-    """
+    """Half-width, minutes, that no number of events narrows: the grid, the log, several sensors' parts."""
     minutes, record = evidence.record.table.minutes, evidence.record
     grid = 0.10 + 0.006 * minutes
-    late = 0.5 * evidence.confidence * record.shortest_motion_minutes
+    late = offset_of(evidence).doubt
     parts = PARTS_SHARE * minutes if _in_parts(evidence) and minutes < FINE_MINUTES else 0.0
     doubt = float(np.sqrt(grid**2 + (0.5 * record.stamp_minutes) ** 2 + late**2 + parts**2))
     return doubt + 0.25 * _parts_doubt(evidence)
+
+
+def offset_of(evidence: ZoneEvidence) -> HoldOffset:
+    """What the log, the clocks and the lamps' fading put between the fall of the load and the hold time."""
+    return hold_offset(
+        evidence.events,
+        interval_minutes=evidence.record.table.minutes,
+        shortest_motion_minutes=evidence.record.shortest_motion_minutes,
+        lag_known=evidence.lag_minutes is not None,
+        confidence=evidence.confidence,
+    )
 
 
 def _in_parts(evidence: ZoneEvidence) -> bool:
@@ -151,22 +163,28 @@ def _mode_in(evidence: ZoneEvidence, level: Level) -> Level:
     mode, spread = typical_hold(events.minutes[inside], events.half[inside])
     if mode is None:
         return level
-    return replace(level, value=mode - (evidence.lag_minutes or 0.0), noise=max(spread, level.noise))
+    value = mode - (evidence.lag_minutes or 0.0) + offset_of(evidence).minutes
+    return replace(level, value=value, noise=max(spread, level.noise))
 
 
-def _level_doubt(evidence: ZoneEvidence, size: float) -> float:
+def full_level(evidence: ZoneEvidence) -> float:
+    """What lamps wholly on read, the always-on load included; the level agreed where it does not show."""
+    if evidence.trim:
+        return evidence.trim[-1].value
+    return evidence.zone.commissioned.high_trim or 1.0
+
+
+def _level_doubt(evidence: ZoneEvidence, size: float, floor_doubt: float) -> float:
     """Half-width of a level that days do not narrow: the meter's class, the always-on load."""
-    return (
-        float(np.hypot(METER_CLASS * size, LEVEL_DOUBT + 0.1 * evidence.record.step_level))
-        + evidence.floor.doubt
-    )
+    own = float(np.hypot(METER_CLASS * size, LEVEL_DOUBT + 0.1 * evidence.record.step_level))
+    return own + floor_doubt
 
 
-def _above_floor(level: Level, floor: AlwaysOn) -> Level:
+def _above_floor(level: Level, floor: AlwaysOn, full: float) -> Level:
     """Vacant level without the always-on load; at the floor it is 0, off, unless lamps never are."""
     if floor.kind != "lamps" and level.value <= floor.base + OFF_ROOM:
         return replace(level, value=0.0)
-    return replace(level, value=level.value - floor.extra)
+    return replace(level, value=level.value - floor.taken_off(level.value, full))
 
 
 def _widened(tolerance: Tolerance, doubt: float, restless: float = 0.0) -> Tolerance:

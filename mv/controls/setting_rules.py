@@ -8,6 +8,7 @@ import numpy as np
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls import effects
+from mv.controls.always_on import COUNTED_SHARE, RESTLESS
 from mv.controls.common_changes import restated
 from mv.controls.daylight import OFTEN, RESPONSE, daylight_finding, daylight_state
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
@@ -23,11 +24,13 @@ from mv.controls.hindrances import (
     too_loose,
 )
 from mv.controls.nights import scheduled_off
-from mv.controls.readings import Reading, hold_reading, low_reading, scaled, trim_reading
+from mv.controls.readings import Reading, full_level, hold_reading, low_reading, scaled, trim_reading
+from mv.controls.rounding import ROUNDED, rounding_share
 from mv.controls.shared_signs import LAMPS_OR_TRIM, fell
 from mv.controls.steps import levels
 from mv.controls.tolerances import (
     LOW,
+    METER_CLASS,
     PLAUSIBLE_STANDBY_W,
     hold_tolerance,
     standby_tolerance,
@@ -41,6 +44,8 @@ PARTLY_USED = "but fewer people under the sun, or another load, may look the sam
 PARTS_FALL = "but several sensors' lamps fall one after the other, so it may be another by an interval"
 UNLOGGED = "but without a motion log a zone partly in use looks the same"
 HIDDEN = "but to no better than 5 % of the connected load, as other load burns on the meter"
+OTHER_SHARE = 0.25  # of the room in which readings of a floor are averaged, by which another load shifts it
+STANDBY_DOUBT = 0.006  # W a fixture; common practice, no source
 WIDEST_LEVEL = 0.045  # half-width, level, beyond which a level is not known; common practice, no source
 MOST_SPREAD = 0.03  # level, between days, of a setting never seen as agreed; common practice, no source
 
@@ -73,6 +78,7 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
+    found = _reaching_up(found, evidence, full_level(evidence))
     if isinstance(found.observed, Estimate) and found.verdict != "moved" and _too_wide(found.observed):
         return cannot_tell(zone, "high_trim", agreed, f"{found.why}, {HIDDEN}")
     found = _with_base_note(found, floor.extra)
@@ -91,6 +97,15 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
         vacant_level=evidence.low[-1].value if evidence.low else 0.0,
     )
     return replace(found, effect_kwh_per_month=effect)
+
+
+def _reaching_up(found: SettingFinding, evidence: ZoneEvidence, level: float) -> SettingFinding:
+    """The finding with its interval up to what it is if all that burns always is lamps of the zone."""
+    now = found.observed
+    more = (1.0 - 2.0 * COUNTED_SHARE) * evidence.floor.counted(level, full_level(evidence))
+    if not isinstance(now, Estimate) or now.high is None or more <= 0.0:
+        return found
+    return replace(found, observed=replace(now, high=now.high + more))
 
 
 def _trim_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
@@ -147,6 +162,7 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
     found = _finding(evidence, "low_level", agreed, low_reading(evidence))
+    found = _reaching_up(found, evidence, evidence.low[-1].value)
     if isinstance(found.observed, Estimate) and found.verdict != "moved" and _too_wide(found.observed):
         return cannot_tell(zone, "low_level", agreed, f"{found.why}, {HIDDEN}")
     doubt = _low_doubt(evidence, found)
@@ -246,23 +262,27 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     if not fixtures or not evidence.record.load_known:
         return cannot_tell(zone, "standby_watts", agreed, NO_LOAD)
     watts = 1000.0 * evidence.record.full_kw / fixtures
+    rounding = rounding_share(evidence.record.table, evidence.record.step_level)
     step = evidence.record.step_level * watts
-    tolerance = standby_tolerance(_number(agreed), step)
+    tolerance = standby_tolerance(_number(agreed), min(rounding / ROUNDED, 1.0) * step)
     if evidence.floor.kind != "standby":
         return cannot_tell(zone, "standby_watts", agreed, standby_text(evidence, watts))
     floors = levels(evidence.series("floor"), least_step=tolerance.step / watts)
     floors = restated(floors, [c for c in evidence.common if c.kind == "added"], tolerance.step / watts)
     found = [scaled(level, watts) for level in floors if level.value * watts <= PLAUSIBLE_STANDBY_W]
+    size = found[-1].value if found else 0.0
+    other = OTHER_SHARE * max(0.01, 2.5 * evidence.record.step_level) if evidence.restless > RESTLESS else 0.0
+    doubt = float(np.linalg.norm((METER_CLASS * size, STANDBY_DOUBT + rounding * step, other * watts)))
     finding = numeric_finding(
         zone,
         "standby_watts",
         agreed=_number(agreed),
         levels=found,
         tolerance=tolerance,
-        scale=Scale("the load with lamps off", "W a fixture", 2, 0.006 + 0.03 * step, evidence.confidence),
+        scale=Scale("the load with lamps off", "W a fixture", 2, doubt, evidence.confidence),
         last_day=evidence.last_day,
     )
-    if finding.verdict == "moved" and finding.since is None:
+    if finding.verdict == "moved" and finding.since is None and not _below(finding):
         return cannot_tell(zone, "standby_watts", agreed, standby_text(evidence, watts))
     if finding.verdict != "moved" or not isinstance(finding.observed, Estimate):
         return finding
@@ -287,7 +307,7 @@ def _reference(finding: SettingFinding, agreed: float | bool | None) -> float:
 def _with_base_note(finding: SettingFinding, shift: float) -> SettingFinding:
     if shift == 0.0:
         return finding
-    note = f" (a load of {100 * shift:.0f} % of the connected load burns always and is taken off)"
+    note = f" (a load of {100 * shift:.0f} % of the connected load burns always and is allowed for)"
     return replace(finding, why=finding.why + note)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from mv.controls.motion_age import BoolArray, FloatArray
 from mv.controls.plateau import plateaus, upper_plateau
+from mv.controls.restless import restlessness
 from mv.controls.zone_table import ZoneTable
 
 DARK_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
@@ -21,7 +22,10 @@ TOP_SHARE = 0.05  # of readings that make a top level; common practice, no sourc
 
 
 def together_under_motion(table: ZoneTable, on: BoolArray, step_level: float) -> bool | None:
-    """Whether lamps with motion nearly always burn at one level; `on`: rows with motion throughout."""
+    """Whether lamps with motion nearly always burn at one level; `on`: rows with motion throughout.
+
+    Another load that comes and goes takes them below the top level by as much.
+    """
     value = _sunless(table, on)
     if value is None:
         return None
@@ -29,7 +33,8 @@ def together_under_motion(table: ZoneTable, on: BoolArray, step_level: float) ->
     top = upper_plateau(value, least_share=TOP_SHARE, smoothing=room / 2)
     if top is None:
         return False
-    return float(np.mean(np.abs(value - top.level) <= room)) >= TOGETHER_SHARE
+    below = room + restlessness(table, step_level)
+    return float(np.mean((value <= top.level + room) & (value >= top.level - below))) >= TOGETHER_SHARE
 
 
 def together_by_load(table: ZoneTable, opened: BoolArray, step_level: float) -> bool | None:

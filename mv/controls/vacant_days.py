@@ -63,7 +63,7 @@ def add_nights(
     base = min(floors) if floors else None
     closed = vacant & ~table.is_open
     if base is not None:
-        limit = min(base + LIT_ABOVE_BASE + restlessness(table), MOST_ALWAYS_ON)
+        limit = min(base + LIT_ABOVE_BASE + restlessness(table, step_level), MOST_ALWAYS_ON)
         lit = (table.level[closed] > limit).astype(np.float64)
         daily["night_on"] = daily_mean(table.day[closed], lit, least=2)
     return base

@@ -26,6 +26,7 @@ COARSE_STEP = 0.03  # level; a meter's step that hides a setting's levels; commo
 WIDER_MINUTES = (5.0, 10.0, 15.0)  # intervals that still show a hold time; common practice, no source
 RARE_SHARE = 0.001  # of motions, shorter than which may be faults of the log; no source
 LONGEST_DELAY_MINUTES = 0.75  # by which a log holds back the end of motion; longer is its stamps; no source
+SAME_VALUE = 5e-6  # level; closer values are one reading's, written in other ways; no source
 ALIVE_LEVEL = 0.10  # fraction of full: lamps do something, so somebody or something is there
 
 
@@ -120,7 +121,7 @@ def zone_record(
     )
     known = bool(connected_kw) and full_kw > 0
     return ZoneRecord(
-        table, runs, full_kw, known, _resolution(level), remarks, _stamp_step(runs), _shortest(runs)
+        table, runs, full_kw, known, _resolution(level), remarks, _stamp_step(runs), shortest_motion(runs)
     )
 
 
@@ -161,7 +162,7 @@ def _stamp_step(runs: MotionRuns | None) -> float:
     return 0.0
 
 
-def _shortest(runs: MotionRuns | None) -> float:
+def shortest_motion(runs: MotionRuns | None) -> float:
     """Minutes of the shortest motion of the log, where that is no more than its delay may be."""
     lasted = np.zeros(0) if runs is None else runs.end - runs.start
     lasted = lasted[lasted > 0.0]
@@ -170,16 +171,21 @@ def _shortest(runs: MotionRuns | None) -> float:
 
 
 def _resolution(level: FloatArray) -> float:
-    """The meter's smallest step as a level: the least gap between values that recur."""
+    """The meter's smallest step as a level: the least gap between values that recur.
+
+    Values that differ by the last digits of their arithmetic are one.
+    """
     good = level[np.isfinite(level)]
     if len(good) < 50:
         return 0.0
     values, counts = np.unique(np.round(good, 7), return_counts=True)
     often = values[counts >= 3]
     covered = counts[counts >= 3].sum() / len(good)
-    if len(often) < 2 or covered < 0.9:
+    gaps = np.diff(often)
+    gaps = gaps[gaps > SAME_VALUE]
+    if not len(gaps) or covered < 0.9:
         return 0.0
-    return float(np.min(np.diff(often)))
+    return float(np.min(gaps))
 
 
 def _motion_columns(

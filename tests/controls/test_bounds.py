@@ -56,7 +56,7 @@ def test_a_steady_night_is_not_restless(make_zone, truth_of):
     record = zone_record(
         meter, log, conditions, reporting=Span(first=first, last=last), timezone="UTC", connected_kw=2.0
     )
-    assert restlessness(record.table) == pytest.approx(0.0, abs=0.002)
+    assert restlessness(record.table, record.step_level) == pytest.approx(0.0, abs=0.002)
     assert np.isfinite(record.table.age).any()
 
 

@@ -5,7 +5,7 @@ import pytest
 
 from mv.controls.hold_time import half_sample_mode, hold_events, typical_hold
 from mv.controls.motion_age import MotionRuns, ages, lit_minutes, motion_share
-from mv.controls.zone_table import ZoneTable, _shortest
+from mv.controls.zone_table import ZoneTable, shortest_motion
 
 
 def runs_of(starts, ends, last=10_000.0):
@@ -106,6 +106,6 @@ def test_the_mode_ignores_a_long_tail():
 def test_a_log_that_never_shows_short_motion_widens_the_interval_by_its_own_delay():
     start = np.arange(0.0, 2000.0, 10.0)
     kept = [runs_of(start, start + length) for length in (0.25, 5.0)]
-    assert _shortest(kept[0]) == pytest.approx(0.25)
-    assert _shortest(kept[1]) == 0.0  # so long is people staying, or the stamps' own step
-    assert _shortest(None) == 0.0
+    assert shortest_motion(kept[0]) == pytest.approx(0.25)
+    assert shortest_motion(kept[1]) == 0.0  # so long is people staying, or the stamps' own step
+    assert shortest_motion(None) == 0.0
