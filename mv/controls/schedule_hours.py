@@ -33,7 +33,7 @@ def schedule_hours(table: ZoneTable, hold_minutes: float | None) -> dict[str, Fa
     high, low = float(np.median(inside)), float(np.median(outside))
     if high - low < LEAST_CONTRAST:
         return _both("lamps rest at the same level in and outside opening hours, so no schedule shows")
-    chosen = resting & _usual_days(table)
+    chosen = resting & usual_days(table)
     minute = np.round(table.hour * 60.0 / table.minutes).astype(np.int64)
     bins, share = _lit_by_time(minute[chosen], table.day[chosen], table.level[chosen] > 0.5 * (high + low))
     widest = WIDEST_HOURS if logged else CLOCK_MINUTES / 60.0
@@ -51,7 +51,7 @@ def _resting(table: ZoneTable, hold_minutes: float | None) -> BoolArray:
     return np.asarray(np.isfinite(table.level) & (table.age >= wait) & still)
 
 
-def _usual_days(table: ZoneTable) -> BoolArray:
+def usual_days(table: ZoneTable) -> BoolArray:
     """Rows of the days with the commonest opening hours."""
     opened = table.day[table.is_open]
     days, first = np.unique(opened, return_index=True)

@@ -8,8 +8,10 @@ import numpy as np
 
 from mv.base.estimate import Answer, Estimate
 from mv.base.setting_records import SettingFinding
+from mv.controls.burn_lengths import burn_signs
 from mv.controls.common_changes import CommonChange
 from mv.controls.daily import daily_mean
+from mv.controls.day_edges import clock_moves
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.nights import night_spells
@@ -35,7 +37,10 @@ def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) ->
     signs = [sign for sign in own if sign.verdict == "moved"]
     signs += [_common_sign(evidence, change) for change in evidence.common]
     signs += past_spells_of(evidence, findings) + night_spells(evidence)
-    signs += schedule_signs(evidence)
+    shifted = schedule_signs(evidence)
+    if not any(sign.setting == "schedule_shift_hours" for sign in shifted):
+        shifted += clock_moves(evidence)
+    signs += shifted if evidence.has_motion else shifted + burn_signs(evidence)
     if not any(f.setting == "standby_watts" and f.verdict == "moved" for f in (*findings, *own)):
         signs += _floor_sign(evidence)
     if not any(f.setting == "low_level" and f.verdict != "cannot tell" for f in findings):

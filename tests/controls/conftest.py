@@ -26,6 +26,7 @@ class Truth:
     fixtures: int = 40
     watts: float = 50.0
     egress: float = 0.0
+    clock_hours: float = 0.0
     later: dict = field(default_factory=dict)
 
 
@@ -71,7 +72,8 @@ def made_zone(
         lamp = settings["high_trim"] * np.ones(rows.stop - rows.start)
         if settings["daylight_dimming"]:
             lamp = lamp * np.clip(1.0 - daylight[rows], 0.1, 1.0)
-        rest = np.where(is_open[rows] | (not settings["scheduled_off"]), settings["low_level"], 0.0)
+        scheduled = np.roll(is_open, round(60 * settings["clock_hours"]))[rows]
+        rest = np.where(scheduled | (not settings["scheduled_off"]), settings["low_level"], 0.0)
         level[rows] = np.where(occupied, lamp, np.minimum(rest, np.maximum(lamp, rest)))
         standby[rows] = settings["standby_watts"]
     watts = truth.fixtures * (np.where(level > 0, level * truth.watts, standby))

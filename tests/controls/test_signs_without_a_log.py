@@ -1,0 +1,67 @@
+"""A longer time delay and a clock that runs wrong, told from the load alone."""
+
+from datetime import timedelta
+
+import pytest
+
+from mv.base.study_records import Commissioned, Span, Zone
+from mv.controls import infer_settings
+
+DAY = 70  # of 130, on which the setting changes
+
+
+def signs_of(truth, parts):
+    meter, _, conditions, (first, last) = parts
+    agreed = Commissioned(
+        high_trim=truth.high_trim,
+        low_level=truth.low_level,
+        hold_minutes=truth.hold_minutes,
+        daylight_dimming=truth.daylight_dimming,
+        scheduled_off=truth.scheduled_off,
+    )
+    found = infer_settings(
+        Zone(id="z", commissioned=agreed, fixtures=truth.fixtures, watts_after=truth.watts),
+        meter,
+        None,
+        conditions,
+        reporting=Span(first=first, last=last),
+        timezone="UTC",
+        confidence=0.90,
+    )
+    return {sign.setting: sign for sign in found.signs}
+
+
+@pytest.mark.parametrize("minutes", [1, 5, 15])
+@pytest.mark.parametrize(("low", "longer"), [(0.0, 20.0), (0.2, 30.0)])
+def test_a_longer_delay_shows_in_the_shortest_burns(make_zone, truth_of, minutes, low, longer):
+    truth = truth_of(low_level=low, hold_minutes=6.0, later={DAY: {"hold_minutes": longer}})
+    parts = make_zone(truth, days=130, minutes=minutes, seed=int(longer), busy=0.6)
+    sign = signs_of(truth, parts)["burn_minutes"]
+    assert sign.earlier.estimate == pytest.approx(6.0, abs=1.5)
+    assert sign.observed.estimate == pytest.approx(longer, abs=1.5)
+    assert abs(sign.since - (parts[3][0] + timedelta(days=DAY))) <= timedelta(days=2)
+
+
+@pytest.mark.parametrize("minutes", [5, 15])
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_a_delay_that_stays_leaves_the_shortest_burns_alone(make_zone, truth_of, minutes, seed):
+    truth = truth_of(hold_minutes=8.0, daylight_dimming=seed % 2 == 0)
+    parts = make_zone(truth, days=130, minutes=minutes, seed=seed, busy=0.5 + 0.3 * seed)
+    assert not {"burn_minutes", "schedule_shift_hours"} & set(signs_of(truth, parts))
+
+
+@pytest.mark.parametrize("minutes", [5, 15, 60])
+@pytest.mark.parametrize("hours", [-3.0, -1.0, 1.0])
+def test_a_wrong_clock_moves_the_edges_of_the_day(make_zone, truth_of, minutes, hours):
+    truth = truth_of(later={DAY: {"clock_hours": hours}})
+    parts = make_zone(truth, days=130, minutes=minutes, seed=7)
+    sign = signs_of(truth, parts)["schedule_shift_hours"]
+    moved = sign.observed.estimate - sign.earlier.estimate
+    assert moved == pytest.approx(hours, abs=0.3 if minutes < 60 else 0.6)
+    assert abs(sign.since - (parts[3][0] + timedelta(days=DAY))) <= timedelta(days=2)
+
+
+def test_longer_hours_at_both_ends_are_no_wrong_clock(make_zone, truth_of):
+    truth = truth_of(low_level=0.0, later={DAY: {"low_level": 0.3}})
+    parts = make_zone(truth, days=130, minutes=15, seed=5)
+    assert "schedule_shift_hours" not in signs_of(truth, parts)
