@@ -2,7 +2,7 @@
 
 from mv.drift.cusum import plain_cusum, residual_cusum_test, tabular_cusum
 from mv.drift.find_drift import find_drift
-from mv.drift.hours import COARSEST_MINUTES, hourly_kw
+from mv.drift.hours import COARSEST_MINUTES, fine_kw, hourly_kw
 from mv.drift.records import DriftFinding, DriftSeries
 
 __all__ = [
@@ -10,6 +10,7 @@ __all__ = [
     "DriftFinding",
     "DriftSeries",
     "find_drift",
+    "fine_kw",
     "hourly_kw",
     "plain_cusum",
     "residual_cusum_test",

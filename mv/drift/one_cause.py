@@ -10,7 +10,9 @@ from mv.drift.records import DriftFinding
 from mv.drift.setting_events import SettingEvent
 
 # Settings that show only when people leave for long or when the sun is high enough.
-SEEN_LATE = frozenset({"hold_minutes", "low_level", "standby_watts", "daylight_dimming", "sensor_response"})
+SEEN_LATE = frozenset({
+    "hold_minutes", "low_level", "standby_watts", "daylight_dimming", "sensor_response", "burn_minutes",
+})  # fmt: skip
 LATE_DAYS = 120  # by which such a setting may be dated too late; common practice, no source
 ALIKE = (0.33, 3.0)  # of the step's energy to the setting's, for both to be one; no source
 HELD_ON = ("override left on", "sensor bypassed")

@@ -20,7 +20,8 @@ class DriftSeries:
     index; the columns hours_open, dark_open_hours, sun_open_hours, dark_hours, occupied_hours,
     motion_hours, is_open_day, weekday and is_holiday are used where they are there and known.
     `zones`: ids of the zones it feeds. `outdoor`: burns by the sun rather than by opening hours.
-    `hourly_kw`: mean kW by local day and hour (`hourly_kw`), where readings are an hour or shorter.
+    `hourly_kw`: mean kW by local day and hour (`hourly_kw`), where readings are an hour or shorter;
+    `fine_kw`: the same by the meter's own interval, where that is shorter than an hour.
     """
 
     where: str
@@ -30,6 +31,7 @@ class DriftSeries:
     outdoor: bool = False
     measures: str = "lighting"
     hourly_kw: pd.DataFrame | None = None
+    fine_kw: pd.DataFrame | None = None
 
 
 @dataclass(frozen=True)

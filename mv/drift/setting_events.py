@@ -9,7 +9,7 @@ from mv.base.setting_records import SettingFinding, ZoneSettings
 
 SAME_EVENT_DAYS = 4  # changes of one zone so close are one event; common practice, no source
 SELDOM_DAYS = 14  # the same where a setting shows only when people leave for long; no source
-SELDOM_SEEN = frozenset({"hold_minutes", "low_level", "standby_watts"})
+SELDOM_SEEN = frozenset({"hold_minutes", "low_level", "standby_watts", "burn_minutes"})
 SAME_AMOUNT = 0.03  # level by which two levels may move apart and still by one load; no source
 
 
@@ -126,6 +126,7 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
         "schedule_shift_hours": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
         "night_floor_kw": (("standby growth", "added load"), ("load removed",)),
         "sensor_response": (("sensor bypassed",), ("sensor bypassed",)),
+        "burn_minutes": (("delay lengthened", "use changed"), ("delay shortened", "use changed")),
         "nights_left_on": (("override left on", "cleaning or security"), ("override left on",)),
     }
     if name not in table:

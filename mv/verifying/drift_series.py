@@ -10,7 +10,7 @@ from mv.base.clock import period_bounds
 from mv.base.estimate import CannotSay
 from mv.base.series import MeterSeries
 from mv.base.study_records import Study
-from mv.drift import COARSEST_MINUTES, DriftSeries, hourly_kw
+from mv.drift import COARSEST_MINUTES, DriftSeries, fine_kw, hourly_kw
 from mv.verifying.billing import has_bills
 from mv.verifying.meter_savings import MeterSavings
 
@@ -27,7 +27,8 @@ def series_of(study: Study, item: MeterSavings) -> DriftSeries | CannotSay:
             "a change within one leaves no date, and too few of them show what is usual"
         )
         return CannotSay(f"what changed on {item.meter.id} after hand-over", why)
-    days = item.of_period("reporting")
+    days, power = item.of_period("reporting"), _power(study, item.series)
+    timezone = study.site.timezone
     zones = tuple(zone.id for zone in item.zones)
     return DriftSeries(
         where=zones[0] if len(zones) == 1 else item.meter.id,
@@ -36,12 +37,13 @@ def series_of(study: Study, item: MeterSavings) -> DriftSeries | CannotSay:
         zones=zones,
         outdoor=item.kind == "outdoor",
         measures=item.meter.measures,
-        hourly_kw=_hours(study, item.series),
+        hourly_kw=None if power is None else hourly_kw(power, timezone),
+        fine_kw=None if power is None else fine_kw(power, timezone, item.series.interval_minutes),
     )
 
 
-def _hours(study: Study, series: MeterSeries) -> pd.DataFrame | None:
-    """Mean kW by local hour; coarser readings that were spread over finer intervals have no hours."""
+def _power(study: Study, series: MeterSeries) -> pd.Series | None:
+    """Mean kW of each reading; coarser readings that were spread over finer intervals have no hours."""
     assert study.periods is not None
     if series.interval_minutes > COARSEST_MINUTES:
         return None
@@ -49,7 +51,7 @@ def _hours(study: Study, series: MeterSeries) -> pd.DataFrame | None:
     power = series.power_kw if series.spread is None else series.power_kw.where(~series.spread)
     start, end = period_bounds(reporting.first, reporting.last, timezone)
     power = power[(power.index >= start) & (power.index < end)]
-    return hourly_kw(power, timezone) if power.notna().any() else None
+    return power if power.notna().any() else None
 
 
 def until_day(item: DriftSeries, last: date) -> DriftSeries:
@@ -60,6 +62,7 @@ def until_day(item: DriftSeries, last: date) -> DriftSeries:
         energy_kwh=item.energy_kwh[item.energy_kwh.index <= stop],
         drivers=item.drivers[item.drivers.index <= stop],
         hourly_kw=None if item.hourly_kw is None else item.hourly_kw[item.hourly_kw.index <= stop],
+        fine_kw=None if item.fine_kw is None else item.fine_kw[item.fine_kw.index <= stop],
     )
 
 

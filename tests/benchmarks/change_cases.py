@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 from settings_cases import (
     Case,
@@ -25,7 +26,7 @@ from settings_cases import (
 
 from mv.base.study_records import Span
 from mv.controls import ZoneSettings
-from mv.drift import DriftSeries, hourly_kw
+from mv.drift import DriftSeries, fine_kw, hourly_kw
 from mv.drivers import interval_conditions
 from mv.simulate import (
     SiteDesign,
@@ -136,10 +137,16 @@ def record_of(site, minutes: int, planted: Planted | None, *, logged: bool, unti
                 zones=(zone,),
                 outdoor=site.design.zone(zone).outdoor,
                 hourly_kw=hourly_kw(case.meter.power_kw, case.timezone),
+                fine_kw=_single(fine_kw(case.meter.power_kw, case.timezone, minutes)),
             )
         )
     kind = site.design.zones[0].kind
     return Record(site.seed, minutes, logged, planted, kind, tuple(settings), tuple(series))
+
+
+def _single(table: pd.DataFrame | None) -> pd.DataFrame | None:
+    """In single precision, which is enough here and takes half the room."""
+    return None if table is None else table.astype(np.float32)
 
 
 def zone_cases(site, minutes: int, until: date | None = None) -> Iterator[Case]:
