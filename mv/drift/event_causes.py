@@ -14,6 +14,7 @@ RAISED = frozenset({
     "low level raised", "sensor bypassed",
 })  # fmt: skip
 LOWERED = frozenset({"lamps failed", "load removed", "trim lowered", "low level lowered"})
+UNMOVED_TOP = 0.03  # of the full level, within which the highest load has not moved; no source
 FULL_AT_NIGHT = 0.85  # of the full level, in hours that used to be dark; common practice, no source
 
 
@@ -39,6 +40,8 @@ def _ordered(causes: Codes, seen: Signature, look: Look, step: Step) -> Codes:
     if causes[0] == "sensor bypassed" and (seen.unlit_now or 0.0) >= FULL_AT_NIGHT and night > 0.3:
         return _joined(("override left on",), causes)
     told = step_causes(look.item, step.shape, step.mean_kwh_a_day, seen)
+    if causes[0] == "added load" and abs(seen.top_near) < UNMOVED_TOP and told[0] not in causes[:2]:
+        return _joined(told[:2], causes)  # the highest load did not rise: no load of its own
     same_way = (step.mean_kwh_a_day > 0) == raised
     if step.statistic >= STEP_LIMIT and same_way and causes[0] not in told and told[0] in RAISED | LOWERED:
         return _joined(told[:1], causes)

@@ -7,7 +7,7 @@ import numpy as np
 
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.setting_records import ZoneSettings
-from mv.drift.agreed import possible
+from mv.drift.agreed import always_open, possible
 from mv.drift.causes import checks, texts
 from mv.drift.event_causes import event_causes
 from mv.drift.event_words import event_words
@@ -45,7 +45,12 @@ def event_finding(
     unproven = look is None and event.settings == ("nights_left_on",)
     if unproven or (look is not None and not _borne_out(event, energy, look, step)):
         return None
-    causes = possible(event_causes(event, look, step), (event.zone,), settings)
+    causes = possible(
+        event_causes(event, look, step),
+        (event.zone,),
+        settings,
+        always_open=look is not None and always_open(look.item),
+    )
     return DriftFinding(
         where=event.zone,
         what=event_words(event.findings),

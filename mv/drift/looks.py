@@ -53,7 +53,10 @@ class Look:
     def signature(self, since: date, until: date | None = None) -> Signature | None:
         """What the change looks like over the hours."""
         days = dict(zip(self.plan.days.date, self.plan.is_open.tolist(), strict=True))
-        return signature(self.item.hourly_kw, lambda day: days.get(day, day.weekday() < 5), since, until)
+        item = self.item
+        return signature(
+            item.hourly_kw, lambda day: days.get(day, day.weekday() < 5), since, until, fine=item.fine_kw
+        )
 
     @property
     def evidence(self) -> pd.DataFrame:

@@ -7,7 +7,7 @@ import numpy as np
 
 from mv.base.estimate import Estimate
 from mv.base.setting_records import ZoneSettings
-from mv.drift.agreed import possible
+from mv.drift.agreed import always_open, possible
 from mv.drift.causes import checks, texts
 from mv.drift.event_findings import CLEAR_STEP
 from mv.drift.look_words import look_words
@@ -103,7 +103,7 @@ def _step_finding(
     until: date | None = None if back is None else look.day(back) - timedelta(days=1)
     seen = look.signature(since, until)
     causes = step_causes(look.item, step.shape, step.mean_kwh_a_day, seen)
-    causes = possible(causes, look.item.zones, settings)
+    causes = possible(causes, look.item.zones, settings, always_open=always_open(look.item))
     return DriftFinding(
         where=look.item.where,
         what=look_words(step, seen, since, until, measures=look.item.measures),
