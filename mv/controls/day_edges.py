@@ -62,7 +62,7 @@ def day_edges(table: ZoneTable, base: float) -> tuple[Daily, Daily]:
     broken |= np.isnan(table.level[np.minimum(stops, len(lit) - 1)])
     hours = (stops - starts) * table.minutes / 60.0
     middle = (starts + stops) // 2
-    usual = np.unique(table.day[usual_days(table)])
+    usual = np.unique(table.day[usual_days(table)] if table.is_open.any() else table.day)
     use = ~broken & (hours >= LEAST_HOURS) & (hours <= MOST_HOURS) & np.isin(table.day[middle], usual)
     starts, stops, hours, middle = starts[use], stops[use], hours[use], middle[use]
     order = np.lexsort((hours, table.day[middle]))

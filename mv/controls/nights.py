@@ -43,8 +43,8 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
         first -= 1
     if off[-1] == wanted or (wanted is None and first == 0):
         return SettingFinding(zone, "scheduled_off", agreed, observed, "kept", None, why)
-    if off[-1] and _off_anyway(evidence):
-        why = "lamps go off whenever the zone is vacant, so whether a schedule acts does not show"
+    if off[-1] and (_off_anyway(evidence) or (first == 0 and not evidence.has_motion)):
+        why = "lamps may go off because people left, so whether a schedule acts does not show"
         return cannot_tell(zone, "scheduled_off", agreed, why)
     if first and not _rose(evidence, nights[first].first_day):
         why = (

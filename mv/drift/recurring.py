@@ -10,9 +10,10 @@ from mv.drift.normal import normal_factor
 from mv.drift.records import DriftFinding
 
 FAR = 4.0  # standard deviations that make a day odd; common practice, no source
-FEWEST_DAYS = 60  # days that show whether a fault recurs; common practice, no source
-FEWEST_SPELLS = 3  # spells that make a fault recurring; common practice, no source
+FEWEST_DAYS = 90  # days that show whether a fault recurs; common practice, no source
+FEWEST_SPELLS = 4  # spells that make a fault recurring; common practice, no source
 LEAST_SHARE = 0.10  # of mean daily energy by which an odd day must stand out; no source
+OUTAGE = 0.3  # of what is expected, up to which less energy is an outage's; common practice, no source
 WORTH = 0.02  # of the period's energy that odd days must hold to be told; common practice, no source
 
 
@@ -28,8 +29,16 @@ def recurring_findings(look: Look, confidence: float) -> list[DriftFinding]:
         total = float(fit.residuals[far].sum())
         if len(spells) < FEWEST_SPELLS or abs(total) < WORTH * float(plan.energy.sum()):
             continue
+        if sign < 0 and not _outages(look, far):
+            continue  # people who stay away are no fault
         found.append(_finding(look, far, spells, confidence))
     return found
+
+
+def _outages(look: Look, far: np.ndarray) -> bool:
+    """True where most of the odd days used next to nothing."""
+    energy = look.plan.energy[far]
+    return bool(np.median(energy / np.maximum(energy - look.result.fit.residuals[far], 1e-9)) <= OUTAGE)
 
 
 def _finding(look: Look, far: np.ndarray, spells: tuple[Spell, ...], confidence: float) -> DriftFinding:
