@@ -23,6 +23,7 @@ class RawFile:
     log without a regular step the instant of the reading. `seconds` is each reading's own length
     where the file states it; else `interval_seconds` holds for all (None: no regular step).
     `value` is in the unit named: kWh, kW, A, pulses, state (0 or 1) or fraction (of the interval on).
+    `stated_offsets` are those from UTC that the earliest and the latest stamp state, seconds east.
     `unreadable` keeps the lines of readings that could not be read, by reason.
     """
 
@@ -38,6 +39,7 @@ class RawFile:
     unreadable: Mapping[str, Lines] = field(default_factory=dict)
     inferred: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[Remark, ...] = ()
+    stated_offsets: tuple[int, int] | None = None
 
     @property
     def rows_read(self) -> int:

@@ -68,7 +68,7 @@ def _as_meter(path: Path, side: str, keys: dict[str, str]) -> list[Found]:
     except ReadingError as error:
         if error.remedy is None or "Set " not in error.remedy:
             raise
-        return [Found(str(path), side, keys, [], error)]
+        return [Found(str(path), side, keys, _for_their_days(meter, path.parent), error)]
 
 
 def _files_of(meter: Meter, folder: Path) -> list[RawFile]:
@@ -79,6 +79,14 @@ def _files_of(meter: Meter, folder: Path) -> list[RawFile]:
         if SHARED_NAME not in error.what:
             raise
         return list(read_meter(meter.model_copy(update={"clock": "UTC"}), folder, "UTC").files)
+
+
+def _for_their_days(meter: Meter, folder: Path) -> list[RawFile]:
+    """The files read as if they held kWh, for the days that they cover; none where more is unknown."""
+    try:
+        return _files_of(meter.model_copy(update={"quantity": "energy", "unit": "kWh"}), folder)
+    except InputError:
+        return []
 
 
 _LOG_WORDS = {

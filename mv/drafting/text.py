@@ -76,11 +76,12 @@ _TAIL = f"""\
 
 def _periods(drafts: list[Draft]) -> str:
     """The whole days that the files of each side cover."""
-    spans = {}
+    spans, in_utc = {}, False
     for side in ("before", "after"):
         files = [f for d in drafts for p in d.parts if p.side == side for f in p.files if len(f.start)]
         if files:
             spans[side] = _whole_days(files)
+            in_utc |= _in_utc(files)
     lines = [
         "[periods]                              # local dates, both included; from the files' first and "
         "last days"
@@ -91,6 +92,10 @@ def _periods(drafts: list[Draft]) -> str:
         lines.append(
             f"# {FILL_IN}: move these so that the installation and the settling in lie between them."
         )
+        if in_utc:
+            lines.append(
+                "# The stamps are in UTC, and so are these days: the site's may begin or end one sooner."
+            )
         return "\n".join(lines) + "\n"
     lines[0] = f"# {FILL_IN}: the files do not tell two periods apart.\n# [periods]"
     for name, side in (("baseline", "before"), ("reporting", "after")):
@@ -100,13 +105,23 @@ def _periods(drafts: list[Draft]) -> str:
 
 
 def _whole_days(files: list[RawFile]) -> tuple[str, str]:
-    first = min(int(file.start.min()) for file in files)
-    last = max(int(file.start.max()) + (file.interval_seconds or 0) for file in files)
+    ends = [_local_ends(file) for file in files]
+    first, last = min(first for first, _ in ends), max(last for _, last in ends)
     begin = pd.Timestamp(first, unit="s").ceil("D")
     end = pd.Timestamp(last, unit="s").floor("D") - pd.Timedelta(days=1)
     if end < begin:
         begin, end = pd.Timestamp(first, unit="s").floor("D"), pd.Timestamp(last, unit="s").floor("D")
     return f"{begin:%Y-%m-%d}", f"{end:%Y-%m-%d}"
+
+
+def _local_ends(file: RawFile) -> tuple[int, int]:
+    """The first reading's start and the last one's end by the wall clock, as far as the file knows it."""
+    early, late = file.stated_offsets or (0, 0)
+    return int(file.start.min()) + early, int(file.start.max()) + (file.interval_seconds or 0) + late
+
+
+def _in_utc(files: list[RawFile]) -> bool:
+    return any(file.stated_offsets == (0, 0) for file in files)
 
 
 def _meter_text(draft: Draft, names: dict[str, str]) -> str:

@@ -4,6 +4,7 @@ import numpy as np
 
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
+from mv.readers.counted_days import counted_evidence
 from mv.readers.intervals import ordered
 from mv.readers.parsed import Parsed
 from mv.readers.stamp_record import DAY_SECONDS, NO_OFFSET
@@ -52,9 +53,9 @@ def _clock_by_changes(
     follows = ignores = 0
     example = ""
     for file, wall in zip(group, walls, strict=True):
-        if file.interval_seconds is None or file.interval_seconds > 2 * 3600 or file.ordinal is not None:
+        if file.interval_seconds is None or file.interval_seconds > 2 * 3600:
             continue
-        seen = _evidence(file, ordered(wall), zone)
+        seen = _evidence(file, wall, zone)
         follows, ignores = follows + seen.follows, ignores + seen.ignores
         example = example or seen.example
     if ignores > follows:
@@ -85,6 +86,9 @@ def _evidence(file: Parsed, wall: Wall, zone: str) -> ClockEvidence:
     """How the stamps stand to the clock changes; interval ends are written as moments by some
     exports and as start plus length by others, so the better of both readings counts."""
     step = file.interval_seconds or 0
+    if file.ordinal is not None:
+        return counted_evidence(wall - wall % DAY_SECONDS, file.ordinal, zone, step)
+    wall = ordered(wall)
     seen = clock_evidence(wall, zone, step)
     if file.side == "end":
         other = clock_evidence(wall - step, zone, step)

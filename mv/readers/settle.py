@@ -19,7 +19,7 @@ from mv.readers.intervals import find_interval
 from mv.readers.parsed import NO_VALUE, NOT_NUMBER, SKIPPED_HOUR, Parsed
 from mv.readers.placing import to_utc_starts, whole_days
 from mv.readers.quantities import find_quantity
-from mv.readers.stamp_record import DAY_SECONDS
+from mv.readers.stamp_record import DAY_SECONDS, NO_OFFSET
 from mv.readers.unit_names import Unit
 from mv.readers.wall_clock import (
     Wall,
@@ -157,4 +157,13 @@ def _raw(file: Parsed, wall: Wall, clock: tuple[str, str], wanted: Wanted) -> Ra
         unreadable=file.unreadable,
         inferred=inferred,
         remarks=(*file.remarks, *notes),
+        stated_offsets=_stated_offsets(file, start),
     )
+
+
+def _stated_offsets(file: Parsed, start: Wall) -> tuple[int, int] | None:
+    """The offsets of the earliest and the latest stamp; None where not every stamp states one."""
+    offset = file.stamps.offset
+    if offset is None or len(start) == 0 or (offset == NO_OFFSET).any():
+        return None
+    return int(offset[start.argmin()]), int(offset[start.argmax()])

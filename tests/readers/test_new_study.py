@@ -3,6 +3,7 @@
 import tomllib
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from mv.base.errors import OutputError, ReadingError
@@ -113,3 +114,39 @@ def test_a_file_that_cannot_be_read_is_named_and_nothing_is_written(tmp_path):
     assert not (tmp_path / "study").exists()
     with pytest.raises(ReadingError, match="no such file"):
         write_new_study(tmp_path / "study", [tmp_path / "missing.csv"], [])
+
+
+def offset_file(path: Path, first: str, days: int, *, zone: str) -> Path:
+    """Hourly stamps of whole local days, each with its offset."""
+    hours = pd.date_range(first, periods=days * 24, freq="h", tz=zone)
+    rows = [f"{stamp.isoformat()},{n % 5}" for n, stamp in enumerate(hours)]
+    path.write_text("\n".join(["timestamp,kWh", *rows]) + "\n")
+    return path
+
+
+@pytest.mark.parametrize(
+    ("zone", "first", "last"),
+    [
+        ("-06:00", "2023-11-01", "2023-11-30"),
+        ("+09:30", "2023-11-01", "2023-11-30"),
+        ("UTC", "2023-11-01", "2023-11-30"),
+    ],
+)
+def test_the_days_are_those_of_the_offset_that_the_stamps_state(tmp_path, zone, first, last):
+    before = offset_file(tmp_path / "before.csv", "2023-11-01", 30, zone=zone)
+    after = offset_file(tmp_path / "after.csv", "2024-02-01", 20, zone=zone)
+    text = write_new_study(tmp_path / "study", [before], [after]).read_text()
+    study = filled(text)
+    assert (str(study.periods.baseline.first), str(study.periods.baseline.last)) == (first, last)
+    assert str(study.periods.reporting.last) == "2024-02-20"
+    assert ("stamps are in UTC" in text) == (zone == "UTC")
+
+
+def test_a_file_without_its_unit_still_tells_its_days(tmp_path):
+    before = meter_file(tmp_path / "before.csv", 2023, head="when,value")
+    after = meter_file(tmp_path / "after.csv", 2024, head="when,value")
+    text = write_new_study(tmp_path / "study", [before], [after]).read_text()
+    assert text.count("nothing says what the numbers measure") == 2
+    study = filled(text)
+    assert str(study.periods.baseline.first) == "2023-01-01"
+    assert str(study.periods.reporting.last) == "2024-03-28"
