@@ -147,6 +147,14 @@ class FittedModel:
         """Drivers of other days that leave the range this model has seen."""
         return tuple(range_findings(self.known, drivers, self.columns))
 
+    def beyond_weather(self, drivers: pd.DataFrame) -> pd.Series:
+        """What the model expects of each day for the degrees colder or warmer than any day it has seen."""
+        if "temperature_c" not in drivers or not any(c.startswith(("heat:", "cool:")) for c in self.columns):
+            return pd.Series(0.0, index=drivers.index)
+        seen = self.known["temperature_c"]
+        within = drivers.assign(temperature_c=drivers["temperature_c"].clip(seen.min(), seen.max()))
+        return self.expected(drivers) - self.expected(within)
+
     def unknown_share(self, drivers: pd.DataFrame) -> float:
         """Share of days on which a driver of the form is not known and its usual value is taken."""
         return float((~np.isfinite(design(drivers, self.columns)).all(axis=1)).mean())

@@ -1,7 +1,7 @@
 """Avoided energy: what the old lights would have used at reporting conditions, less the meter."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -11,7 +11,7 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.mixture import StudentMixture, estimates, quantiles
 from mv.base.study_records import Event
 from mv.savings.model import EnergyModel, PublishedHalfWidth
-from mv.savings.short_metering import OUTDOOR_UNSEEN_MONTH_SHARE
+from mv.savings.short_metering import BEYOND_WEATHER_SHARE
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -37,9 +37,9 @@ class AvoidedEnergy:
 
     `total` = `expected_kwh` - `actual_kwh`, the actual of days without a usable reading being the
     reporting model's. `parts` are half-widths by cause ("model", "metering", "days without readings",
-    "events", "season not metered"). `untreated` is the total without any event's treatment; None where
-    no event was treated. `to_date` is from the first day to the end of each month. `by_day` has columns
-    expected_kwh, actual_kwh (NaN where not metered), modelled_kwh.
+    "events", "season not metered", "weather not seen"). `untreated` is the total without any event's
+    treatment; None where no event was treated. `to_date` is from the first day to the end of each month.
+    `by_day` has columns expected_kwh, actual_kwh (NaN where not metered), modelled_kwh.
     """
 
     total: Answer
@@ -72,7 +72,7 @@ class _Case:
     confidence: float
     metering_fraction: float
     modelled_events: tuple[Event, ...]
-    unseen_months: frozenset[int] = frozenset()
+    unseen_months: Mapping[int, float] = field(default_factory=dict)
 
 
 def avoided_energy(
@@ -84,7 +84,7 @@ def avoided_energy(
     reporting_model: EnergyModel | None = None,
     metering_accuracy: float = 0.0,
     events: Sequence[Event] = (),
-    unseen_months: frozenset[int] = frozenset(),
+    unseen_months: Mapping[int, float] | None = None,
 ) -> AvoidedEnergy:
     """Baseline `model` at the reporting days' `drivers`, less the metered `actual` (kWh by local day).
 
@@ -93,13 +93,13 @@ def avoided_energy(
     the meter's fraction of reading at `confidence`; one meter errs alike in both periods, so it acts
     on the difference. Events: "set aside" days leave both sides; the effect of "model" events, sized
     by the reporting model, is taken out of the actual; "note only" changes nothing. The expected energy
-    of `unseen_months` (of the year, from `unseen_season`) may be out by 2 %, all of it alike.
+    of `unseen_months` (of the year, from `unseen_season`) may be out by the share given there, all alike.
     """
     aside = [event for event in events if event.treatment == "set aside"]
     sized = tuple(event for event in events if event.treatment == "model")
     kept = drivers[~_within(drivers.index, aside)]
     case = _Case(model, reporting_model, kept, actual.reindex(kept.index), confidence,
-                 metering_accuracy, sized, unseen_months)  # fmt: skip
+                 metering_accuracy, sized, unseen_months or {})  # fmt: skip
     case, notes = _countable(case)
     by_day = _by_day(case)
     days, modelled = len(by_day), int(by_day["actual_kwh"].isna().sum())
@@ -113,7 +113,7 @@ def avoided_energy(
     untreated: Answer | None = None
     if aside or sized:
         plain = _Case(model, reporting_model, drivers, actual.reindex(drivers.index), confidence,
-                      metering_accuracy, (), unseen_months)  # fmt: skip
+                      metering_accuracy, (), unseen_months or {})  # fmt: skip
         untreated = _whole(_countable(plain)[0]).belief.estimate(confidence)
     if aside:
         notes = (*notes, f"{len(drivers) - len(kept)} days of events are set aside on both sides.")
@@ -222,16 +222,21 @@ def _whole(case: _Case) -> _Total:
 def _totals(case: _Case, groups: Sequence[BoolArray]) -> list[_Total]:
     """Belief about the avoided energy of each group of days."""
     expected = case.model.expected(case.drivers).to_numpy()
-    unseen = pd.DatetimeIndex(case.drivers.index).month.isin(case.unseen_months)
+    months = pd.Series(pd.DatetimeIndex(case.drivers.index).month)
+    doubtful = expected * months.map(case.unseen_months).fillna(0.0).to_numpy(dtype=np.float64)
+    beyond = case.model.beyond_weather(case.drivers).to_numpy()
     actual = case.actual.to_numpy(dtype=np.float64)
     beliefs = case.model.predicted_totals(case.drivers, groups)
     totals = []
     for own, stand_in, group in zip(beliefs, _stand_ins(case, groups), groups, strict=True):
         own = own.moved(add=-float(np.nansum(actual[group])))
         belief, errors = own, dict[str, float]()
-        if (unseen & group).any():
-            error = OUTDOOR_UNSEEN_MONTH_SHARE * abs(float(expected[unseen & group].sum()))
+        if doubtful[group].any():
+            error = abs(float(doubtful[group].sum()))
             belief, errors["season not metered"] = belief.widened(error**2), error
+        if beyond[group].any():
+            error = BEYOND_WEATHER_SHARE * abs(float(beyond[group].sum()))
+            belief, errors["weather not seen"] = belief.widened(error**2), error
         if stand_in is not None:
             error = stand_in.standard_deviation
             belief = belief.moved(add=-stand_in.mean).widened(error**2)

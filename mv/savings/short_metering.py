@@ -1,5 +1,6 @@
 """Weeks of metering carried to a year."""
 
+import math
 from dataclasses import dataclass
 
 import pandas as pd
@@ -12,9 +13,13 @@ from mv.savings.model import EnergyModel
 UNSEEN_MONTH_SHARE = 0.05
 # The same for avoided energy of outdoor lights of which few months were metered: a photocell's switching
 # and a load that changes cannot be told apart in one season. Chosen on simulated outdoor sites of seeds
-# 3000-3499 (tests/benchmarks); other lights' models hold their seasons without it.
+# 3000-3499 (tests/benchmarks). Indoor lights' models hold their seasons without it; a whole building's
+# heating and cooling were not seen at all in such months.
 OUTDOOR_UNSEEN_MONTH_SHARE = 0.02
 MOST_MONTHS_OF_A_SEASON = 4
+# Standard deviation of what colder or warmer days than any seen add, as a share of it: equipment reaches
+# its limit or a second stage begins, and a straight line knows of neither (common practice, no source).
+BEYOND_WEATHER_SHARE = 0.5
 
 
 def in_unseen_months(by_day: pd.Series, metered_days: pd.DatetimeIndex) -> float:
@@ -23,12 +28,17 @@ def in_unseen_months(by_day: pd.Series, metered_days: pd.DatetimeIndex) -> float
     return float(by_day[unseen].sum())
 
 
-def unseen_season(kind: str, metered_days: pd.DatetimeIndex) -> frozenset[int]:
-    """Months of the year (1-12) for which outdoor lights metered in one season alone need a margin."""
+def unseen_season(kind: str, metered_days: pd.DatetimeIndex) -> dict[int, float]:
+    """The standard deviation of the use in months of the year (1-12) never metered, as a share of it, that
+    the model does not hold by itself; empty where it does.
+    """
     seen = set(metered_days.month)
+    unseen = sorted(set(range(1, 13)) - seen)
+    if kind == "whole building":
+        return dict.fromkeys(unseen, UNSEEN_MONTH_SHARE)
     if kind != "outdoor" or len(seen) > MOST_MONTHS_OF_A_SEASON:
-        return frozenset()
-    return frozenset(range(1, 13)) - seen
+        return {}
+    return dict.fromkeys(unseen, OUTDOOR_UNSEEN_MONTH_SHARE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +61,19 @@ def annualised_use(
     """The model at the days of a typical year: calendar, occupancy and sun carry the metered weeks.
 
     Months (of any year) without a metered day are extrapolation; their share is stated, and widens
-    the interval.
+    the interval, as does weather beyond any seen.
     """
     from scipy.special import ndtri
 
     by_day = model.expected(typical_drivers)
     extrapolated = in_unseen_months(by_day, metered_days)
     total = float(by_day.sum())
-    belief = model.mean_total(typical_drivers).widened((UNSEEN_MONTH_SHARE * extrapolated) ** 2)
+    beyond = float(model.beyond_weather(typical_drivers).sum())
+    error = math.hypot(UNSEEN_MONTH_SHARE * extrapolated, BEYOND_WEATHER_SHARE * beyond)
+    belief = model.mean_total(typical_drivers).widened(error**2)
     return AnnualisedUse(
         annual=belief.estimate(confidence),
         metered_days=len(metered_days),
         extrapolated_share=extrapolated / total if total else 0.0,
-        extrapolation_half_width=float(ndtri(0.5 + confidence / 2)) * UNSEEN_MONTH_SHARE * abs(extrapolated),
+        extrapolation_half_width=float(ndtri(0.5 + confidence / 2)) * error,
     )

@@ -3,6 +3,11 @@
 from mv.verifying.meter_savings import MeterSavings
 
 LEAST_SHARE = 0.005  # of the energy; less is not worth a sentence (common practice, no source)
+# What carries such months, of lights alone and of a whole building.
+NOT_SEEN = {
+    False: "what the season does there follows from sun and calendar alone",
+    True: "what the building does there follows from the slopes of other months; the interval is widened",
+}
 
 
 def extrapolation_sentences(item: MeterSavings, only: str | None = None) -> tuple[str, ...]:
@@ -19,6 +24,6 @@ def extrapolation_sentences(item: MeterSavings, only: str | None = None) -> tupl
     if share is not None and share > LEAST_SHARE and only in (None, "baseline"):
         sentences.append(
             f"{share:.0%} of the expected energy of the reporting period falls in months of the year that "
-            "the baseline never saw: what the season does there follows from sun and calendar alone."
+            f"the baseline never saw: {NOT_SEEN[item.kind == 'whole building']}."
         )
     return tuple(sentences)

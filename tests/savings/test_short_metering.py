@@ -53,7 +53,7 @@ def test_outdoor_lights_metered_in_one_season_get_a_margin_for_the_others() -> N
     model = fit(2 + 3 * base["dark_hours"] + noise, base, kind="outdoor")
     assert isinstance(model, FittedModel)
     months = unseen_season("outdoor", pd.DatetimeIndex(base.index))
-    assert months == frozenset(range(1, 10))
+    assert months == dict.fromkeys(range(1, 10), 0.02)
     actual = pd.Series(5.0, index=YEAR.index)
     plain = avoided_energy(model, YEAR, actual, confidence=0.9)
     wider = avoided_energy(model, YEAR, actual, confidence=0.9, unseen_months=months)
@@ -65,5 +65,32 @@ def test_outdoor_lights_metered_in_one_season_get_a_margin_for_the_others() -> N
 
 def test_half_a_year_or_lights_indoors_need_no_such_margin() -> None:
     half = pd.date_range("2023-01-01", "2023-06-30")
-    assert unseen_season("outdoor", half) == frozenset()
-    assert unseen_season("indoor", half[:90]) == frozenset()
+    assert unseen_season("outdoor", half) == {}
+    assert unseen_season("indoor", half[:90]) == {}
+
+
+def test_months_that_a_whole_building_was_not_metered_in_widen_both_kinds_of_savings_alike() -> None:
+    base = YEAR["2023-10-01":"2023-12-31"]
+    noise = np.random.default_rng(4).normal(0, 1, len(base))
+    model = fit(pd.Series(100 + noise, base.index), base, kind="whole building")
+    assert isinstance(model, FittedModel)
+    months = unseen_season("whole building", pd.DatetimeIndex(base.index))
+    result = avoided_energy(model, YEAR, pd.Series(5.0, YEAR.index), confidence=0.9, unseen_months=months)
+    year = annualised_use(model, pd.DatetimeIndex(base.index), YEAR, confidence=0.9)
+    assert result.parts["season not metered"] == pytest.approx(year.extrapolation_half_width, rel=1e-6)
+
+
+def test_days_colder_than_any_seen_are_doubted_by_half_of_what_they_add() -> None:
+    """Heating of 20 kWh a degree below 15, seen down to 5 degrees, on a day of -5 degrees."""
+    mild = YEAR.assign(temperature_c=np.random.default_rng(5).uniform(5.0, 25.0, len(YEAR)))
+    heating = 20.0 * np.maximum(15.0 - mild["temperature_c"], 0.0)
+    noise = np.random.default_rng(6).normal(0, 2, len(mild))
+    model = fit(500 + heating + noise, mild, kind="whole building")
+    assert isinstance(model, FittedModel)
+    cold = YEAR["2023-01-09":"2023-01-09"].assign(temperature_c=-5.0)
+    coldest = float(mild["temperature_c"].min())
+    assert model.beyond_weather(mild).abs().max() == 0.0
+    assert float(model.beyond_weather(cold).iloc[0]) == pytest.approx(20.0 * (coldest + 5.0), rel=0.05)
+    result = avoided_energy(model, cold, pd.Series(5.0, cold.index), confidence=0.9)
+    expected = 1.6448536 * 0.5 * float(model.beyond_weather(cold).iloc[0])
+    assert result.parts["weather not seen"] == pytest.approx(expected, rel=1e-6)
