@@ -24,6 +24,7 @@ from mv.verifying.load_called import called_load_drops
 from mv.verifying.meter_savings import meter_savings
 from mv.verifying.peak_savings import peak_account
 from mv.verifying.populations import period_total, populations_json
+from mv.verifying.site_drivers import SiteDrivers
 from mv.verifying.watch import watched
 from mv.verifying.worth import money_of
 
@@ -53,13 +54,14 @@ def find(study: Study, *, step: Step = no_progress) -> Findings:
     return find_in(study, read_everything(study, step), step=step)
 
 
+@pd.option_context("mode.string_storage", "python")  # the stages' strings are few and short
 def find_in(study: Study, intake: Intake, *, step: Step = no_progress) -> Findings:
     """Run every stage on what was read."""
     require_readings_in_both_periods(study, intake.meters)
-    meters = []
+    meters, drivers = [], SiteDrivers(study, intake)
     for number, meter in enumerate(study.meter):
         step(f"Modelling {meter.id}", 0.4 + 0.3 * number / len(study.meter))
-        meters.append(meter_savings(study, meter, intake))
+        meters.append(meter_savings(study, meter, intake.meters[meter.id], drivers))
     of_period = period_total(study, meters, "avoided_kwh")
     of_year = period_total(study, meters, "normalised_annual_kwh")
     avoided, annual = of_period.total, of_year.total

@@ -11,7 +11,7 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 FloatArray = npt.NDArray[np.float64]
 
 # Residuals are compared as weekly means: totals depend on what lasts (common practice, no source).
-WEEK = "168h"  # in hours: a frequency in days bears no origin in every pandas
+FIRST_MONDAY, WEEK_DAYS = np.datetime64("2000-01-03", "D"), 7
 # Correlations are drawn towards this by as much weight as this many weeks: meters of one site share
 # people and weather (common practice, no source).
 USUAL_CORRELATION, WEIGHT_WEEKS = 0.2, 8.0
@@ -23,9 +23,7 @@ def residual_correlation(residuals: Sequence[pd.Series]) -> FloatArray:
     matrix = np.eye(size)
     if size < 2:
         return matrix
-    together = pd.concat(list(residuals), axis=1, sort=True)
-    weekly = together.resample(WEEK, origin=pd.Timestamp("2000-01-03")).mean()
-    table = weekly.to_numpy(dtype=np.float64)
+    table = _weekly_means(residuals)
     known = np.isfinite(table)
     for i in range(size):
         for j in range(i + 1, size):
@@ -33,10 +31,30 @@ def residual_correlation(residuals: Sequence[pd.Series]) -> FloatArray:
             weeks = len(both)
             found = 0.0
             if weeks > 2 and both.std(axis=0).min() > 0:
-                found = float(np.corrcoef(both.T)[0, 1])
+                found = float(np.asarray(np.corrcoef(both.T))[0, 1])
             drawn = (weeks * found + WEIGHT_WEEKS * USUAL_CORRELATION) / (weeks + WEIGHT_WEEKS)
             matrix[i, j] = matrix[j, i] = drawn
     return _nearest_positive(matrix)
+
+
+def _weekly_means(residuals: Sequence[pd.Series]) -> FloatArray:
+    """A row for each week from Monday, a column for each meter; NaN where a meter has no day."""
+    found = [series[np.isfinite(series.to_numpy(dtype=np.float64))] for series in residuals]
+    weeks = [_weeks(pd.DatetimeIndex(series.index)) for series in found]
+    seen = [one for one in weeks if len(one)]
+    first = min((int(one.min()) for one in seen), default=0)
+    rows = max((int(one.max()) for one in seen), default=-1) + 1 - first
+    table: FloatArray = np.full((rows, len(found)), np.nan)
+    for place, (series, week) in enumerate(zip(found, weeks, strict=True)):
+        total = np.bincount(week - first, weights=series.to_numpy(dtype=np.float64), minlength=rows)
+        days = np.bincount(week - first, minlength=rows)
+        table[days > 0, place] = total[days > 0] / days[days > 0]
+    return table
+
+
+def _weeks(index: pd.DatetimeIndex) -> npt.NDArray[np.int64]:
+    days = (index.to_numpy().astype("datetime64[D]") - FIRST_MONDAY).astype(np.int64)
+    return days // WEEK_DAYS
 
 
 def _nearest_positive(matrix: FloatArray) -> FloatArray:

@@ -8,14 +8,12 @@ import pandas as pd
 from mv.base.clock import period_bounds
 from mv.base.series import MeterSeries
 from mv.base.study_records import Event, Span, Study, Zone
-from mv.drivers import hourly_drivers
-from mv.intake import Intake
 from mv.regression import expected_by_hour
+from mv.verifying.site_drivers import SiteDrivers
 
 LONGEST_INTERVAL_MINUTES = 60.0
 LEAST_OWN_SHARE = 0.5  # of the readings; the rest may be parts of coarser ones (common practice, no source)
 BASELINE_SUM, REPORTING_SUM = "expected_by_hour_baseline", "expected_by_hour_reporting"
-PRESENCE = ("occupied_share", "people", "motion_share")
 TOO_COARSE = "the readings are longer than an hour"
 TOO_FEW = "less than four weeks of whole hours, or their drivers are not known"
 
@@ -26,7 +24,7 @@ class HourlySource:
 
     study: Study
     series: MeterSeries
-    intake: Intake
+    drivers: SiteDrivers
     zones: tuple[Zone, ...]
     events: tuple[Event, ...]
     whole_building: bool
@@ -47,12 +45,11 @@ def with_hourly_sums(
         return days, typical, TOO_COARSE
     assert source.study.periods is not None
     before, after = source.study.periods.baseline, source.study.periods.reporting
-    first, last = (pd.Timestamp(typical.index[place]).date() for place in (0, -1))
-    tables = [_hours(source, Span(first=span.first, last=span.last), days) for span in (before, after)]
-    usual = _hours(source, Span(first=first, last=last), typical, logged=False)
-    usual = _with_usual_presence(usual, tables)
-    baseline = expected_by_hour(_energy(source, before, tables[0]), tables[0], [tables[1], usual])
-    reporting = expected_by_hour(_energy(source, after, tables[1]), tables[1], [usual])
+    hours = source.drivers.by_hour(source.zones, whole_building=source.whole_building)
+    baseline = expected_by_hour(
+        _energy(source, before, hours.before), hours.before, [hours.after, hours.typical]
+    )
+    reporting = expected_by_hour(_energy(source, after, hours.after), hours.after, [hours.typical])
     if baseline is None and reporting is None:
         return days, typical, TOO_FEW
     if baseline is not None:
@@ -62,40 +59,6 @@ def with_hourly_sums(
         days = days.assign(**{REPORTING_SUM: reporting[0].reindex(days.index)})
         typical = typical.assign(**{REPORTING_SUM: reporting[1].reindex(typical.index)})
     return days, typical, None
-
-
-def _hours(source: HourlySource, span: Span, by_day: pd.DataFrame, *, logged: bool = True) -> pd.DataFrame:
-    """The hours' drivers, with people and motion where they were logged, and for whole buildings the day's
-    temperature: buildings answer to the weather with the delay of their walls.
-    """
-    logs = source.intake if logged else None
-    hours = hourly_drivers(
-        source.study, span.first, span.last,
-        occupancy=logs.occupancy if logs else None,
-        zones=source.zones,
-        motion=logs.motion if logs else None,
-    )  # fmt: skip
-    if source.whole_building:
-        hours["temperature_c"] = by_day["temperature_c"].reindex(hours["local_day"]).to_numpy()
-    return hours
-
-
-def _with_usual_presence(usual: pd.DataFrame, tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
-    """A typical year's people and motion: the mean of both periods at that hour of the week and month."""
-    logged = pd.concat(list(tables))
-    names = [name for name in PRESENCE if logged[name].notna().any()]
-    if not names:
-        return usual
-    logged = logged.assign(month=logged["local_day"].dt.month)
-    cells = usual.assign(month=usual["local_day"].dt.month)
-    filled = pd.DataFrame(float("nan"), index=usual.index, columns=names)
-    for keys in (["hour_of_week", "is_holiday", "month"], ["hour_of_week", "is_holiday"], ["hour_of_week"]):
-        means = logged.groupby(keys)[names].mean()
-        at = pd.MultiIndex.from_frame(cells[keys]) if len(keys) > 1 else pd.Index(cells[keys[0]])
-        filled = filled.fillna(means.reindex(at).set_axis(usual.index))
-        if filled.notna().to_numpy().all():
-            break
-    return usual.assign(**{name: filled[name] for name in names})
 
 
 def _own(series: MeterSeries) -> pd.Series:

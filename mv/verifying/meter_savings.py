@@ -12,8 +12,7 @@ from mv.base.estimate import Answer, CannotSay
 from mv.base.series import MeterSeries
 from mv.base.study_records import Event, Meter, Span, Study, Zone
 from mv.cleaning import daily_energy
-from mv.drivers import daily_drivers, sun_elevation_deg, typical_year
-from mv.intake import Intake
+from mv.drivers import sun_elevation_deg
 from mv.regression import FittedModel, Kind, fit, fit_bills, follows_darkness
 from mv.savings import (
     AvoidedEnergy,
@@ -25,6 +24,7 @@ from mv.savings import (
 )
 from mv.verifying.billing import bills_of, bills_of_days, has_bills, without_events
 from mv.verifying.hourly_sums import BASELINE_SUM, REPORTING_SUM, HourlySource, with_hourly_sums
+from mv.verifying.site_drivers import DayDrivers, SiteDrivers
 
 # Told from the meter where the study does not say: lamps that burn by night and hardly by day.
 # Common practice, no source.
@@ -96,17 +96,16 @@ class MeterSavings:
         return self.drivers[self.days["period"] == name]
 
 
-def meter_savings(study: Study, meter: Meter, intake: Intake) -> MeterSavings:
+def meter_savings(study: Study, meter: Meter, series: MeterSeries, site: SiteDrivers) -> MeterSavings:
     """Both models of one meter and what they prove."""
     assert study.periods is not None
-    series, zones = intake.meters[meter.id], study.zones_of(meter.id)
-    drivers = pd.concat([_drivers(study, intake, span, zones) for span in _spans(study)])
-    days = _days(study, series, pd.DatetimeIndex(drivers.index))
-    kind, told = _kind(study, meter, series, zones, days, drivers)
-    typical = typical_year(study, drivers, zones=zones)
+    zones = study.zones_of(meter.id)
+    known = site.by_day(zones)
+    days = _days(study, series, pd.DatetimeIndex(known.days.index))
+    kind, told = _kind(study, meter, series, zones, days, known.days)
     events = events_of(study, meter.id)
     source = _Source(study, meter, series, kind, events)
-    drivers, typical, no_hourly = _hourly(source, intake, zones, drivers, typical)
+    drivers, typical, no_hourly = _hourly(source, site, zones, known)
     in_base = (days["period"] == "baseline").to_numpy()
     usable = days["energy_kwh"].where(days["in_fit"])
     base_drivers, late_drivers = drivers[in_base], drivers[~in_base]
@@ -166,16 +165,16 @@ def _model(
 
 
 def _hourly(
-    source: _Source, intake: Intake, zones: tuple[Zone, ...], drivers: pd.DataFrame, typical: pd.DataFrame
+    source: _Source, site: SiteDrivers, zones: tuple[Zone, ...], known: DayDrivers
 ) -> tuple[pd.DataFrame, pd.DataFrame, str | None]:
     """Drivers with the hourly models' daily sums, or the reason why there are none."""
     if source.meter.model not in (None, "hourly"):
-        return drivers, typical, f'the study fixes model = "{source.meter.model}"'
+        return known.days, known.typical, f'the study fixes model = "{source.meter.model}"'
     if source.kind == "outdoor":
-        return drivers, typical, "outdoor lights follow darkness, which the days hold in full"
+        return known.days, known.typical, "outdoor lights follow darkness, which the days hold in full"
     whole = source.kind == "whole building"
-    hourly = HourlySource(source.study, source.series, intake, zones, source.events, whole)
-    return with_hourly_sums(hourly, drivers, typical)
+    hourly = HourlySource(source.study, source.series, site, zones, source.events, whole)
+    return with_hourly_sums(hourly, known.days, known.typical)
 
 
 def _bills(source: _Source, span: Span, usable: pd.Series) -> pd.DataFrame | None:
@@ -196,13 +195,6 @@ def events_of(study: Study, meter: str) -> tuple[Event, ...]:
 def _spans(study: Study) -> tuple[Span, Span]:
     assert study.periods is not None
     return study.periods.baseline, study.periods.reporting
-
-
-def _drivers(study: Study, intake: Intake, span: Span, zones: tuple[Zone, ...]) -> pd.DataFrame:
-    return daily_drivers(
-        study, span.first, span.last,
-        occupancy=intake.occupancy, weather=intake.weather, zones=zones, motion=intake.motion,
-    )  # fmt: skip
 
 
 def _days(study: Study, series: MeterSeries, index: pd.DatetimeIndex) -> pd.DataFrame:
