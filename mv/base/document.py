@@ -158,7 +158,8 @@ class Section:
 class Document:
     """A whole document. `foot` stands at the foot of every printed page.
 
-    `one_page`: what is on paper is set tightly, to fit one sheet of A4 or Letter.
+    `one_page`: what is on paper is set tightly, to fit one sheet of A4 or Letter; `larger`: in type
+    somewhat larger, where less has to stand on it.
     """
 
     title: str
@@ -167,6 +168,7 @@ class Document:
     opening: tuple[Block, ...] = ()
     foot: str = ""
     one_page: bool = False
+    larger: bool = False
 
 
 def grid(

@@ -1,7 +1,7 @@
 """The contractor's page for the client: promised, found on the meters, lasting. Plain words, no link."""
 
 from mv.base import wording
-from mv.base.document import Block, Caution, Document, Figure, Figures, Prose, Section, grid
+from mv.base.document import Block, Caution, Document, Figure, Figures, Pair, Prose, Section, grid
 from mv.base.result_parts import estimate, part, rows, why_not
 from mv.claim.cells import NONE, amount, day
 from mv.claim.identity import SETTING_NAMES
@@ -26,6 +26,8 @@ def proof(material: Material) -> Document:
         ),
         foot=f"Made with Tallylux {result.get('tallylux')} from metered data, {_made(result)}. "
         "An estimate with its interval, not a warranty.",
+        one_page=True,
+        larger=True,
     )
 
 
@@ -77,7 +79,7 @@ def _found(material: Material) -> tuple[Block, ...]:
         why = why_not(result, "typical year", "normalised", "annual") or "the result gives no reason"
         blocks.append(Prose(f"A yearly saving cannot be told: {why}.", "cannot"))
     else:
-        blocks += [_figures(material, annual), *material.drawn("promise"), Prose(_sure(material, annual))]
+        blocks += [_figures(material, annual), *_charts(material), Prose(_sure(material, annual))]
     if avoided is not None:
         period = material.study.periods.reporting if material.study.periods else None
         span = f"from {day(period.first)} to {day(period.last)}" if period else "so far"
@@ -89,7 +91,13 @@ def _found(material: Material) -> tuple[Block, ...]:
                 f"more was used than the old lighting would have: {count} avoided, most likely between {ends}"
             )
         blocks.append(Prose(f"Counted {span}, {told}."))
-    return (*blocks, *material.drawn("months"))
+    return (*blocks, *(material.drawn("months") if annual is None else ()))
+
+
+def _charts(material: Material) -> tuple[Block, ...]:
+    """The year's saving and the months, side by side where there are both."""
+    charts = material.drawn("promise", "months")
+    return (Pair(*charts),) if len(charts) == 2 else charts
 
 
 def _figures(material: Material, annual: Json) -> Figures:

@@ -35,7 +35,8 @@ def as_html(document: Document) -> str:
     """The whole file's text."""
     sections = "\n".join(_section(section, number) for number, section in enumerate(document.sections, 1))
     opening = _blocks(document.opening)
-    kind = ' class="one-page"' if document.one_page else ""
+    names = "one-page larger" if document.larger else "one-page"
+    kind = f' class="{names}"' if document.one_page else ""
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>

@@ -89,9 +89,10 @@ footer { margin-top: 2.5rem; padding-top: .6rem; border-top: 1px solid var(--rul
   .screen-only { display: none; } .paper-only { display: block; }
   .one-page .notice figure { margin: .1rem 0 0; max-width: 58mm; } .one-page .notice figcaption { display: none; }
   .one-page { page: tight; font-size: 8pt; line-height: 1.24; }
+  .one-page.larger main { zoom: 1.1; }
   .one-page h1 { font-size: 13pt; margin: 0; } .one-page header { padding-bottom: .15rem; margin-bottom: .3rem; }
   .one-page h2 { font-size: 9.6pt; margin: .5rem 0 .2rem; } .one-page h3 { font-size: 8.2pt; margin: 0 0 .1rem; }
-  .one-page section:has(.pair) h2 { display: none; } .one-page section:has(.pair) { margin-top: .5rem; }
+  .one-page section:has(> h2 + .pair) > h2 { display: none; } .one-page section:has(> h2 + .pair) { margin-top: .5rem; }
   .one-page p { margin: .12rem 0; } .one-page .sub { margin: 0; } .one-page .lead { font-size: 10pt; }
   .one-page .note, .one-page figcaption, .one-page .figures .detail, .one-page .figures dt { font-size: 7.6pt; }
   .one-page .figures { grid-auto-flow: column; grid-auto-columns: 1fr; grid-template-columns: none; gap: 0 .9rem;

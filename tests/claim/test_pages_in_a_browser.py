@@ -1,9 +1,11 @@
 """The pages in a real browser: no serious finding of axe, no sideways scroll, nothing fetched or run."""
 
+import io
 from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 from mv.cli import main
 
@@ -58,3 +60,15 @@ def test_a_page_has_no_serious_accessibility_finding(
     ]
     assert serious == []
     context.close()
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_clients_page_prints_on_one_sheet(browser: Any, pages: dict[str, Path], paper: str) -> None:
+    page = browser.new_page()
+    page.goto(pages["proof"].as_uri())
+    sheets = PdfReader(io.BytesIO(page.pdf(format=paper))).pages
+    page.close()
+    assert len(sheets) == 1
+    words = " ".join(sheets[0].extract_text().split())
+    assert "Opening panels" in words and "not a warranty" in words
