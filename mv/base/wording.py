@@ -79,12 +79,18 @@ def per_cent(fraction: float, *, places: int = 0) -> str:
     return f"{'−' if fraction < 0 and float(text.replace(',', '')) else ''}{text}{NO_BREAK}%"
 
 
+def share(estimate: EstimateDict) -> str:
+    """A fraction's estimate alone, rounded to what its interval supports: "94 %"."""
+    if half_width(estimate) is None:
+        return per_cent(estimate["estimate"])
+    return amount(_hundredfold(estimate), "%")
+
+
 def share_with_interval(estimate: EstimateDict) -> str:
     """A fraction's estimate and interval as the screen shows them: "94 % (89 to 99 %)"."""
     if half_width(estimate) is None:
-        return per_cent(estimate["estimate"])
-    hundredfold = _hundredfold(estimate)
-    return f"{amount(hundredfold, '%')} ({between(hundredfold, '')})"
+        return share(estimate)
+    return f"{share(estimate)} ({between(_hundredfold(estimate), '')})"
 
 
 def _hundredfold(estimate: EstimateDict) -> EstimateDict:

@@ -56,10 +56,22 @@ def _savings(result: Json, width: int) -> list[str]:
     samples = [
         line for row in savings.get("population") or [] for line in _wrapped("Sample: ", row["how"], width)
     ]
+    samples = [*_not_told_from_none(savings, width), *samples]
     promise = [textwrap.shorten(line, width, placeholder="…") for line in promise_lines(result)]
     if width < NARROW:
         return [*(f"{short:<14}{words}" for _, short, words in rows), *samples, *promise]
     return [*(f"{name:<34}{words}" for name, _, words in rows), *samples, *promise]
+
+
+def _not_told_from_none(savings: Json, width: int) -> list[str]:
+    """Says of each kind of savings whose interval holds zero that it does."""
+    kinds = {"avoided energy": "avoided_kwh", "savings in a typical year": "normalised_annual_kwh"}
+    found = [name for name, key in kinds.items() if _holds_zero(savings[key])]
+    return _wrapped("Not distinguishable from zero: ", f"{wording.listed(found)}.", width) if found else []
+
+
+def _holds_zero(answer: Json | None) -> bool:
+    return answer is not None and answer.get("low") is not None and answer["low"] <= 0 <= answer["high"]
 
 
 def _bill(result: Json) -> Json | None:

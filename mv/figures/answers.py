@@ -48,12 +48,18 @@ def promise_answer(result: Result) -> PlainAnswer:
         return PlainAnswer(
             question, _unpromised_short(verified), (f"{amount}. The study holds no promise to compare with.",)
         )
-    share = wording.per_cent(verified["estimate"] / promised) if promised else "no share"
+    rate = wording.share(_over(verified, promised)) if promised else "no share"
     asked = wording.beside(promised, verified, "kWh")
-    numbers = f"{amount}; {asked} were promised. That is {share} of the promise."
+    numbers = f"{amount}; {asked} were promised. That is {rate} of the promise."
     return PlainAnswer(
         question, _promise_short(verified, promised), (numbers, _promise_detail(verified, promised))
     )
+
+
+def _over(verified: Any, promised: float) -> dict[str, Any]:
+    """The realisation rate, with the interval that says how many of its digits hold."""
+    ends = ("estimate", "low", "high")
+    return {end: None if verified.get(end) is None else verified[end] / promised for end in ends}
 
 
 def _unpromised_short(verified: Any) -> str:

@@ -211,3 +211,13 @@ def test_a_promise_has_no_more_digits_than_what_it_is_held_against() -> None:
     record = {"savings": {"normalised_annual_kwh": verified}, "predicted": {"annual_kwh": 218723.4}}
     (numbers, _) = promise_answer(record).sentences
     assert "219,000" in numbers and "218,723" not in numbers
+
+
+def test_the_share_of_the_promise_is_the_one_that_stands_beside_its_interval() -> None:
+    """A whole building whose interval spans the promise: 134 % is not told beside "130 % (0 to 260)"."""
+    verified = {"estimate": 26_800.0, "low": 900.0, "high": 52_700.0, "confidence": 0.9}
+    record = {"savings": {"normalised_annual_kwh": verified}, "predicted": {"annual_kwh": 20_000.0}}
+    rate = {end: verified[end] / 20_000.0 for end in ("estimate", "low", "high")}
+    beside = share_with_interval(rate).partition(" (")[0]
+    assert f"That is {beside} of the promise." in promise_answer(record).sentences[0]
+    assert beside != per_cent(1.34)

@@ -95,6 +95,18 @@ def test_what_cannot_be_said_is_told_with_its_reason(sample: Verification) -> No
     assert "also 1 thing (standby)" in text
 
 
+def test_savings_whose_interval_holds_zero_are_said_not_to_be_told_from_it(sample: Verification) -> None:
+    assert "Not distinguishable" not in summary_text(sample.result, Path("result.json"))
+    result = copy.deepcopy(sample.result)
+    result["savings"]["avoided_kwh"] |= {"estimate": 2_000.0, "low": -9_000.0, "high": 13_000.0}
+    for width in (79, 50):
+        text = flowing(summary_text(result, Path("result.json"), width=width))
+        assert "Not distinguishable from zero: avoided energy." in text
+    result["savings"]["normalised_annual_kwh"] |= {"estimate": 0.0, "low": -9_000.0, "high": 9_000.0}
+    text = flowing(summary_text(result, Path("result.json")))
+    assert "Not distinguishable from zero: avoided energy and savings in a typical year." in text
+
+
 def test_a_result_that_is_not_accepted_says_why(sample: Verification) -> None:
     result = copy.deepcopy(sample.result)
     result["acceptance"] = {**result["acceptance"], "met": False, "why": [f"reason {n}" for n in range(5)]}
