@@ -84,4 +84,4 @@ def _test(name: str, limit: float, value: float | None, sense: str, source: str)
 def _least_squares_bias(y: FloatArray, matrix: FloatArray) -> float | None:
     if not np.any(y):
         return None
-    return statistics.net_bias(y, least_squares(y, matrix).fitted)
+    return statistics.net_bias(y, least_squares(y, matrix[:, matrix.any(axis=0)]).fitted)

@@ -9,6 +9,7 @@ import pandas as pd
 from mv.regression.change_points import switching_elevation_deg
 from mv.regression.darkness import ELEVATIONS_DEG
 from mv.regression.forms import (
+    LEAST_KNOWN_SHARE,
     Form,
     Kind,
     base_structures,
@@ -73,16 +74,22 @@ def candidate_form(
     best, more = choose(options, y, drivers)
     tried = [*tried, *more]
     season = ("season:cos", "season:sin")
-    if best is not None and best is not chosen:
-        seen = best.terms[-1]
-        daylight = (seen, *(term for term in dark if short and _same_hours(term, seen)))
-        return Form(chosen.terms, (*daylight, *unseen, *season)), tried
-    return Form(chosen.terms, (*dark[:1], *unseen, *season)), tried
+    seen = best.terms[-1] if best is not None and best is not chosen else next(iter(dark), "")
+    other = _other_weight(seen, tables) if short and kind == "indoor" else ()
+    daylight = (seen, *other) if seen else ()
+    return Form(chosen.terms, (*daylight, *unseen, *season)), tried
 
 
-def _same_hours(term: str, other: str) -> bool:
-    """Whether two terms weigh the same hours, one by darkness and the other by sun."""
-    return term != other and term.partition("_")[2] == other.partition("_")[2]
+def _other_weight(term: str, tables: Sequence[pd.DataFrame]) -> tuple[str, ...]:
+    """The term of the same hours weighed by sun instead of darkness, or the other way round: one season
+    cannot tell how lamps answer daylight in another, and in some no dark hour is seen at all.
+    """
+    head, _, hours = term.partition("_")
+    other = f"{'sun' if head == 'dark' else 'dark'}_{hours}"
+    known = head in ("dark", "sun") and all(
+        table[other].notna().mean() >= LEAST_KNOWN_SHARE for table in tables
+    )
+    return (other,) if known and any(table[other].any() for table in tables) else ()
 
 
 def _span_years(drivers: pd.DataFrame) -> float:

@@ -108,6 +108,13 @@ def _matrix(drivers: pd.DataFrame, form: Form) -> FloatArray:
     return completed(design(drivers, columns), drivers, drivers, columns)
 
 
+def _kept_columns(matrix: FloatArray, free_terms: int) -> list[int]:
+    """Columns that do not depend on those before; and shrunk ones of hours that were never seen."""
+    kept = set(independent_columns(matrix))
+    unseen = {n for n in range(free_terms, matrix.shape[1]) if not matrix[:, n].any()}
+    return sorted(kept | unseen)
+
+
 def _fitted(
     y: pd.Series,
     drivers: pd.DataFrame,
@@ -119,7 +126,7 @@ def _fitted(
     kept_drivers, values = drivers[~far], y.to_numpy(dtype=np.float64)[~far]
     matrix = _matrix(drivers, form)
     columns = (*form.terms, *form.shrunk)
-    free = independent_columns(matrix[~far])
+    free = _kept_columns(matrix[~far], len(form.terms))
     form = Form(
         tuple(c for i, c in enumerate(columns) if i in free and c in form.terms),
         tuple(c for i, c in enumerate(columns) if i in free and c in form.shrunk),

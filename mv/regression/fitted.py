@@ -127,7 +127,9 @@ class FittedModel:
     def published_intervals(self, drivers: pd.DataFrame, confidence: float) -> tuple[PublishedInterval, ...]:
         """What the published formulas give for the total over `drivers`, on this model's own form."""
         free = [
-            n for n, name in enumerate(self.columns) if not name.startswith(("season:", "year:", "twilight"))
+            n
+            for n, name in enumerate(self.columns)
+            if not name.startswith(("season:", "year:", "twilight")) and self.matrix[:, n].any()
         ]
         later, later_times = self._design(drivers), days_since_epoch(pd.DatetimeIndex(drivers.index))
         if self.step_days > 1:

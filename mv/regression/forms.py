@@ -137,8 +137,7 @@ def daylight_terms(tables: Sequence[pd.DataFrame], presence: tuple[str, ...]) ->
     if presence:
         stem = presence[0].removesuffix("_hours")
         names += [f"dark_{stem}_hours", f"sun_{stem}_hours"]
-    if is_known(tables, "hours_open"):
-        names += ["dark_open_hours", "sun_open_hours"]
+    names += ["dark_open_hours", "sun_open_hours"]
     names = [name for name in names if is_known(tables, name)]
     if not names and float(np.ptp(column(tables[0], "daylight_hours"))) > 0:
         names = ["open:daylight_hours", "open:sun_hours"]

@@ -27,6 +27,7 @@ TEMPERATURE_SHARE = 0.015
 TWILIGHT_SHARE_OF_POWER = 0.25
 # Standard deviation of the outdoor lights' share of a building's mean power (common practice, no source).
 OUTDOOR_SHARE_OF_POWER = 0.4
+SMALLEST_AMOUNT = 1.0  # an hour, or an hour of one person
 USUAL_OPEN_HOURS = 12.0  # where opening hours are not known (common practice, no source)
 LEAST_DAYS_FOR_SCALE = 10
 LEAST_SCALE = 0.2  # of the larger scale: no kind of day is taken as free of noise
@@ -130,6 +131,14 @@ def _prior_size(term: str, y: FloatArray, drivers: pd.DataFrame, season_share: f
         return TWILIGHT_SHARE_OF_POWER * usual_day / max(float(drivers["dark_hours"].mean()), 1.0)
     if term == "dark_hours":
         return OUTDOOR_SHARE_OF_POWER * usual_day / 24.0
-    hours = drivers["hours_open"].to_numpy(dtype=np.float64)[opened]
-    usual = float(np.nanmean(hours)) if np.isfinite(hours).any() else USUAL_OPEN_HOURS
-    return DAYLIGHT_SHARE_OF_POWER * open_day / max(usual, 1.0)
+    usual = _usual_amount(term, drivers, opened)
+    return DAYLIGHT_SHARE_OF_POWER * open_day / max(usual, SMALLEST_AMOUNT)
+
+
+def _usual_amount(term: str, drivers: pd.DataFrame, opened: npt.NDArray[np.bool_]) -> float:
+    """Mean on open days of what a daylight term weighs: hours open or occupied, people x hours."""
+    stem = term.partition("_")[2] if term.startswith(("dark_", "sun_")) else "open_hours"
+    name = "hours_open" if stem == "open_hours" else stem
+    known = drivers[name].to_numpy(dtype=np.float64)[opened] if name in drivers else np.array([])
+    known = known[np.isfinite(known)]
+    return float(known.mean()) if len(known) else USUAL_OPEN_HOURS

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from mv.base.estimate import CannotSay
-from mv.base.study_records import Event, Study
+from mv.base.study_records import Event, Occupancy, Study
 from mv.drivers import daily_drivers
 from mv.regression import FittedModel, fit
 
@@ -209,3 +209,20 @@ def test_the_weakest_driver_is_named_and_one_held_near_nothing_is_not_judged() -
         assert exempt.passed is None
         assert exempt.value == pytest.approx(abs(dark.t or 0.0))
         assert "not judged" in exempt.name
+
+
+def test_a_summer_without_dark_hours_leaves_what_dark_hours_bring_in_doubt() -> None:
+    """Open from 9 to 17 at 48 degrees north: from May to July no open hour is dark, in winter some are."""
+    study = STUDY.model_copy(
+        update={"occupancy": Occupancy.model_validate({"hours": {"mon-sun": "09:00-17:00"}})}
+    )
+    year = daily_drivers(study, date(2023, 1, 1), date(2023, 12, 31))
+    summer, winter = year["2023-05-01":"2023-07-31"], year["2023-12-01":"2023-12-31"]
+    y = pd.Series(100 + np.random.default_rng(0).normal(0, 2, len(summer)), summer.index)
+    assert not summer["dark_open_hours"].any()
+    assert winter["dark_open_hours"].any()
+    model = fit(y, summer, applied_to=[winter])
+    assert isinstance(model, FittedModel)
+    assert "dark_open_hours" in model.columns
+    widths = [model.predicted_total(days).standard_deviation for days in (summer[:31], winter)]
+    assert widths[1] > 2 * widths[0]
