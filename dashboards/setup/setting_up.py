@@ -27,8 +27,11 @@ from mv.study_file.writing import (
     save_study_text,
     with_key,
     without_meter,
+    without_population,
     without_zone,
 )
+
+TAKE_OUT = {"meter": without_meter, "zone": without_zone, "population": without_population}
 
 
 def connect_setup(app: Dash, shelf: Shelf, check: BackgroundRun) -> None:
@@ -159,8 +162,7 @@ def _edited(text: str, typed: dict[str, str | None], removed: dict[str, str] | N
     text = with_answers(text, typed)
     if removed is None:
         return text
-    take_out = without_zone if removed["kind"] == "zone" else without_meter
-    return take_out(text, int(removed["key"]))
+    return TAKE_OUT[removed["kind"]](text, int(removed["key"]))
 
 
 def _connect_text(app: Dash, shelf: Shelf) -> None:

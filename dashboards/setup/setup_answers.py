@@ -4,10 +4,11 @@ import tomllib
 from collections.abc import Mapping
 from typing import Any
 
+from dashboards.setup.seldom_questions import PARTIES, population_fields
 from dashboards.setup.setup_fields import NEW, Field, at
 from dashboards.setup.setup_questions import fields_of, meter_fields, zone_fields
 from mv.base.errors import InputError, joined
-from mv.study_file.writing import with_key, with_meter, with_zone, without_empty_table
+from mv.study_file.writing import with_key, with_meter, with_population, with_zone, without_empty_table
 
 Typed = Mapping[str, str | None]  # by the field's id
 NEEDS_ITS_KEYS = ("peak", "weather")  # tables that cannot stand empty
@@ -30,6 +31,9 @@ def with_answers(text: str, typed: Typed) -> str:
             problems.append(error)
     for table in NEEDS_ITS_KEYS:
         text = without_empty_table(text, table)
+    for party in PARTIES:
+        if tomllib.loads(text).get("claim", {}).get(party) == {}:
+            text = with_key(text, ("claim",), party, None)
     try:
         text = _with_new(text, typed)
     except InputError as error:
@@ -60,7 +64,8 @@ def _with_new(text: str, typed: Typed) -> str:
     if zone:
         meters = [str(meter.get("id")) for meter in tomllib.loads(text).get("meter") or ()]
         text = with_zone(text, {"meter": meters[0], **zone} if len(meters) == 1 else zone)
-    return text
+    group = _described(typed, population_fields(NEW), "Loggers that stand for more places")
+    return with_population(text, group) if group else text
 
 
 def _described(typed: Typed, fields: tuple[Field, ...], title: str) -> dict[str, Any]:

@@ -2,10 +2,11 @@
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from dashboards.setup.call_lines import call_line, calls
 from dashboards.setup.price_lines import price_line, prices, whole_numbers
 from mv.base.errors import InputError
 from mv.study_file.toml_text import Place
@@ -19,8 +20,9 @@ A_TABLE = "a table: change it in the text below"
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One question. `kind`: text, number, texts, days, span, hours, yes-no, choice, zone, numbers (a list of
-    whole ones), hour-span (of a day's clock) or prices (one, or a line a period)."""
+    """One question. `kind`: text, words (several lines of text), number, texts, days, span, hours, yes-no,
+    choice, zone, numbers (a list of whole ones), amounts (a list of any), hour-span (of a day's clock),
+    prices (one, or a line a period) or calls (a line each)."""
 
     place: Place
     key: str
@@ -38,7 +40,9 @@ class Field:
     def told(self) -> str:
         """Table and key as messages on the study name them: "[[meter]] 1, unit"."""
         name, *inner = self.place
-        table = f"[[{name}]] {int(inner[0]) + 1}" if inner and inner[0] != NEW else f"[{name}]"
+        if inner and not isinstance(inner[0], int):
+            return ", ".join([f"[{name}]", *map(str, inner if inner[0] != NEW else inner[1:]), self.key])
+        table = f"[[{name}]] {int(inner[0]) + 1}" if inner else f"[{name}]"
         return ", ".join([table, *map(str, inner[1:]), self.key])
 
     def shown(self, data: Mapping[str, Any]) -> str:
@@ -76,6 +80,8 @@ def _as_text(kind: str, value: Any) -> str:
         return " to ".join(str(end) for end in value)
     if kind == "prices" and isinstance(value, list):
         return "\n".join(map(price_line, value))
+    if kind == "calls":
+        return "\n".join(map(call_line, value))
     if isinstance(value, list) and any(isinstance(entry, Mapping) for entry in value):
         return A_TABLE
     return _listed(value)
@@ -88,12 +94,10 @@ def _listed(value: Any) -> str:
 def _parsed(kind: str, text: str) -> Any:
     if kind == "number":
         return _number(text)
-    if kind == "numbers":
-        return whole_numbers(text)
-    if kind == "hour-span":
-        return _hour_span(text)
-    if kind == "prices":
-        return prices(text)
+    if kind == "amounts":
+        return [_number(part.strip()) for part in re.split(r"[,\n]", text) if part.strip()]
+    if kind in LISTS:
+        return LISTS[kind](text)
     if kind == "texts":
         return [part.strip() for part in re.split(r"[,\n]", text) if part.strip()]
     if kind in ("days", "span"):
@@ -127,3 +131,11 @@ def _hour_span(text: str) -> list[int | float]:
     if ends is None:
         raise ValueError("is not a first and a last hour such as 14 to 18")
     return [_number(ends.group(1)), _number(ends.group(2))]
+
+
+LISTS: Mapping[str, Callable[[str], Any]] = {
+    "numbers": whole_numbers,
+    "hour-span": _hour_span,
+    "prices": prices,
+    "calls": calls,
+}

@@ -9,6 +9,7 @@ from zoneinfo import available_timezones
 from dash import html
 
 from dashboards.blocks.fields import line, lines, one_of, refused, said
+from dashboards.setup.seldom_questions import population_fields
 from dashboards.setup.settling import way_to
 from dashboards.setup.setup_fields import NEW, YES_NO, Field
 from dashboards.setup.setup_questions import FIRST, LATER, Group, fields_of, meter_fields, zone_fields
@@ -24,7 +25,7 @@ def form_part(opened: StudyText, note: str = "") -> html.Section:
     except tomllib.TOMLDecodeError:
         problems = [refused(problem) for problem in opened.problems]
         return html.Section([html.H2("2. What the study says"), *problems])
-    meters, zones = (list(data.get(name) or ()) for name in ("meter", "zone"))
+    meters, zones, samples = (list(data.get(name) or ()) for name in ("meter", "zone", "population"))
     notes = drafted_notes(opened.text)
     groups = [
         *(_group(group, data) for group in FIRST),
@@ -35,6 +36,8 @@ def form_part(opened: StudyText, note: str = "") -> html.Section:
         _group(Group("Another meter", meter_fields(NEW)), data),
         *(_row("zone", number, str(zone.get("id")), data) for number, zone in enumerate(zones)),
         _group(Group("Another zone", zone_fields(NEW)), data),
+        *(_row("population", number, str(group.get("id")), data) for number, group in enumerate(samples)),
+        _group(Group("Loggers that stand for more places", population_fields(NEW)), data),
         *(_group(group, data) for group in LATER),
     ]
     return html.Section(
@@ -71,18 +74,20 @@ def _open_questions(opened: StudyText, data: Data) -> list[Any]:
     ]
 
 
-ROWS = {"meter": meter_fields, "zone": zone_fields}
+ROWS = {"meter": meter_fields, "zone": zone_fields, "population": population_fields}
+CALLED = {"population": "Group of places"}  # by another name than the file's
 
 
 def _row(kind: str, number: int, name: str, data: Data, notes: Sequence[str] = ()) -> html.Details:
-    """A meter or zone that is there, with the button that takes it out of the study."""
+    """A meter, zone or group that is there, with the button that takes it out of the study."""
+    called = CALLED.get(kind, kind.capitalize())
     remove = html.Button(
-        f"Remove {kind} {name}",
+        f"Remove {called.lower()} {name}",
         id={"type": "row-remove", "kind": kind, "key": str(number)},
         n_clicks=0,
         className="link",
     )
-    return _group(Group(f"{kind.capitalize()} {name}", ROWS[kind](number)), data, notes, last=remove)
+    return _group(Group(f"{called} {name}", ROWS[kind](number)), data, notes, last=remove)
 
 
 def _group(group: Group, data: Data, notes: Sequence[str] = (), *, last: Any = None) -> html.Details:
@@ -112,7 +117,7 @@ def _control(field: Field, data: Data) -> Any:
         return one_of(field.label, id, value or unsaid, {text: text for text in field.offered})
     if field.kind == "yes-no":
         return one_of(field.label, id, value, YES_NO)
-    if field.kind in ("hours", "prices"):
+    if field.kind in ("hours", "prices", "calls", "words"):
         return lines(field.label, id, value, hint=field.hint)
     offered = sorted(available_timezones()) if field.kind == "zone" else field.offered
     if field.key == "meter":
@@ -145,7 +150,7 @@ def text_part(opened: StudyText) -> html.Details:
                         "The study file",
                         "setup-text",
                         opened.text,
-                        hint="events, claim and more",
+                        hint="events, instruments, papers and more",
                     ),
                     html.Button("Save the text", id="setup-text-save", n_clicks=0, className="act"),
                     html.Div(id="setup-text-said", role="status"),

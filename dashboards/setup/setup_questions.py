@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from dashboards.setup.price_lines import HINT as PRICE_HINT
+from dashboards.setup.seldom_questions import CLAIM, DEMAND_RESPONSE, population_fields, query_fields
 from dashboards.setup.setup_fields import NEW, Field
 from mv.study_file.toml_text import Place
 
@@ -24,6 +25,8 @@ RARE = (
     "kwh_per_pulse",
     "zones",
     "place",
+    "database",
+    "sql",
 )
 CLOCK_HINT = "site, UTC, -06:00 or an IANA zone"
 
@@ -159,6 +162,8 @@ LATER = (
     Group("Tariff", TARIFF),
     Group("Incentive", INCENTIVE),
     Group("Guarantee and emissions", CONTRACT),
+    Group("Calls for load drop", DEMAND_RESPONSE),
+    Group("The claim and its papers", CLAIM),
 )
 
 
@@ -185,6 +190,7 @@ def meter_fields(number: int | str) -> tuple[Field, ...]:
         Field(at, "phases", "Phases", "number", "for a file in A: 1 or 3"),
         Field(at, "kwh_per_pulse", "kWh of a pulse", "number", "for a file of pulses"),
         Field(at, "zones", "Zones that it feeds", "texts", "names of zones; commas between"),
+        *query_fields(number),
     )
 
 
@@ -220,4 +226,6 @@ def fields_of(data: Mapping[str, Any]) -> list[Field]:
         asked += meter_fields(number)
     for number in range(len(data.get("zone") or ())):
         asked += zone_fields(number)
+    for number in range(len(data.get("population") or ())):
+        asked += population_fields(number)
     return asked

@@ -153,6 +153,16 @@ def without_zone(text: str, number: int) -> str:
     return without_row(text, "zone", number)
 
 
+def with_population(text: str, group: Mapping[str, Any]) -> str:
+    """The text with one more [[population]]."""
+    return with_row(text, "population", group)
+
+
+def without_population(text: str, number: int) -> str:
+    """The text without [[population]] `number` (from 0)."""
+    return without_row(text, "population", number)
+
+
 __all__ = [
     "STUDY_FILE",
     "StudyChangedError",
@@ -165,9 +175,11 @@ __all__ = [
     "with_key",
     "with_keys",
     "with_meter",
+    "with_population",
     "with_zone",
     "without_empty_table",
     "without_event",
     "without_meter",
+    "without_population",
     "without_zone",
 ]

@@ -4,6 +4,7 @@ import json
 import time
 import tomllib
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ import pytest
 from dashboards.background import BackgroundRun, Progress
 from dashboards.setup.event_editing import changed, event_of, shown, typed
 from dashboards.setup.event_room import LEFT_IN, candidate_words, unexplained
+from dashboards.setup.seldom_questions import population_fields
 from dashboards.setup.setting_up import drafted, ledgers, with_files, written
 from dashboards.setup.settling import choices_of, meant, problems_part
 from dashboards.setup.setup_answers import with_answers
@@ -53,7 +55,7 @@ def answered(text: str, **answers: str) -> str:
     """The study with fields typed anew, all others as they are shown: `site_latitude`, `new_zone_id`."""
     data = tomllib.loads(text)
     form = {field.id: field.shown(data) for field in fields_of(data)}
-    for field in [*fields_of(data), *zone_fields(NEW), *meter_fields(NEW)]:
+    for field in [*fields_of(data), *zone_fields(NEW), *meter_fields(NEW), *population_fields(NEW)]:
         name = f"{'new_' if NEW in field.place else ''}{field.place[0]}_{field.key}"
         if name in answers:
             form[field.id] = answers.pop(name)
@@ -323,3 +325,52 @@ def test_files_marked_before_drafting_are_named_under_their_keys() -> None:
     data = tomllib.loads(text)
     assert data["predicted"]["inventory"] == "i.csv"
     assert (data["occupancy"]["files"], data["weather"]["files"]) == (["o.csv"], ["w.csv"])
+
+
+def test_claim_calls_a_query_and_a_group_of_places_become_tables() -> None:
+    text = answered(
+        STUDY,
+        claim_programme="Commercial lighting",
+        claim_strategies="occupancy sensing, scheduling",
+        claim_name="the owner",
+        claim_due="2025-05-31",
+        claim_option="B",
+        claim_sampling="every circuit\nis metered",
+        demand_response_events="2024-07-16 15:00 to 18:00\n2024-07-17 22:00 to 2024-07-18 01:30",
+        demand_response_days_back="8",
+        new_meter_id="M2",
+        new_meter_database="METERING",
+        new_meter_sql="SELECT at, kwh\nFROM readings",
+        new_population_id="rooms",
+        new_population_meters="M1",
+        new_population_places="40",
+        new_population_connected_kw="60.5",
+        new_population_logged_kw="1.5",
+    )
+    data = tomllib.loads(text)
+    assert data["claim"] == {
+        "programme": "Commercial lighting",
+        "strategies": ["occupancy sensing", "scheduling"],
+        "owner": {"name": "the owner"},
+        "due": "2025-05-31",
+        "option": "B",
+        "sampling": "every circuit\nis metered",
+    }
+    assert data["demand_response"]["events"] == [
+        {"first": datetime(2024, 7, 16, 15), "last": datetime(2024, 7, 16, 18)},
+        {"first": datetime(2024, 7, 17, 22), "last": datetime(2024, 7, 18, 1, 30)},
+    ]
+    assert data["meter"][1]["query"] == {"database": "METERING", "sql": "SELECT at, kwh\nFROM readings"}
+    group = {"id": "rooms", "meters": ["M1"], "places": 40, "connected_kw": 60.5, "logged_kw": [1.5]}
+    assert data["population"] == [group]
+    assert problems_of_text(text, Path("study.toml")) == []
+    assert answered(text) == text
+    without = tomllib.loads(answered(text, claim_name="", demand_response_events=""))
+    assert "owner" not in without["claim"] and "events" not in without["demand_response"]
+    with pytest.raises(InputError, match="no day with the begin and the end of a call"):
+        answered(text, demand_response_events="tomorrow at noon")
+
+
+def test_a_field_of_an_inner_table_is_told_as_messages_name_it() -> None:
+    told = {field.told for field in fields_of(tomllib.loads(STUDY))}
+    assert {"[claim], owner, name", "[claim], due", "[[meter]] 1, query, sql", "[site], latitude"} <= told
