@@ -11,8 +11,9 @@ from typing import Any, TypeVar
 
 from mv.base.errors import InputError, ReadingError, joined
 from mv.base.files import sha256_of
+from mv.base.meter_records import Meter
 from mv.base.series import MeterSeries, MotionLog, OccupancySeries, WeatherSeries
-from mv.base.study_records import Meter, Study, Zone
+from mv.base.study_records import Study, Zone
 from mv.cleaning import clean_meter, with_clocks_compared
 from mv.predicted import Inventory, read_inventory
 from mv.progress import Step, no_progress

@@ -63,11 +63,20 @@ def writing_whole(path: Path) -> Iterator[IO[bytes]]:
         ) from error
 
 
-def tidy(path: Path) -> None:
-    """Remove what killed runs left beside `path` over DEBRIS_HOURS ago; younger may be somebody's work."""
-    for left in path.parent.glob(f".{glob.escape(path.name)}.????????"):
+def tidy(path: Path, *, older_than_hours: float = DEBRIS_HOURS) -> None:
+    """Remove what killed runs left beside `path` so long ago; what is younger may be somebody's work."""
+    _remove_debris(path.parent, glob.escape(path.name), older_than_hours=older_than_hours)
+
+
+def tidy_own(folder: Path) -> None:
+    """Remove what killed runs left of any file in a folder that is this run's alone."""
+    _remove_debris(folder, "*", older_than_hours=0.0)
+
+
+def _remove_debris(folder: Path, names: str, *, older_than_hours: float) -> None:
+    for left in folder.glob(f".{names}.????????"):
         with contextlib.suppress(OSError):
-            if time.time() - left.stat().st_mtime > DEBRIS_HOURS * 3600:
+            if time.time() - left.stat().st_mtime >= older_than_hours * 3600:
                 shutil.rmtree(left) if left.is_dir() else left.unlink()
 
 

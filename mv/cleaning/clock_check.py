@@ -1,7 +1,8 @@
 """Does the clock tell the right time? Asked of the sun for outdoor lights, of the edges for others."""
 
 from mv.base.ledger import Remark
-from mv.base.study_records import Meter, Study
+from mv.base.meter_records import Meter
+from mv.base.study_records import Study
 from mv.cleaning.edges import DAY, day_table, half_level
 from mv.cleaning.grid import Cells, Grid
 from mv.cleaning.periods import bounds

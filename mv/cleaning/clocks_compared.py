@@ -8,8 +8,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
+from mv.base.meter_records import Meter
 from mv.base.series import MeterSeries
-from mv.base.study_records import Meter, Study
+from mv.base.study_records import Study
 from mv.cleaning.edges import DAY, day_table, half_level, on_and_off
 from mv.cleaning.folded import folded
 from mv.cleaning.grid import Cells, Grid

@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 from mv.base.clock import period_bounds
 from mv.base.errors import ReadingError
 from mv.base.ledger import Remark
+from mv.base.meter_records import Meter
 from mv.base.raw import RawFile, RawMeter
-from mv.base.study_records import Meter, Study
+from mv.base.study_records import Study
 from mv.cleaning.jitter import even_stamps
 from mv.cleaning.readings import Readings
 from mv.cleaning.registers import register_steps

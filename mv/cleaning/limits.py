@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
-from mv.base.study_records import Meter, Study
+from mv.base.meter_records import Meter
+from mv.base.study_records import Study
 from mv.cleaning.periods import bounds
 from mv.cleaning.readings import Readings, power_of
 

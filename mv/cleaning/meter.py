@@ -6,9 +6,10 @@ import numpy as np
 import pandas as pd
 
 from mv.base.ledger import Ledger
+from mv.base.meter_records import Meter
 from mv.base.raw import RawMeter
 from mv.base.series import Bill, MeterSeries, NativeSpan, WeatherSeries
-from mv.base.study_records import Meter, Study
+from mv.base.study_records import Study
 from mv.cleaning.account import make_ledger
 from mv.cleaning.deployment import set_aside_tests
 from mv.cleaning.duplicates import set_aside_repeats, set_aside_strays

@@ -4,8 +4,9 @@ import numpy as np
 import pandas as pd
 
 from mv.base.ledger import Remark
+from mv.base.meter_records import Meter
 from mv.base.series import WeatherSeries
-from mv.base.study_records import Meter, Study
+from mv.base.study_records import Study
 from mv.cleaning.clock_check import clock_remarks
 from mv.cleaning.edges import spread_sample
 from mv.cleaning.grid import Cells, Grid

@@ -7,7 +7,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
-from mv.base.study_records import Meter, Study
+from mv.base.meter_records import Meter
+from mv.base.study_records import Study
 from mv.cleaning.edges import DAY, DayTable, day_table
 from mv.cleaning.grid import Cells, Grid
 from mv.cleaning.sunset import sunrise_sunset_utc

@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 
 from mv.base.ledger import Remark
-from mv.base.study_records import Meter, Study
+from mv.base.meter_records import Meter
+from mv.base.study_records import Study
 from mv.cleaning.edges import DAY, day_table, on_and_off
 from mv.cleaning.grid import Cells, Grid
 from mv.cleaning.sun_check import FAR_SECONDS, FEWEST_DAYS, night_middle

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mv.base.errors import InputError, ReadingError
+from mv.base.meter_records import Meter
 from mv.base.raw import RawFile
-from mv.base.study_records import Meter, Occupancy, Weather, Zone
+from mv.base.study_records import Occupancy, Weather, Zone
 from mv.readers import SHARED_NAME, ChoiceError, read_meter, read_motion, read_occupancy, read_weather
 
 MOST_CHANNELS = 100  # more columns than this are not circuits of one panel

@@ -19,7 +19,7 @@ from typing import Any
 
 from mv import __version__
 from mv.base.errors import InputError, OutputError
-from mv.base.files import write_whole
+from mv.base.files import tidy, write_whole
 from mv.base.locking import BusyError, held
 from mv.portfolio import BrokenStudy, Outcome, StudyRecord, meters_parquet, studies_parquet, summary_of
 from mv.programme.crews import cluster_results, local_results
@@ -68,7 +68,8 @@ def run_portfolio(
     places = find_studies(named, without=out)
     out = out.resolve()
     with _alone_in(out):
-        _remove_torn(out)
+        for name in (STUDIES_FILE, METERS_FILE, SUMMARY_FILE):
+            tidy(out / name, older_than_hours=0.0)  # nobody else is at work here
         tasks = [Task(p.name, p.path, str(out / STUDIES_FOLDER / p.name)) for p in places]
         results = (
             local_results(tasks, workers=workers or _processors())
@@ -127,13 +128,6 @@ def _alone_in(out: Path) -> Iterator[None]:
             file=out,
             remedy="Wait until it ends, or choose another folder with --out.",
         ) from None
-
-
-def _remove_torn(out: Path) -> None:
-    """Files that a killed run had begun."""
-    for name in (STUDIES_FILE, METERS_FILE, SUMMARY_FILE):
-        for torn in out.glob(f".{name}.*"):
-            torn.unlink(missing_ok=True)
 
 
 def _processors() -> int:

@@ -15,7 +15,7 @@ from typing import Any
 
 from mv import __version__
 from mv.base.errors import TallyluxError
-from mv.base.files import sha256_of, write_whole
+from mv.base.files import sha256_of, tidy_own, write_whole
 from mv.portfolio import BrokenStudy, Outcome, StudyRecord, condensed, record_of_text, record_text
 
 RECORD_FILE = "record.json"
@@ -116,7 +116,7 @@ def _verified(task: Task) -> StudyRecord:
 
     folder = Path(task.folder)
     verification = verify_study(task.study)
-    _remove_torn(folder)
+    tidy_own(folder)
     result = store.save(verification, folder)
     (series,) = folder.glob("series-*.npz")
     record = condensed(
@@ -131,16 +131,6 @@ def _verified(task: Task) -> StudyRecord:
     write_whole(folder / RECORD_FILE, record_text(record))
     (folder / DEFECT_FILE).unlink(missing_ok=True)
     return record
-
-
-def _remove_torn(folder: Path) -> None:
-    """Files that a killed process had begun."""
-    for torn in (
-        *folder.glob(".result.json.*"),
-        *folder.glob(".series-*"),
-        *folder.glob(f".{RECORD_FILE}.*"),
-    ):
-        torn.unlink(missing_ok=True)
 
 
 def _defect(task: Task, error: Exception) -> str:

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from mv.base.errors import ReadingError
+from mv.base.meter_records import Meter
 from mv.base.raw import RawFile, RawMeter
-from mv.base.study_records import Meter
 from mv.readers.days_across import FEWEST_DAYS, read_days_across
 from mv.readers.green_button import is_green_button, read_green_button
 from mv.readers.joined_times import with_joined_times, with_month_dates

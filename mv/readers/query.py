@@ -16,7 +16,7 @@ from typing import IO, Any
 
 from mv.base.errors import ReadingError, StudyError
 from mv.base.files import writing_whole
-from mv.base.study_records import Meter, Query
+from mv.base.meter_records import Meter, Query
 
 ROWS_A_FETCH = 20_000
 MAX_FETCHED_BYTES = 4 * 1024**3  # as of an unpacked file; common practice, no source

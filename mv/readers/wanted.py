@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from mv.base.study_records import Meter, Occupancy, Weather, Zone
+from mv.base.meter_records import Meter
+from mv.base.study_records import Occupancy, Weather, Zone
 
 Purpose = Literal["meter", "occupancy", "weather", "motion"]
 

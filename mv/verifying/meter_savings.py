@@ -9,8 +9,9 @@ import pandas as pd
 
 from mv.base.clock import period_bounds
 from mv.base.estimate import Answer, CannotSay
+from mv.base.meter_records import Meter
 from mv.base.series import MeterSeries
-from mv.base.study_records import Event, Meter, Span, Study, Zone
+from mv.base.study_records import Event, Span, Study, Zone
 from mv.cleaning import daily_energy
 from mv.drivers import sun_elevation_deg
 from mv.regression import FittedModel, Kind, fit, fit_bills, follows_darkness

@@ -11,10 +11,11 @@ counted as untold. `lenient` also takes steps that are off by less than 0.5 % of
 
 import argparse
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
+from promised_rows import promised_row
 
 from mv.base.estimate import CannotSay, Estimate
 from mv.base.opening_hours import Hours
@@ -31,7 +32,6 @@ from mv.bridge import (
 from mv.bridge.promise_meter import row_saving_kwh
 from mv.controls import infer_settings
 from mv.drivers import interval_conditions
-from mv.predicted import InventoryRow
 from mv.simulate import (
     MeterDesign,
     SimulatedSite,
@@ -204,7 +204,10 @@ def promise_scored(
 
     True steps: the same bridge with the true use of the old lighting and no doubt in it.
     """
-    rows = [_promised(zone, rng) for zone in site.design.zones]
+    rows = [
+        replace(promised_row(zone, rng), hvac_energy_factor=float(rng.choice([1.0, 1.1])))
+        for zone in site.design.zones
+    ]
     predicted = sum(sum(row_saving_kwh(row)) for row in rows)
     drawn, exact = [], []
     for meter in meters:
@@ -241,21 +244,6 @@ def promise_scored(
     }
     true_steps["other changes"] = true_steps.pop("unexplained")
     return scored(bridge, true_steps, old, "promise", minutes)
-
-
-def _promised(zone, rng: np.random.Generator) -> InventoryRow:
-    return InventoryRow(
-        line=2,
-        space=zone.id,
-        zone=zone.id,
-        quantity=round(zone.fixtures * rng.uniform(0.9, 1.1)),
-        watts_before=zone.watts_before * rng.uniform(0.95, 1.05),
-        watts_after=zone.watts_after * rng.uniform(0.95, 1.05),
-        hours_per_year=float(rng.uniform(2000, 6000)),
-        control_saving_fraction=float(rng.uniform(0.1, 0.5)),
-        standby_watts=float(rng.choice([0.0, 0.5])),
-        hvac_energy_factor=float(rng.choice([1.0, 1.1])),
-    )
 
 
 def _assert_closed(bridge: Bridge) -> None:

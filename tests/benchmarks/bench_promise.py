@@ -18,13 +18,14 @@ from datetime import datetime, timedelta
 
 import numpy as np
 import pandas as pd
+from promised_rows import promised_row
 
 from mv.base.estimate import CannotSay, Estimate
 from mv.base.programme_records import Peak
 from mv.base.study_records import Study
 from mv.bridge import Bridge
 from mv.intake import Intake
-from mv.predicted import Inventory, InventoryRow
+from mv.predicted import Inventory
 from mv.simulate import (
     MeterDesign,
     SimulatedSite,
@@ -77,7 +78,7 @@ def case_of(seed: int) -> Case:
         motion={zone: motion_log(site, zone) for zone in logged},
         occupancy=occupancy_series(site) if rng.random() < 0.5 else None,
         weather=weather_series(site) if whole or peak.rule == "hottest days" else None,
-        inventory=Inventory("inventory.csv", tuple(_promised(zone, rng) for zone in design.zones)),
+        inventory=Inventory("inventory.csv", tuple(promised_row(zone, rng) for zone in design.zones)),
         inputs=(),
     )
     layout = "whole building" if whole else "zones on one meter" if together else "a meter a zone"
@@ -154,20 +155,6 @@ def _hours(text: tuple[tuple[str, str], ...]) -> dict[str, list[str]]:
     for days, window in text:
         table.setdefault(days, []).append(window)
     return table
-
-
-def _promised(zone, rng: np.random.Generator) -> InventoryRow:
-    return InventoryRow(
-        line=2,
-        space=zone.id,
-        zone=zone.id,
-        quantity=round(zone.fixtures * rng.uniform(0.9, 1.1)),
-        watts_before=zone.watts_before * rng.uniform(0.95, 1.05),
-        watts_after=zone.watts_after * rng.uniform(0.95, 1.05),
-        hours_per_year=float(rng.uniform(2000, 6000)),
-        control_saving_fraction=float(rng.uniform(0.1, 0.5)),
-        standby_watts=float(rng.choice([0.0, 0.5])),
-    )
 
 
 def true_peak_kw(case: Case) -> float:

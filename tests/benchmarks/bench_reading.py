@@ -16,7 +16,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from mv.base.study_records import Meter, Periods, Site, Span, Study
+from mv.base.meter_records import Meter
+from mv.base.study_records import Periods, Site, Span, Study
 from mv.cleaning import clean_meter
 from mv.readers import read_meter
 

@@ -16,7 +16,8 @@ import atheris
 
 with atheris.instrument_imports(include=["mv", "tomllib"]):
     from mv.base.errors import InputError
-    from mv.base.study_records import Meter, Site, Study
+    from mv.base.meter_records import Meter
+    from mv.base.study_records import Site, Study
     from mv.cleaning import clean_meter
     from mv.readers import read_meter
     from mv.study import study_of_text

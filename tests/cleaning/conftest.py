@@ -7,9 +7,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from mv.base.meter_records import Meter
 from mv.base.raw import RawFile, RawMeter
 from mv.base.series import MeterSeries
-from mv.base.study_records import Meter, Site, Study
+from mv.base.study_records import Site, Study
 from mv.cleaning import clean_meter
 
 CHICAGO = "America/Chicago"

@@ -4,8 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from mv.base.meter_records import Meter
 from mv.base.raw import RawMeter
-from mv.base.study_records import Meter, Site, Study
+from mv.base.study_records import Site, Study
 from mv.cleaning import clean_meter, with_clocks_compared
 
 CHICAGO = "America/Chicago"

@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 
 from mv.base.errors import ReadingError
-from mv.base.study_records import Meter, Occupancy, Zone
+from mv.base.meter_records import Meter
+from mv.base.study_records import Occupancy, Zone
 from mv.readers import read_meter, read_motion, read_occupancy
 
 ZONE = "America/Chicago"

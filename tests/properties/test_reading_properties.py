@@ -12,8 +12,9 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from mv.base.errors import InputError
+from mv.base.meter_records import Meter
 from mv.base.series import MeterSeries
-from mv.base.study_records import Meter, Occupancy, Site, Study, Weather, Zone
+from mv.base.study_records import Occupancy, Site, Study, Weather, Zone
 from mv.cleaning import clean_meter
 from mv.readers import read_meter, read_motion, read_occupancy, read_weather
 

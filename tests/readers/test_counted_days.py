@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from mv.base.errors import ReadingError
-from mv.base.study_records import Meter
+from mv.base.meter_records import Meter
 from mv.readers import read_meter
 
 ZONE = "America/Chicago"  # 2024: forward on 10 March, back on 3 November

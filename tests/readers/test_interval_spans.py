@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from mv.base.meter_records import Meter
 from mv.base.series import MeterSeries
-from mv.base.study_records import Meter, Site, Study
+from mv.base.study_records import Site, Study
 from mv.cleaning import clean_meter
 from mv.readers import read_meter
 

@@ -16,8 +16,9 @@ import pandas as pd
 import pytest
 
 from mv.base.errors import ReadingError
+from mv.base.meter_records import Meter
 from mv.base.series import MeterSeries
-from mv.base.study_records import Meter, Site, Study, Weather
+from mv.base.study_records import Site, Study, Weather
 from mv.cleaning import clean_meter
 from mv.readers import read_meter, read_weather
 

@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from mv.base.errors import ReadingError
-from mv.base.study_records import Meter, Weather
+from mv.base.meter_records import Meter
+from mv.base.study_records import Weather
 from mv.readers import read_meter, read_weather
 
 ROWS = "2024-01-10 00:00,1.5\n2024-01-10 00:15,2.5\n"

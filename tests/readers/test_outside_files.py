@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from mv.base.errors import ReadingError
-from mv.base.study_records import Meter, Occupancy
+from mv.base.meter_records import Meter
+from mv.base.study_records import Occupancy
 from mv.readers import read_meter, read_occupancy
 
 SECRET = "root:x:0:0:secret-of-the-house"

@@ -5,8 +5,9 @@ from pathlib import Path
 import pytest
 
 from mv.base.errors import ReadingError
+from mv.base.meter_records import Meter
 from mv.base.series import MeterSeries
-from mv.base.study_records import Meter, Site, Study
+from mv.base.study_records import Site, Study
 from mv.cleaning import clean_meter
 from mv.readers import read_meter
 
