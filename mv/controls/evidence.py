@@ -10,7 +10,7 @@ from mv.controls.always_on import AlwaysOn, always_on, with_restless
 from mv.controls.change_day import redated
 from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import BoolArray, Daily, FloatArray, by_day, joined
-from mv.controls.daylight import Response, daily_response, dims_in, month_answer
+from mv.controls.daylight import Response, daily_response, dims_in, month_answer, steady_without_sun
 from mv.controls.floor_rise import floor_rise, rests_at_floor
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
@@ -95,7 +95,7 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
     prior, base, lag, dark = agreed, None, None, None
     together: bool | None = None
     last = agreed
-    views = []
+    views: list[MonthView] = []
     for a, b in itertools.pairwise(bounds):
         part = table.part(slice(a, b))
         view = month_view(
@@ -108,6 +108,8 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
             lag_prior=lag,
             dark_prior=dark,
             together_prior=together,
+            dark_seen=steady_without_sun(views),
+            by_clock=agreed is None and zone.commissioned.low_level is None,
             step_level=record.step_level,
         )
         base = view.base

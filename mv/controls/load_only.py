@@ -22,6 +22,9 @@ BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practic
 DWELL_ROOM = 0.03  # level by which neighbours on a plateau may differ; common practice, no source
 DWELL_SHARE = 0.5  # of readings whose neighbour is alike; common practice, no source
 FEWEST_PAIRS = 20  # neighbours to judge by; common practice, no source
+FEWEST_NIGHTS = 3  # days with dark opening hours that make a month's level without sun; no source
+THROUGHOUT_SHARE = 0.9  # of dark opening hours at the full level, for lamps lit throughout; no source
+LOW_QUANTILE = 0.15  # of a day's readings: a clear fall that one odd reading does not make; no source
 HIGH_QUANTILE = 0.9  # of a day's readings: lamps on in some of them; common practice, no source
 SECOND_SHARE = 0.08  # of open time at a plateau for it to count; common practice, no source
 
@@ -34,16 +37,17 @@ def without_motion(
     step_level: float,
     log_fails: bool,
     dark_prior: float | None,
+    by_clock: bool,
 ) -> MonthView:
     """The month read from its load alone: no hold time, and a low level only as a plateau.
 
     `log_fails`: the zone has a motion log that is silent this month; what needs lamps that are
-    surely on is then left to other months.
+    surely on is then left to other months. `by_clock`: no sensor rules the lamps.
     """
     good = np.isfinite(table.level)
     dark = table.sun < DARK_SUN_DEG
-    lit = good & (table.level > 0.5 * _high(table.level[good]))
-    if not _dwells(table.level, lit):
+    lit = good & (table.level > _lit_above(table.level[good]))
+    if not by_clock and not _dwells(table.level, lit):
         lit = np.zeros_like(lit)
     room = max(0.03, 2.5 * step_level)
     closed = good & ~table.is_open
@@ -53,7 +57,7 @@ def without_motion(
         "on_any": daily_top(table.day[lit], table.level[lit], least=2, room=room),
     }
     opened = good & table.is_open
-    daily |= NO_SUN if log_fails else under_the_sun(table, opened)
+    daily |= NO_SUN if log_fails else under_the_sun(table, opened, dark_seen=by_clock, by_clock=by_clock)
     daily |= {
         "low": _second_plateau(table, opened),
         "low_dark": _second_plateau(table, opened & dark),
@@ -67,26 +71,39 @@ def without_motion(
 NO_SUN: dict[str, Daily] = dict.fromkeys(("bright", "bright_low", "bright_sun"), NO_DAYS)
 
 
-def under_the_sun(table: ZoneTable, opened: BoolArray) -> dict[str, Daily]:
+def under_the_sun(
+    table: ZoneTable, opened: BoolArray, *, dark_seen: bool, by_clock: bool = False
+) -> dict[str, Daily]:
     """High readings of each day with sun, and how far those without sun fall below the plateau.
 
     Without motion, or with several sensors, a low reading may be vacancy; only where the day's high
-    readings hold steady in the dark can their fall under the sun be daylight.
+    readings hold steady in the dark can their fall under the sun be daylight. A month without dark
+    hours (`dark_seen`: an earlier one had them) is measured against what is known by then.
+    `by_clock`: no sensor rules the lamps, so that low readings tell as well.
     """
     dark, bright = table.sun < DARK_SUN_DEG, table.sun > BRIGHT_SUN_DEG
     sunny, sunless = opened & bright, opened & dark
     night = daily_quantile(table.day[sunless], table.level[sunless], HIGH_QUANTILE, least=4)
-    if len(night) < 3:
+    if len(night) < FEWEST_NIGHTS and not dark_seen:
         return NO_SUN
     top = daily_quantile(table.day[sunny], table.level[sunny], HIGH_QUANTILE, least=4)
     sun = daily_mean(table.day[sunny], table.sun[sunny], least=4)
-    usual = float(np.quantile(night.value, 0.15))
-    return {
-        "bright": top,
-        "bright_low": top,
-        "bright_sun": sun,
-        "dark_low": Daily(night.day, np.full(len(night), usual), night.count),
-    }
+    mean, low = top, top
+    if by_clock and _lit_throughout(table.level[sunless], night):
+        mean = daily_mean(table.day[sunny], table.level[sunny], least=4)
+        low = daily_quantile(table.day[sunny], table.level[sunny], LOW_QUANTILE, least=4)
+    found = {"bright": mean, "bright_low": low, "bright_sun": sun}
+    if len(night) >= FEWEST_NIGHTS:
+        usual = float(np.quantile(night.value, 0.15))
+        found["dark_low"] = Daily(night.day, np.full(len(night), usual), night.count)
+    return found
+
+
+def _lit_throughout(sunless: FloatArray, night: Daily) -> bool:
+    """True where lamps by the clock burn at one level whenever no sun reaches them, as far as is seen."""
+    if not len(night):
+        return True
+    return float(np.mean(sunless >= float(np.median(night.value)) - DWELL_ROOM)) >= THROUGHOUT_SHARE
 
 
 def _dwells(level: FloatArray, rows: BoolArray) -> bool:
@@ -101,8 +118,12 @@ def _dwells(level: FloatArray, rows: BoolArray) -> bool:
     return float(alike.mean()) >= DWELL_SHARE
 
 
-def _high(level: FloatArray) -> float:
-    return float(np.quantile(level, 0.98)) if len(level) else 0.0
+def _lit_above(level: FloatArray) -> float:
+    """Half-way to the month's high readings: from nothing, or from lamps that never go off between visits."""
+    if not len(level):
+        return 0.0
+    low, high = np.quantile(level, (0.05, 0.98))
+    return 0.5 * float(low + high) if high - low >= 2 * REACH else 0.5 * float(high)
 
 
 def _second_plateau(table: ZoneTable, rows: BoolArray) -> Daily:

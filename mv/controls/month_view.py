@@ -54,13 +54,16 @@ def month_view(
     lag_prior: float | None = None,
     dark_prior: float | None = None,
     together_prior: bool | None = None,
+    dark_seen: bool = False,
+    by_clock: bool = False,
     step_level: float,
 ) -> MonthView:
     """Everything one month says. `hold_prior`: the shortest hold time agreed or seen before;
     `hold_last`: the one last seen.
 
     `base_prior`: the lowest floor seen in earlier months; `step_level`: the meter's step; levels.
-    `together_prior`: whether all lamps went on and off as one when last seen.
+    `together_prior`: whether all lamps went on and off as one when last seen; `by_clock`: no sensor
+    was agreed to rule them; `dark_seen`: earlier months showed steady lamps without sun.
     """
     if runs is None or not np.isfinite(table.age).any():
         return without_motion(
@@ -70,6 +73,7 @@ def month_view(
             base_prior=base_prior,
             step_level=step_level,
             log_fails=runs is not None,
+            by_clock=by_clock,
         )
     near = runs.cut(table.start[0] - 1440.0, table.start[-1] + table.minutes)
     safe = float(np.clip(0.5 * (hold_prior or 6.0), LEAST_SAFE_AGE, LONGEST_SAFE_AGE))
@@ -95,7 +99,7 @@ def month_view(
     free = _free_of_daylight(table, lit)
     daily = _lit_days(table, lit, on, step_level) | vacant_days(table, vacant, step_level, free)
     if not _sure_together(as_one, table.minutes):
-        daily |= under_the_sun(table, np.isfinite(table.level) & table.is_open)
+        daily |= under_the_sun(table, np.isfinite(table.level) & table.is_open, dark_seen=dark_seen)
     base = add_nights(table, vacant, daily, base_prior, step_level)
     return MonthView(
         month,

@@ -10,7 +10,8 @@ from mv.base.setting_records import SettingFinding
 from mv.controls import effects
 from mv.controls.always_on import COUNTED_SHARE, RESTLESS
 from mv.controls.common_changes import restated
-from mv.controls.daylight import OFTEN, RESPONSE, daylight_finding, daylight_state
+from mv.controls.daylight import OFTEN, RESPONSE
+from mv.controls.daylight_state import daylight_finding, daylight_state
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
 from mv.controls.hindrances import (
     BEFORE_THE_END,
@@ -78,10 +79,9 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
-    found = _reaching_up(found, evidence, full_level(evidence))
     if isinstance(found.observed, Estimate) and found.verdict != "moved" and _too_wide(found.observed):
         return cannot_tell(zone, "high_trim", agreed, f"{found.why}, {HIDDEN}")
-    found = _with_base_note(found, floor.extra)
+    found = _with_base_note(_reaching_up(found, evidence, full_level(evidence)), floor.extra)
     doubt = _trim_doubt(evidence, found)
     if doubt:
         return cannot_tell(zone, "high_trim", agreed, f"{found.why}; {doubt}")
@@ -162,9 +162,9 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
     found = _finding(evidence, "low_level", agreed, low_reading(evidence))
-    found = _reaching_up(found, evidence, evidence.low[-1].value)
     if isinstance(found.observed, Estimate) and found.verdict != "moved" and _too_wide(found.observed):
         return cannot_tell(zone, "low_level", agreed, f"{found.why}, {HIDDEN}")
+    found = _reaching_up(found, evidence, evidence.low[-1].value)
     doubt = _low_doubt(evidence, found)
     if doubt:
         return cannot_tell(zone, "low_level", agreed, f"{found.why}; {doubt}")
@@ -223,7 +223,9 @@ def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> Set
     if reason:
         return cannot_tell(evidence.zone.id, "daylight_dimming", agreed, reason)
     full = evidence.zone.commissioned.high_trim if evidence.record.load_known else None
-    state = daylight_state(evidence.response, agreed_full=full)
+    state = daylight_state(
+        evidence.response, agreed_full=full, last_day=evidence.last_day, agreed=agreed is True
+    )
     found = daylight_finding(
         evidence.zone.id, None if agreed is None else bool(agreed), state, evidence.confidence
     )
