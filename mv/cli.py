@@ -12,6 +12,7 @@ from pathlib import Path
 
 from mv import __version__
 from mv.base.errors import TallyluxError
+from mv.collecting import look_seldom
 from mv.terminal import forgive_code_pages, screen
 
 DONE, NOT_ALL_SAID, WRONG_INPUT = 0, 1, 2
@@ -20,6 +21,7 @@ INTERRUPTED = 130  # 128 + SIGINT, the shell's convention
 
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
+    look_seldom()
     arguments = _parser().parse_args(words)
     forgive_code_pages(as_json=getattr(arguments, "json", False))
     try:

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from mv.base.errors import InputError, TallyluxError
+from mv.collecting import look_seldom
 
 Step = Callable[[str, float], None]
 VERIFY, CHECK = "verify", "check"
@@ -48,6 +49,7 @@ KINDS: dict[str, Callable[..., str]] = {VERIFY: verify, CHECK: check}
 
 def main(words: Sequence[str]) -> int:
     """Do the work that the words name."""
+    look_seldom()
     signal.signal(signal.SIGTERM, _ended)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     try:

@@ -63,15 +63,19 @@ def segment_starts(
         return []
     w = np.ones(n) if weights is None else weights
     centred = values - np.average(values, weights=w)
-    sums = [np.concatenate(([0.0], np.cumsum(part))) for part in (w, w * centred, w * centred**2)]
+    weight, first, second = (
+        np.concatenate(([0.0], np.cumsum(part))) for part in (w, w * centred, w * centred**2)
+    )
     best, came_from = np.full(n + 1, np.inf), np.zeros(n + 1, dtype=np.int64)
     best[0] = -penalty
+    before = np.empty(n + 1)  # of each start: the cost up to it, less the squares up to it
     for end in range(min_length, n + 1):
         stop = end - min_length + 1  # of the places where the last level may start
-        weight, first, second = (part[end] - part[:stop] for part in sums)
-        cost = best[:stop] + second - first**2 / np.maximum(weight, 1e-300) + penalty
-        came_from[end] = int(np.argmin(cost))
-        best[end] = cost[came_from[end]]
+        before[stop - 1] = best[stop - 1] - second[stop - 1]
+        inner = first[end] - first[:stop]
+        cost = before[:stop] - inner * inner / np.maximum(weight[end] - weight[:stop], 1e-300)
+        came_from[end] = start = int(cost.argmin())
+        best[end] = cost[start] + second[end] + penalty
     starts, end = [], n
     while end > 0:
         end = int(came_from[end]) if np.isfinite(best[end]) else 0

@@ -23,6 +23,7 @@ from typing import Any
 from mv import __version__
 from mv.base.errors import InputError
 from mv.base.files import write_whole
+from mv.collecting import look_seldom
 from mv.portfolio import BrokenStudy
 from mv.programme.work import Done, Task, do_task, do_tasks, workers_view
 
@@ -110,6 +111,7 @@ def _pool(workers: int) -> Iterator[ProcessPoolExecutor]:
 
 def _begin(line: Connection) -> None:
     """In each process: the terminal's Ctrl+C is the parent's affair, and so is when to end."""
+    look_seldom()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, args=(line,), daemon=True).start()
 

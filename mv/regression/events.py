@@ -12,6 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.base.estimate import Estimate
+from mv.base.step_changes import segment_starts
 from mv.regression.fitted import FittedModel
 from mv.regression.published import student_t
 
@@ -63,28 +64,7 @@ def level_changes(values: FloatArray, *, penalty: float = PENALTY) -> list[int]:
     if len(values) < 3 * SHORTEST_DAYS or float(np.std(values)) == 0.0:
         return []
     cost = penalty * np.log(len(values)) * long_run_variance(values)
-    return optimal_partition(values, penalty=cost, shortest=SHORTEST_DAYS)
-
-
-def optimal_partition(values: FloatArray, *, penalty: float, shortest: int) -> list[int]:
-    """Starts of the second and later stretches that minimise squares about their means plus penalties."""
-    n = len(values)
-    sums = np.concatenate([[0.0], np.cumsum(values - values.mean())])
-    squares = np.concatenate([[0.0], np.cumsum((values - values.mean()) ** 2)])
-    best, came_from = np.full(n + 1, np.inf), np.zeros(n + 1, dtype=np.int64)
-    best[0] = -penalty
-    for end in range(shortest, n + 1):
-        starts = np.arange(end - shortest + 1)
-        spread = squares[end] - squares[starts] - (sums[end] - sums[starts]) ** 2 / (end - starts)
-        total = best[starts] + spread + penalty
-        came_from[end] = int(np.argmin(total))
-        best[end] = total[came_from[end]]
-    places = []
-    place = int(came_from[n])
-    while place > 0:
-        places.append(place)
-        place = int(came_from[place])
-    return places[::-1]
+    return segment_starts(values, penalty=cost, min_length=SHORTEST_DAYS)[1:]
 
 
 def long_run_variance(values: FloatArray) -> float:

