@@ -13,9 +13,11 @@ from mv.savings.model import EnergyModel
 UNSEEN_MONTH_SHARE = 0.05
 # The same for avoided energy of outdoor lights of which few months were metered: a photocell's switching
 # and a load that changes cannot be told apart in one season. Chosen on simulated outdoor sites of seeds
-# 3000-3499 (tests/benchmarks). Indoor lights' models hold their seasons without it; a whole building's
-# heating and cooling were not seen at all in such months.
+# 3000-3499 (tests/benchmarks). Indoor lights' models hold their seasons without it.
 OUTDOOR_UNSEEN_MONTH_SHARE = 0.02
+# The same for whole buildings, for both kinds of savings: their heating and cooling were not seen at all in
+# such months. Chosen on simulated buildings of seeds 0-159 (tests/benchmarks/README.md).
+BUILDING_UNSEEN_MONTH_SHARE = 0.03
 MOST_MONTHS_OF_A_SEASON = 4
 # Standard deviation of what colder or warmer days than any seen add, as a share of it: equipment reaches
 # its limit or a second stage begins, and a straight line knows of neither (common practice, no source).
@@ -35,7 +37,7 @@ def unseen_season(kind: str, metered_days: pd.DatetimeIndex) -> dict[int, float]
     seen = set(metered_days.month)
     unseen = sorted(set(range(1, 13)) - seen)
     if kind == "whole building":
-        return dict.fromkeys(unseen, UNSEEN_MONTH_SHARE)
+        return dict.fromkeys(unseen, BUILDING_UNSEEN_MONTH_SHARE)
     if kind != "outdoor" or len(seen) > MOST_MONTHS_OF_A_SEASON:
         return {}
     return dict.fromkeys(unseen, OUTDOOR_UNSEEN_MONTH_SHARE)
@@ -69,7 +71,8 @@ def annualised_use(
     extrapolated = in_unseen_months(by_day, metered_days)
     total = float(by_day.sum())
     beyond = float(model.beyond_weather(typical_drivers).sum())
-    error = math.hypot(UNSEEN_MONTH_SHARE * extrapolated, BEYOND_WEATHER_SHARE * beyond)
+    share = BUILDING_UNSEEN_MONTH_SHARE if model.kind == "whole building" else UNSEEN_MONTH_SHARE
+    error = math.hypot(share * extrapolated, BEYOND_WEATHER_SHARE * beyond)
     belief = model.mean_total(typical_drivers).widened(error**2)
     return AnnualisedUse(
         annual=belief.estimate(confidence),
