@@ -26,6 +26,7 @@ from mv.controls.zone_table import ZoneRecord
 
 FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common practice, no source
 SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
+NEVER_OFF_SHARE = 0.85  # of the full-on level, below which the load never falls; common practice, no source
 SURE_SHARE = 0.6  # of a hold time; common practice, no source
 FEWEST_TO_JUDGE = 60  # readings without sun; common practice, no source
 DWELL_ROOM = 0.015  # level either side of a plateau; common practice, no source
@@ -138,7 +139,7 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     trim = levels(trim_days(views, dims=dims), least_step=TRIM.step)
     floors = levels(whole(views, "floor"), least_step=FLOOR_STEP)
     base = views[-1].base if views else None
-    common = common_changes(trim, low, floors, base or 0.0)
+    common = () if _never_off(trim, base) else common_changes(trim, low, floors, base or 0.0)
     low = restated(low, common, LOW.step)
     rise = floor_rise(levels(whole(views, "night"), least_step=FLOOR_STEP), low, base or 0.0)
     if rise is not None and rests_at_floor(low, base or 0.0):
@@ -176,6 +177,11 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         hold=tuple(hold),
         events=events,
     )
+
+
+def _never_off(trim: list[Level], base: float | None) -> bool:
+    """True where the lowest load is the lamps' own: it moves with them, and tells of no load beside them."""
+    return base is not None and bool(trim) and base >= NEVER_OFF_SHARE * min(level.value for level in trim)
 
 
 def usual_lag(views: list[MonthView], minutes: float) -> float | None:

@@ -7,6 +7,7 @@ from mv.controls.daily import (
     BoolArray,
     Daily,
     FloatArray,
+    IntArray,
     daily_mean,
     daily_middle,
     daily_quantile,
@@ -20,6 +21,8 @@ from mv.controls.zone_table import ZoneTable
 
 BRIGHT_SUN_DEG = 10.0  # above which a daylit room should answer; common practice, no source
 DWELL_ROOM = 0.03  # level by which neighbours on a plateau may differ; common practice, no source
+SETTLED_ROOM = 0.01  # level by which a reading wholly on and one beside it differ; common practice, no source
+SETTLED_SHARE = 0.3  # of lit readings with one like them beside, for the others to be left out; no source
 DWELL_SHARE = 0.5  # of readings whose neighbour is alike; common practice, no source
 FEWEST_PAIRS = 20  # neighbours to judge by; common practice, no source
 FEWEST_NIGHTS = 3  # days with dark opening hours that make a month's level without sun; no source
@@ -46,9 +49,10 @@ def without_motion(
     """
     good = np.isfinite(table.level)
     dark = table.sun < DARK_SUN_DEG
-    lit = good & (table.level > _lit_above(table.level[good]))
+    lit = good & (table.level > _lit_above(table.day[good], table.level[good]))
     if not by_clock and not _dwells(table.level, lit):
         lit = np.zeros_like(lit)
+    lit = _settled(table.level, lit, step_level)
     room = max(0.03, 2.5 * step_level)
     closed = good & ~table.is_open
     daily = vacant_days(table, closed, step_level)
@@ -106,6 +110,14 @@ def _lit_throughout(sunless: FloatArray, night: Daily) -> bool:
     return float(np.mean(sunless >= float(np.median(night.value)) - DWELL_ROOM)) >= THROUGHOUT_SHARE
 
 
+def _settled(level: FloatArray, lit: BoolArray, step_level: float) -> BoolArray:
+    """The lit readings with one like them beside, as a switching within an interval has none; all if few."""
+    alike = np.abs(np.diff(level)) <= max(SETTLED_ROOM, 1.5 * step_level)
+    beside = np.concatenate((alike, [False])) | np.concatenate(([False], alike))
+    kept = lit & beside
+    return kept if kept.sum() >= SETTLED_SHARE * lit.sum() else lit
+
+
 def _dwells(level: FloatArray, rows: BoolArray) -> bool:
     """True where a reading among the rows is mostly followed by one like it, as on a plateau.
 
@@ -118,12 +130,16 @@ def _dwells(level: FloatArray, rows: BoolArray) -> bool:
     return float(alike.mean()) >= DWELL_SHARE
 
 
-def _lit_above(level: FloatArray) -> float:
-    """Half-way to the month's high readings: from nothing, or from lamps that never go off between visits."""
+def _lit_above(day: IntArray, level: FloatArray) -> float:
+    """Half-way to the month's high readings: from nothing, or from lamps that never go off between visits.
+
+    A level that some day never fell to is no rest: the full one was lowered within the month.
+    """
     if not len(level):
         return 0.0
-    low, high = np.quantile(level, (0.05, 0.98))
-    return 0.5 * float(low + high) if high - low >= 2 * REACH else 0.5 * float(high)
+    rest = daily_quantile(day, level, 0.05, least=1)
+    low, high = float(rest.value.max()), float(np.quantile(level, 0.98))
+    return 0.5 * (low + high) if high - low >= 2 * REACH else 0.5 * high
 
 
 def _second_plateau(table: ZoneTable, rows: BoolArray) -> Daily:
