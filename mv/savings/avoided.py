@@ -11,7 +11,7 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.mixture import StudentMixture, estimates, quantiles
 from mv.base.study_records import Event
 from mv.savings.model import EnergyModel, PublishedHalfWidth
-from mv.savings.short_metering import BEYOND_WEATHER_SHARE
+from mv.savings.short_metering import BEYOND_WEATHER_SHARE, own_change_kwh
 
 BoolArray = npt.NDArray[np.bool_]
 
@@ -37,9 +37,10 @@ class AvoidedEnergy:
 
     `total` = `expected_kwh` - `actual_kwh`, the actual of days without a usable reading being the
     reporting model's. `parts` are half-widths by cause ("model", "metering", "days without readings",
-    "events", "season not metered", "weather not seen"). `untreated` is the total without any event's
-    treatment; None where no event was treated. `to_date` is from the first day to the end of each month.
-    `by_day` has columns expected_kwh, actual_kwh (NaN where not metered), modelled_kwh.
+    "events", "season not metered", "weather not seen", "the building's own change"). `untreated` is the
+    total without any event's treatment; None where no event was treated. `to_date` is from the first day
+    to the end of each month. `by_day` has columns expected_kwh, actual_kwh (NaN where not metered),
+    modelled_kwh.
     """
 
     total: Answer
@@ -231,6 +232,8 @@ def _totals(case: _Case, groups: Sequence[BoolArray]) -> list[_Total]:
     for own, stand_in, group in zip(beliefs, _stand_ins(case, groups), groups, strict=True):
         own = own.moved(add=-float(np.nansum(actual[group])))
         belief, errors = own, dict[str, float]()
+        if error := own_change_kwh(case.model.kind, float(expected[group].sum())):
+            belief, errors["the building's own change"] = belief.widened(error**2), error
         if doubtful[group].any():
             error = abs(float(doubtful[group].sum()))
             belief, errors["season not metered"] = belief.widened(error**2), error

@@ -11,7 +11,7 @@ from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.base.mixture import StudentMixture
 from mv.savings.avoided import avoided_on_metered_days
 from mv.savings.model import EnergyModel
-from mv.savings.short_metering import annualised_use
+from mv.savings.short_metering import annualised_use, own_change_kwh
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,8 @@ def normalised_annual(
     The interval holds both models' coefficient uncertainty, persistence included; a typical year has
     no departures of its own. The two periods' errors are independent, but for the meter's, which
     acts on the difference. With `metered_days` (of the baseline, of the reporting period), months of
-    the year without a metered day widen the interval as `annualised_use` says.
+    the year without a metered day widen the interval as `annualised_use` says; a whole building may have
+    changed by itself between the periods.
     """
     days = metered_days or (pd.DatetimeIndex(typical_drivers.index),) * 2
     before = annualised_use(baseline_model, days[0], typical_drivers, confidence=confidence)
@@ -54,6 +55,8 @@ def normalised_annual(
         for model, use in zip((baseline_model, reporting_model), uses, strict=True)
     ]
     metering = metering_accuracy * abs(beliefs[0].mean - beliefs[1].mean)
+    own_change = own_change_kwh(baseline_model.kind, beliefs[0].mean)
+    beliefs[0] = beliefs[0].widened(own_change**2)
     annual = difference(*beliefs, confidence=confidence, extra_half_width=metering)
     return NormalisedSavings(
         annual=annual,

@@ -19,6 +19,10 @@ OUTDOOR_UNSEEN_MONTH_SHARE = 0.02
 # such months. Chosen on simulated buildings of seeds 0-159 (tests/benchmarks/README.md).
 BUILDING_UNSEEN_MONTH_SHARE = 0.03
 MOST_MONTHS_OF_A_SEASON = 4
+# Standard deviation of what a whole building's use changes by itself between the periods (equipment comes
+# and goes, habits move), as a share of it: a year or less of baseline cannot show it. Chosen on simulated
+# buildings of seeds 0-159 (tests/benchmarks/README.md); measured buildings change by more.
+BUILDING_OWN_CHANGE_SHARE = 0.0075
 # Standard deviation of what colder or warmer days than any seen add, as a share of it: equipment reaches
 # its limit or a second stage begins, and a straight line knows of neither (common practice, no source).
 BEYOND_WEATHER_SHARE = 0.5
@@ -41,6 +45,11 @@ def unseen_season(kind: str, metered_days: pd.DatetimeIndex) -> dict[int, float]
     if kind != "outdoor" or len(seen) > MOST_MONTHS_OF_A_SEASON:
         return {}
     return dict.fromkeys(unseen, OUTDOOR_UNSEEN_MONTH_SHARE)
+
+
+def own_change_kwh(kind: str, use_kwh: float) -> float:
+    """Standard error for the change of a whole building by itself, kWh; nothing for lights alone."""
+    return BUILDING_OWN_CHANGE_SHARE * abs(use_kwh) if kind == "whole building" else 0.0
 
 
 @dataclass(frozen=True, slots=True)

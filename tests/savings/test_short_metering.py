@@ -9,7 +9,7 @@ import pytest
 from mv.base.study_records import Study
 from mv.drivers import daily_drivers, typical_year
 from mv.regression import FittedModel, fit
-from mv.savings import annualised_use, avoided_energy, unseen_season
+from mv.savings import annualised_use, avoided_energy, normalised_annual, unseen_season
 
 STUDY = Study.model_validate(
     {
@@ -94,3 +94,19 @@ def test_days_colder_than_any_seen_are_doubted_by_half_of_what_they_add() -> Non
     result = avoided_energy(model, cold, pd.Series(5.0, cold.index), confidence=0.9)
     expected = 1.6448536 * 0.5 * float(model.beyond_weather(cold).iloc[0])
     assert result.parts["weather not seen"] == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_whole_building_may_change_by_itself_between_the_periods_and_lights_may_not() -> None:
+    y = 500 + pd.Series(np.random.default_rng(7).normal(0, 2, len(YEAR)), YEAR.index)
+    half = {}
+    for kind in ("whole building", "indoor"):
+        model = fit(y, YEAR, kind=kind)
+        assert isinstance(model, FittedModel)
+        avoided = avoided_energy(model, YEAR, y - 50, confidence=0.9)
+        after = fit(y - 50, YEAR, kind=kind)
+        assert isinstance(after, FittedModel)
+        year = normalised_annual(model, after, YEAR, confidence=0.9).annual
+        half[kind] = [(answer.high - answer.low) / 2 for answer in (avoided.total, year)]
+        share = avoided.parts.get("the building's own change", 0.0) / avoided.expected_kwh
+        assert share == pytest.approx(1.6448536 * 0.0075 if kind == "whole building" else 0.0, rel=1e-6)
+    assert all(whole > lights for whole, lights in zip(half["whole building"], half["indoor"], strict=True))
