@@ -8,6 +8,7 @@ is met by measuring noise also between weeks.
 
 import itertools
 from dataclasses import dataclass
+from functools import cache, partial
 
 import numpy as np
 
@@ -105,9 +106,10 @@ def _sharpened(values: FloatArray, starts: list[int], least_days: int) -> list[i
 def _without_doubtful(daily: Daily, starts: list[int], least_step: float, least_days: int) -> list[int]:
     """Joins neighbours until every step is large enough and sure enough."""
     starts = list(starts)
+    level = cache(partial(_level, daily))  # joining two leaves the others as they are
     while len(starts) > 1:
         ends = [*starts[1:], len(daily)]
-        parts = [_level(daily, a, b) for a, b in zip(starts, ends, strict=True)]
+        parts = [level(a, b) for a, b in zip(starts, ends, strict=True)]
         usual = _usual_spread(daily, starts, ends)
         surplus = [
             min(

@@ -169,16 +169,15 @@ class FittedModel:
         return rows, steps, np.bincount(code).astype(np.float64)
 
     def _design(self, drivers: pd.DataFrame) -> FloatArray:
-        matrix = design(drivers, self.columns)
-        if np.isfinite(matrix).all():
-            return matrix
-        return completed(matrix, drivers, self.known, self.columns)
+        return completed(design(drivers, self.columns), drivers, self.known, self.columns)
 
 
 def completed(
     matrix: FloatArray, drivers: pd.DataFrame, known: pd.DataFrame, columns: tuple[str, ...]
 ) -> FloatArray:
     """`matrix` with unknown drivers at their mean over known days of the same kind, or over all."""
+    if np.isfinite(matrix).all():
+        return matrix
     table = pd.DataFrame(design(known, columns), index=known.index)
     by_kind = table.groupby(known["day_type"].to_numpy()).mean()
     usual = by_kind.reindex(drivers["day_type"].to_numpy()).to_numpy()

@@ -31,9 +31,14 @@ def money_of(study: Study, meters: Sequence[MeterSavings], annual: Answer, peak:
         study,
         annual_kwh=annual,
         peak_kw=peak,
-        profile=_profile(study, meters),
+        profile=_profile(study, meters) if _by_the_hour(study) else None,
         demand=_demand(study, meters),
     )
+
+
+def _by_the_hour(study: Study) -> bool:
+    """Whether a price or the carbon of a kWh changes with the hour."""
+    return any(isinstance(rate, tuple) for rate in (study.tariff.energy_per_kwh, study.carbon.kg_per_kwh))
 
 
 def _profile(study: Study, meters: Sequence[MeterSavings]) -> AvoidedProfile | None:

@@ -4,15 +4,14 @@ Run by hand: python tests/benchmarks/bench_portfolio.py --meters 10 100 1000 500
 four invented hourly meters over two years, written once and copied under new names, each moved a little so
 that no sun is remembered from one to the next; the portfolio has two processes; the script is timed on
 `--script` studies, one process each, half before and half after the portfolio, and scaled. Memory is the
-largest of any one process (parent or worker), from the system's own account; whatever is large here runs in
-a process of its own, for a process counts as its own what its parent held when it began.
+largest of any one process (parent or worker), from the system's own account, which counts as a process's
+own what its parent held when it began: the sites are therefore invented in a process apart.
 """
 
 import argparse
 import multiprocessing
 import os
 import re
-import resource
 import shutil
 import subprocess
 import sys
@@ -29,10 +28,11 @@ ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
 
 @dataclass(frozen=True)
 class Cost:
-    """Seconds on the wall, and of the processors by a process and all that it started."""
+    """Seconds on the wall and of the processors, and MB of the largest process."""
 
     wall: float
     cpu: float
+    memory: float
 
 
 def main() -> None:
@@ -72,9 +72,9 @@ def row(folder: Path, made: list[Path], meters: int, script_studies: int) -> Non
     for number in range(studies):
         copied(made[number % len(made)], root / f"site-{number:05d}", number)
     plain = [script(made[number % len(made)], folder) for number in range(script_studies // 2)]
-    first, memory = portfolio(root, folder / f"out-{meters}")
+    first = portfolio(root, folder / f"out-{meters}")
     plain += [script(made[number % len(made)], folder) for number in range(script_studies // 2)]
-    again, _ = portfolio(root, folder / f"out-{meters}")
+    again = portfolio(root, folder / f"out-{meters}")
     wall, cpu = (studies * sum(getattr(one, what) for one in plain) / len(plain) for what in ("wall", "cpu"))
     numbers = (first.wall, first.cpu, wall, cpu)
     times = (wall / first.wall, cpu / (first.cpu / PROCESSES))
@@ -82,7 +82,7 @@ def row(folder: Path, made: list[Path], meters: int, script_studies: int) -> Non
         f"{studies * METERS_A_STUDY:>12,}"
         + "".join(f"{number:>12,.1f}" for number in numbers)
         + "".join(f"{number:>12.2f}" for number in times)
-        + f"{again.wall:>12.1f}{memory:>12.0f}",
+        + f"{again.wall:>12.1f}{first.memory:>12.0f}",
         flush=True,
     )
     shutil.rmtree(root)
@@ -100,11 +100,10 @@ def copied(template: Path, place: Path, number: int) -> None:
     path.write_text(moved, encoding="utf-8")
 
 
-def portfolio(root: Path, out: Path) -> tuple[Cost, float]:
-    """What a run costs, and MB of the largest process."""
+def portfolio(root: Path, out: Path) -> Cost:
+    """What a run costs."""
     words = ["-m", "mv", "portfolio", str(root), "--out", str(out), "--workers", str(PROCESSES)]
-    cost = timed(words, {0, 1})
-    return cost, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    return timed(words, {0, 1})
 
 
 def script(study: Path, folder: Path) -> Cost:
@@ -113,14 +112,15 @@ def script(study: Path, folder: Path) -> Cost:
 
 
 def timed(words: list[str], codes: set[int]) -> Cost:
-    """What a Python process costs that must end with one of the codes."""
-    before, begun = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
-    run = subprocess.run(
-        [sys.executable, *words], stdout=subprocess.DEVNULL, env={**os.environ, **ONE_THREAD}, check=False
+    """What a Python process costs that must end with one of the codes, and all that it started."""
+    begun = time.perf_counter()
+    run = subprocess.Popen(
+        [sys.executable, *words], stdout=subprocess.DEVNULL, env={**os.environ, **ONE_THREAD}
     )
-    wall, after = time.perf_counter() - begun, resource.getrusage(resource.RUSAGE_CHILDREN)
+    _, status, used = os.wait4(run.pid, 0)
+    run.returncode = os.waitstatus_to_exitcode(status)
     assert run.returncode in codes, f"{words} ended with {run.returncode}"
-    return Cost(wall, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    return Cost(time.perf_counter() - begun, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024)
 
 
 if __name__ == "__main__":
