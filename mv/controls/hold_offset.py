@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mv.controls.fall_edge import FINEST_MINUTES, fade_minutes
+from mv.controls.fall_edge import FEWEST_FALLS, FINEST_MINUTES, fade_minutes
 from mv.controls.hold_time import HoldEvents
 
-UNSEEN_FADE_MINUTES = 0.25  # lamps may take to fade where the grid does not show it; no source
+UNSEEN_FADE_MINUTES = 1.0  # lamps take at most to fade where the grid does not show it; no source
 CLOCK_MINUTES = 0.25  # by which clocks may differ where no switching-on tells; common practice, no source
 
 
@@ -35,13 +35,12 @@ def hold_offset(
     confidence: float,
 ) -> HoldOffset:
     """From the log's shortest motion, the fade of the lamps and the clocks."""
-    unseen = interval_minutes > FINEST_MINUTES
     variance = np.zeros(0) if events is None else events.variance
-    least, greatest = fade_minutes(variance, interval_minutes)
-    fade = 0.5 * confidence * 0.5 * (UNSEEN_FADE_MINUTES if unseen else greatest - least)
+    least, greatest = 0.0, UNSEEN_FADE_MINUTES
+    if interval_minutes <= FINEST_MINUTES and np.isfinite(variance).sum() >= FEWEST_FALLS:
+        least, greatest = fade_minutes(variance, interval_minutes)
+    fade = 0.25 * confidence * (greatest - least)
     late = 0.5 * confidence * shortest_motion_minutes
     clock = 0.0 if lag_known else confidence * CLOCK_MINUTES
-    return HoldOffset(
-        0.5 * shortest_motion_minutes - 0.25 * (least + greatest),
-        float(np.sqrt(late**2 + fade**2 + clock**2)),
-    )
+    minutes = 0.5 * shortest_motion_minutes - 0.25 * (least + greatest)
+    return HoldOffset(minutes, float(np.sqrt(late**2 + fade**2 + clock**2)))
