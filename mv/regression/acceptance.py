@@ -7,6 +7,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from mv.regression import statistics
+from mv.regression.findings import CALENDAR_TERMS
 from mv.regression.fitted import Criterion, Term
 from mv.regression.least_squares import least_squares
 from mv.regression.terms import label
@@ -70,8 +71,7 @@ def _size_of_t(term: Term) -> float:
 
 
 def _is_slope(term: Term) -> bool:
-    groups = ("every day", "open days", "closed days", "kind:", "weekday:", "season", "year:", "event")
-    return not term.name.startswith(groups)
+    return not term.name.startswith(CALENDAR_TERMS)
 
 
 def _test(name: str, limit: float, value: float | None, sense: str, source: str) -> Criterion:

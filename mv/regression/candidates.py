@@ -9,6 +9,7 @@ import pandas as pd
 from mv.regression.change_points import switching_elevation_deg
 from mv.regression.darkness import ELEVATIONS_DEG
 from mv.regression.forms import (
+    HOLIDAY_WEEKS,
     LEAST_KNOWN_SHARE,
     Form,
     Kind,
@@ -73,7 +74,9 @@ def candidate_form(
     options = [chosen, *(Form((*chosen.terms, term)) for term in dark)]
     best, more = choose(options, y, drivers)
     tried = [*tried, *more]
-    season = ("season:cos", "season:sin")
+    season: tuple[str, ...] = ("season:cos", "season:sin")
+    if kind == "indoor" and not short:
+        season = (*season, *HOLIDAY_WEEKS)
     seen = best.terms[-1] if best is not None and best is not chosen else next(iter(dark), "")
     other = _other_weight(seen, tables) if short and kind == "indoor" else ()
     daylight = (seen, *other) if seen else ()

@@ -14,6 +14,9 @@ FloatArray = npt.NDArray[np.float64]
 CONDITION_LIMIT = 30.0  # of columns scaled to unit length (Belsley, Kuh & Welsch 1980, from memory)
 TREND_LIMIT = 0.9  # correlation of a driver with the calendar (common practice, no source)
 RANGE_LOW, RANGE_HIGH = 0.90, 1.10  # of the baseline's least and greatest (Guideline 14, from memory)
+CALENDAR_TERMS = (
+    "every day", "open days", "closed days", "kind:", "weekday:", "event", "season", "year:", "weeks:",
+)  # fmt: skip
 SHARE_TO_MENTION = 0.01  # of days beyond the range (common practice, no source)
 
 
@@ -72,7 +75,7 @@ def range_findings(model_drivers: pd.DataFrame, used: pd.DataFrame, terms: tuple
     """Drivers beyond the range seen: above 110 % of the greatest or below 90 % of the least."""
     found = []
     for term in terms:
-        if term.startswith(("every", "open days", "closed", "kind", "weekday:", "event", "season", "year:")):
+        if term.startswith(CALENDAR_TERMS):
             continue
         seen, now = column(model_drivers, term), column(used, term)
         seen, now = seen[np.isfinite(seen)], now[np.isfinite(now)]

@@ -129,7 +129,7 @@ class FittedModel:
         free = [
             n
             for n, name in enumerate(self.columns)
-            if not name.startswith(("season:", "year:", "twilight")) and self.matrix[:, n].any()
+            if not name.startswith(("season:", "year:", "weeks:", "twilight")) and self.matrix[:, n].any()
         ]
         later, later_times = self._design(drivers), days_since_epoch(pd.DatetimeIndex(drivers.index))
         if self.step_days > 1:

@@ -20,6 +20,9 @@ LEAST_KNOWN_SHARE = 0.90
 # that it hides, an hour of the week each.
 HOURLY_SUM, HOURLY_PARAMETERS = "expected_by_hour", 168
 PRESENCE = ("occupied_hours", "people_hours", "motion_hours")
+# Weeks in which people take holidays, north or south of the equator (common practice, no source): terms that
+# are near zero where nobody does.
+HOLIDAY_WEEKS = ("weeks:07-01:07-31", "weeks:08-01:08-31", "weeks:12-20:01-05", "weeks:01-06:01-31")
 # Terms whose coefficient has one physical sign: more hours, more people, more dark: more light.
 RISING = (
     "hours_open", "occupied_hours", "people_hours", "motion_hours", "dark_open_hours",

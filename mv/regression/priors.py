@@ -27,6 +27,8 @@ TEMPERATURE_SHARE = 0.015
 TWILIGHT_SHARE_OF_POWER = 0.25
 # Standard deviation of the outdoor lights' share of a building's mean power (common practice, no source).
 OUTDOOR_SHARE_OF_POWER = 0.4
+# Standard deviation of what holiday weeks leave out, as a share of an open day (common practice, no source).
+HOLIDAY_WEEKS_SHARE = 0.15
 SMALLEST_AMOUNT = 1.0  # an hour, or an hour of one person
 USUAL_OPEN_HOURS = 12.0  # where opening hours are not known (common practice, no source)
 LEAST_DAYS_FOR_SCALE = 10
@@ -131,6 +133,8 @@ def _prior_size(term: str, y: FloatArray, drivers: pd.DataFrame, season_share: f
         return TWILIGHT_SHARE_OF_POWER * usual_day / max(float(drivers["dark_hours"].mean()), 1.0)
     if term == "dark_hours":
         return OUTDOOR_SHARE_OF_POWER * usual_day / 24.0
+    if term.startswith("weeks:"):
+        return HOLIDAY_WEEKS_SHARE * open_day
     usual = _usual_amount(term, drivers, opened)
     return DAYLIGHT_SHARE_OF_POWER * open_day / max(usual, SMALLEST_AMOUNT)
 

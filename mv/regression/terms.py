@@ -5,7 +5,8 @@ A term is a short string: a driver's own name ("occupied_hours"); "every day"; "
 (the driver on open days, 0 on others); "night:-3.5" (hours with the sun below -3.5 degrees);
 "heat:14.0" and "cool:18.5" (degrees below and above a change point), with ":open" or ":closed" times
 the share of the day that is open or closed; "season:cos", "season:sin"
-(the year's first harmonic on open days; "year:" on all); "twilight"; "event:2024-09-02:2024-09-13".
+(the year's first harmonic on open days; "year:" on all); "weeks:12-20:01-05" (1 on open days from
+20 December to 5 January); "twilight"; "event:2024-09-02:2024-09-13".
 """
 
 from collections.abc import Sequence
@@ -64,9 +65,9 @@ def label(term: str) -> str:
         change, _, hours = rest.partition(":")
         degrees = f"degrees C {'below' if head == 'heat' else 'above'} {float(change):.1f}"
         return f"{degrees} while {hours}" if hours else degrees
-    if head == "event":
+    if head in ("event", "weeks"):
         first, _, last = rest.partition(":")
-        return f"event {first} to {last}"
+        return f"event {first} to {last}" if head == "event" else f"open day from {first} to {last}"
     return term.replace("_", " ")
 
 
@@ -93,6 +94,8 @@ def column(drivers: pd.DataFrame, term: str) -> FloatArray:
     if head in ("season", "year"):
         wave = _wave(drivers, rest)
         return wave if head == "year" else wave * column(drivers, "open days")
+    if head == "weeks":
+        return _within_dates(drivers, rest) * column(drivers, "open days")
     if term == "twilight":
         return night_hours(drivers, TWILIGHT_DEG) - night_hours(drivers, -TWILIGHT_DEG)
     if head == "event":
@@ -135,6 +138,15 @@ def share_of_day(drivers: pd.DataFrame, hours: str) -> FloatArray:
     )
     opened = np.where(np.isnan(opened), drivers["is_open_day"].to_numpy(dtype=np.float64), opened)
     return np.asarray(opened if hours == "open" else 1.0 - opened)
+
+
+def _within_dates(drivers: pd.DataFrame, dates: str) -> FloatArray:
+    """1 from the first to the last month-day of every year, both included, over the new year too."""
+    index = pd.DatetimeIndex(drivers.index)
+    day = index.month.to_numpy() * 100 + index.day.to_numpy()
+    first, last = (int(date.replace("-", "")) for date in dates.split(":"))
+    inside = (day >= first) & (day <= last) if first <= last else (day >= first) | (day <= last)
+    return np.asarray(inside, dtype=np.float64)
 
 
 def _wave(drivers: pd.DataFrame, which: str) -> FloatArray:

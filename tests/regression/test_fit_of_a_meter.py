@@ -57,6 +57,12 @@ def test_expected_values_are_coefficient_times_driver() -> None:
         "hours_open": YEAR["hours_open"], "dark_open_hours": YEAR["dark_open_hours"],
         "season:cos": np.cos(season) * opened, "season:sin": np.sin(season) * opened,
     }  # fmt: skip
+    for first, last in (("07-01", "07-31"), ("08-01", "08-31"), ("12-20", "12-31"), ("01-01", "01-05"),
+                        ("01-06", "01-31")):  # fmt: skip
+        inside = (YEAR.index >= f"2023-{first}") & (YEAR.index <= f"2023-{last}")
+        turn = first in ("12-20", "01-01")
+        name = "weeks:12-20:01-05" if turn else f"weeks:{first}:{last}"
+        columns[name] = columns.get(name, 0.0) + inside * opened
     by_hand = sum(value * np.asarray(columns[name]) for name, value in fixed.items())
     np.testing.assert_allclose(model.expected(YEAR), by_hand, rtol=1e-9)
 
@@ -226,3 +232,20 @@ def test_a_summer_without_dark_hours_leaves_what_dark_hours_bring_in_doubt() -> 
     assert "dark_open_hours" in model.columns
     widths = [model.predicted_total(days).standard_deviation for days in (summer[:31], winter)]
     assert widths[1] > 2 * widths[0]
+
+
+def test_weeks_of_holidays_are_known_again_and_not_taken_for_memory() -> None:
+    """August at half: another August is expected so, and the days about it do not count as lasting."""
+    august = (YEAR.index.month == 8) & YEAR["is_open_day"].to_numpy()
+    y = _noisy() - 0.5 * TRUE.where(august, 0.0)
+    model = _model(y)
+    assert model.expected(YEAR)[august].sum() == pytest.approx(float(y[august].sum()), rel=0.05)
+    assert model.persistence["30"] < 0.05
+    assert "open day from 08-01 to 08-31" in model.form
+
+
+def test_weeks_of_holidays_without_any_stay_near_nothing() -> None:
+    found = {term.name: term.coefficient for term in _model(_noisy()).terms}
+    weeks = [value for name, value in found.items() if name.startswith("weeks:")]
+    assert len(weeks) == 4
+    assert max(map(abs, weeks)) < 0.03 * float(TRUE[YEAR["is_open_day"]].mean())
