@@ -88,6 +88,46 @@
   });
   document.addEventListener("scroll", askNext, { passive: true });
 
+  /* On paper a drawing is made anew for the sheet's width, and shrinks with the column it stands in. */
+  var sheet = 690; /* px: A4 less its margins */
+  var printed = [];
+
+  function eachDrawing(act) {
+    document.querySelectorAll(".js-plotly-plot").forEach(function (plot) {
+      var frame = plot.querySelector(".svg-container");
+      if (frame && plot.layout) {
+        act(plot, frame);
+      }
+    });
+  }
+
+  window.addEventListener("beforeprint", function () {
+    eachDrawing(function (plot, frame) {
+      if (frame.clientWidth > sheet) {
+        printed.push({ plot: plot, height: plot._fullLayout.height });
+        window.Plotly.relayout(plot, { width: sheet, autosize: false });
+      }
+      var across = plot._fullLayout.width;
+      var down = plot._fullLayout.height;
+      frame.style.setProperty("--across", across);
+      frame.style.setProperty("--down", down);
+      frame.querySelectorAll(":scope > svg").forEach(function (svg) {
+        svg.setAttribute("viewBox", "0 0 " + across + " " + down);
+      });
+    });
+  });
+
+  window.addEventListener("afterprint", function () {
+    eachDrawing(function (plot, frame) {
+      frame.querySelectorAll(":scope > svg").forEach(function (svg) {
+        svg.removeAttribute("viewBox");
+      });
+    });
+    printed.splice(0).forEach(function (one) {
+      window.Plotly.relayout(one.plot, { width: null, height: one.height, autosize: true });
+    });
+  });
+
   window.dash_clientside = window.dash_clientside || {};
   window.dash_clientside.tally = {
     scheme: function () {

@@ -131,7 +131,7 @@ def _caption(found: Mapping[str, Any], setting: str) -> str:
     why = str(found.get("why") or "").strip()
     if "verdict" not in found:
         return f"Seen now: {seen_value(found)}; nothing was agreed. {why[:1].upper()}{why[1:]}.".strip()
-    return f"{verdict.capitalize()}{since}. Agreed: {agreed}; seen now: {seen_value(found)}. {why}".strip()
+    return f"{verdict.capitalize()}{since}. Agreed: {agreed}; seen now: {seen_value(found)}. {why[:1].upper()}{why[1:]}".strip()
 
 
 def seen_value(found: Mapping[str, Any]) -> str:
