@@ -129,9 +129,10 @@ def _caption(found: Mapping[str, Any], setting: str) -> str:
     agreed = setting_value(setting, found.get("commissioned"), found.get("unit"))
     since = f", since {found['since']}" if found.get("since") else ""
     why = str(found.get("why") or "").strip()
+    why = f"{why[:1].upper()}{why[1:]}"
     if "verdict" not in found:
-        return f"Seen now: {seen_value(found)}; nothing was agreed. {why[:1].upper()}{why[1:]}.".strip()
-    return f"{verdict.capitalize()}{since}. Agreed: {agreed}; seen now: {seen_value(found)}. {why[:1].upper()}{why[1:]}".strip()
+        return f"Seen now: {seen_value(found)}; nothing was agreed. {why}.".strip()
+    return f"{verdict.capitalize()}{since}. Agreed: {agreed}; seen now: {seen_value(found)}. {why}".strip()
 
 
 def seen_value(found: Mapping[str, Any]) -> str:
