@@ -32,7 +32,7 @@ HAPPENINGS = "happenings"
 # Measured by tests/benchmarks/bench_placebo.py on an open archive of university meters.
 WHOLE_BUILDING_CHANGE = (
     "A whole building changes by itself: in 33 measured university buildings with nothing known to have "
-    "changed, the use moved by a median of 4.5 % from one year to the next, and intervals such as this "
+    "changed, the use moved by a median of 4.6 % from one year to the next, and intervals such as this "
     "one held no change in little more than half of them. List what changed on site as [[event]]s."
 )
 
