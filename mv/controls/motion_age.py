@@ -39,6 +39,18 @@ class MotionRuns:
             min(self.known_to, last),
         )
 
+    def told_until(self, last: float) -> "MotionRuns":
+        """The runs as a log that was fetched at `last` holds them: it ends with its last change.
+
+        What came after is known only to a later log, and must not alter what an earlier one said.
+        """
+        changes = np.concatenate((self.start[self.start <= last], self.end[self.end <= last]))
+        known_to = min(float(changes.max()) if len(changes) else self.known_from, self.known_to)
+        begun = self.start <= known_to
+        return MotionRuns(
+            self.origin, self.start[begun], np.minimum(self.end[begun], known_to), self.known_from, known_to
+        )
+
 
 def minutes_since(index: pd.DatetimeIndex, origin: pd.Timestamp) -> FloatArray:
     """Each stamp as minutes after `origin`."""

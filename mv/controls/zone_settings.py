@@ -10,6 +10,7 @@ from mv.base.setting_records import ZoneSettings
 from mv.base.study_records import Span, Zone
 from mv.controls.daylight import month_answer
 from mv.controls.evidence import ZoneEvidence, gathered
+from mv.controls.log_by_month import told_by_month
 from mv.controls.month_extras import extra_rows
 from mv.controls.month_rows import month_rows
 from mv.controls.monthly import Row, monthly_table
@@ -70,7 +71,7 @@ def infer_settings(
         return ZoneSettings(zone.id, findings, monthly_table([]), observed=nothing)
     if is_outdoor(zone, record.table):
         return outdoor_settings(zone, record, agreed, confidence=confidence)
-    record = record if record.step_level <= COARSE_STEP else read()
+    record = told_by_month(record if record.step_level <= COARSE_STEP else read())
     evidence = gathered(zone, record, confidence=confidence)
     findings = tuple(RULES[name](evidence, value) for name, value in agreed.items())
     signs = further_signs(evidence, findings)

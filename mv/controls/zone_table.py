@@ -53,6 +53,11 @@ class ZoneTable:
     def __len__(self) -> int:
         return len(self.start)
 
+    @property
+    def end(self) -> float:
+        """Minutes at which the last interval ends."""
+        return float(self.start[-1]) + self.minutes
+
     def part(self, rows: slice) -> "ZoneTable":
         """The same columns for a run of rows."""
         columns = {
