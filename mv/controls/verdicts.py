@@ -93,7 +93,9 @@ def numeric_finding(
             "reading is too loose to tell the two apart"
         )
         return SettingFinding(zone, setting, agreed, observed, "cannot tell", None, why)
-    first = _first_of_run(apart) or _moved_further(levels, agreed, tolerance)
+    first = _first_of_run(apart, [level.value > agreed for level in levels]) or _moved_further(
+        levels, agreed, tolerance
+    )
     since = day_date(levels[first].first_day) if first else None
     earlier = level_estimate(levels[first - 1], scale) if first else None
     why = _moved_story(levels, first, agreed, scale)
@@ -156,10 +158,10 @@ def _apart(level: Level, first: Level, agreed: float | None, tolerance: Toleranc
     return abs(level.value - agreed) > tolerance.apart
 
 
-def _first_of_run(apart: list[bool]) -> int:
-    """Index of the first of the last unbroken run of departures."""
+def _first_of_run(apart: list[bool], above: list[bool]) -> int:
+    """Index of the first of the last unbroken run of departures to one side of what was agreed."""
     at = len(apart) - 1
-    while at > 0 and apart[at - 1]:
+    while at > 0 and apart[at - 1] and above[at - 1] == above[-1]:
         at -= 1
     return at
 

@@ -1,6 +1,7 @@
 """Many zones that changed at one time: a controller that fell back to its default settings."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -9,6 +10,7 @@ import pandas as pd
 from mv.base.estimate import Answer, CannotSay, Estimate
 from mv.drift.causes import checks, texts
 from mv.drift.cusum import plain_cusum
+from mv.drift.one_cause import DATED_LATE, LATE_DAYS
 from mv.drift.records import DriftFinding
 
 RESET_DAYS = 3  # changes of many zones so close are one reset; common practice, no source
@@ -26,14 +28,32 @@ def with_resets(findings: Sequence[DriftFinding], zones: int) -> list[DriftFindi
     for at, first in enumerate(lasting):
         near = [f for f in lasting[at:] if id(f) not in used and _together(first, f)]
         if id(first) not in used and len({f.where for f in near}) >= needed:
-            joined.append(_reset(near))
+            reset = _reset(near)
             used |= {id(f) for f in near}
+            late = [f for f in findings if id(f) not in used and _seen_late(reset, f)]
+            joined.append(replace(reset, settings=_settings([reset, *late])))
+            used |= {id(f) for f in late}
     return [*joined, *(f for f in findings if id(f) not in used)]
 
 
 def _together(first: DriftFinding, other: DriftFinding) -> bool:
     assert first.since is not None and other.since is not None
     return other.since - first.since <= timedelta(days=RESET_DAYS)
+
+
+def _seen_late(reset: DriftFinding, other: DriftFinding) -> bool:
+    """True where a setting of the reset's zones is read only later, or was read at no earlier time."""
+    if not other.settings or other.kind != "step" or other.until is not None or len(other.zones) != 1:
+        return False
+    if other.zones[0] not in reset.zones or not set(other.settings) <= DATED_LATE:
+        return False
+    if other.since is None or reset.since is None:
+        return True
+    return timedelta(0) <= other.since - reset.since <= timedelta(days=LATE_DAYS)
+
+
+def _settings(parts: Sequence[DriftFinding]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name for part in parts for name in part.settings))
 
 
 def _reset(parts: Sequence[DriftFinding]) -> DriftFinding:
@@ -53,7 +73,7 @@ def _reset(parts: Sequence[DriftFinding]) -> DriftFinding:
         kind="step",
         evidence=_evidence(parts),
         zones=zones,
-        settings=tuple(dict.fromkeys(name for part in parts for name in part.settings)),
+        settings=_settings(parts),
         causes=causes,
     )
 

@@ -9,7 +9,9 @@ from mv.base.setting_records import SettingFinding, ZoneSettings
 
 SAME_EVENT_DAYS = 4  # changes of one zone so close are one event; common practice, no source
 SELDOM_DAYS = 14  # the same where a setting shows only when people leave for long; no source
-SELDOM_SEEN = frozenset({"hold_minutes", "low_level", "standby_watts", "burn_minutes"})
+SELDOM_SEEN = frozenset({
+    "hold_minutes", "low_level", "standby_watts", "burn_minutes", "switching_on_deg", "switching_off_deg",
+})  # fmt: skip
 SAME_AMOUNT = 0.03  # level by which two levels may move apart and still by one load; no source
 
 
