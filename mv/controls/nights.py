@@ -122,4 +122,6 @@ def nights_lit(evidence: ZoneEvidence) -> Daily:
 
 
 def _off_anyway(evidence: ZoneEvidence) -> bool:
+    if evidence.zone.commissioned.low_level == 0.0:
+        return True
     return not evidence.low or evidence.low[-1].value <= evidence.floor.base + OFF_ROOM

@@ -18,7 +18,7 @@ from mv.drift.step_search import STEP_LIMIT, Step
 
 # Signs that nobody agreed on and that are told only where the energy shows them too.
 SHOWN_BY_ENERGY = frozenset({"switching_on_deg", "switching_off_deg", "sensor_response"})
-NIGHTS_DAYS = 60  # days that show whether nights left on recur; common practice, no source
+NIGHTS_DAYS = 90  # days that show whether nights left on recur; common practice, no source
 WORTH = 0.05  # of the zone's energy from which nights left on are told; common practice, no source
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
 

@@ -15,7 +15,8 @@ from mv.drift.looks import DAYS_A_MONTH, Look, look_at
 from mv.drift.normal import normal_factor
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.recurring import recurring_findings
-from mv.drift.step_causes import SEEN, step_causes
+from mv.drift.signature import Signature
+from mv.drift.step_causes import SEEN, all_hours_alike, step_causes
 from mv.drift.step_search import Step
 
 # What a step that no setting explains must reach: in 363 quiet zone-years, each looked at after every
@@ -24,6 +25,8 @@ BARE_STEP, BARE_WITH_TOP = 110.0, 90.0
 CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings are read; no source
 WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
 HOLIDAY_DAYS = 42  # weeks of less energy that people's absence makes; common practice, no source
+ABSENCE_DAYS = 91  # of less energy with the highest load unmoved, before it is told; no source
+SEASON_DAYS = 28  # before a change that goes with sun or night is told; common practice, no source
 SHOWS = 0.015  # of the full level by which some hours must have moved; common practice, no source
 BACK_AGAIN = 0.35  # of a step that may be left when the next has undone it; common practice, no source
 
@@ -85,9 +88,21 @@ def _told(look: Look, step: Step, back: Step | None) -> bool:
     """True for a step sure enough to be told though no setting explains it."""
     if _holidays(look, step, back) or _hours_deny(look, step):
         return False
+    age = len(look.plan.energy) - step.at
+    if step.shape.startswith("with the") and age < SEASON_DAYS:
+        return False
     seen = look.signature(look.day(step))
+    if step.mean_kwh_a_day < 0 and back is None and age < ABSENCE_DAYS and not _falls(look, seen):
+        return False
     moved = seen is not None and abs(seen.top) >= SEEN and seen.top * step.mean_kwh_a_day > 0
     return step.statistic >= (BARE_WITH_TOP if moved else BARE_STEP)
+
+
+def _falls(look: Look, seen: Signature | None) -> bool:
+    """True where the highest load fell too, or every hour did: less than that is people who stay away."""
+    if seen is None or look.item.outdoor or look.item.measures != "lighting":
+        return True
+    return seen.top <= -SEEN or all_hours_alike(seen)
 
 
 def _holidays(look: Look, step: Step, back: Step | None) -> bool:

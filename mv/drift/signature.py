@@ -162,7 +162,7 @@ def _compared(
         unlit=unlit,
         closed=_mean_change(old_closed, new_closed, np.ones(24, dtype=bool), full),
         midday=_mean_change(old_open, new_open, np.isin(np.arange(24), np.arange(24)[MIDDAY]), full),
-        lit_now=None if new_open is None else float(new_open[lit_hours].mean()) / full,
+        lit_now=None if new_open is None or lit is None else float(new_open[lit_hours].mean()) / full,
         unlit_now=None if new_open is None or unlit is None else float(new_open[~lit_hours].mean()) / full,
         shift_hours=_shift(old_open, new_open),
         steadier=_steadier(before[open_before], after[open_after], lit_hours),
