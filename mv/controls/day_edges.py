@@ -32,6 +32,7 @@ OTHER_HOURS = 0.2  # by which the other edge may go the other way by chance; com
 BESIDE_DAYS = 28  # on either side of a move; common practice, no source
 DOUBT_HOURS = 0.2  # half-width of a shift, on top of half an interval; common practice, no source
 FINE_MINUTES = 15.0  # readings up to which an edge may fall into either of two; no source
+USUAL_DAYS, SURE_DAYS = 20, 10  # days before a move and after it for a clock's; no source
 LARGEST_HOURS = 6.0  # by which a clock is taken to be wrong; common practice, no source
 
 
@@ -102,7 +103,8 @@ def _moves(edge: Daily, minutes: float) -> list[_Move]:
     sharp = [_sharp(part, level, room) for part, level in zip(parts, found, strict=True)]
     moves: list[_Move] = []
     for at, (one, two) in enumerate(itertools.pairwise(found)):
-        move = _Move(two.first_day, one.value, two.value, sharp[at] or sharp[at + 1])
+        known = one.days >= USUAL_DAYS and two.days >= SURE_DAYS
+        move = _Move(two.first_day, one.value, two.value, known and (sharp[at] or sharp[at + 1]))
         if moves and abs(two.value - moves[-1].before) < step:
             moves.pop()
         else:

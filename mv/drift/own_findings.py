@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 import numpy as np
+import pandas as pd
 
 from mv.base.estimate import Estimate
 from mv.base.setting_records import ZoneSettings
@@ -27,6 +28,7 @@ WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common pra
 HOLIDAY_DAYS = 42  # weeks of less energy that people's absence makes; common practice, no source
 ABSENCE_DAYS = 91  # of less energy with the highest load unmoved, before it is told; no source
 SEASON_DAYS = 28  # before a change that goes with sun or night is told; common practice, no source
+LEAST_NIGHT_HOURS = 1.0  # of a sun below -6 degrees, for lamps to be missed; common practice, no source
 SHOWS = 0.015  # of the full level by which some hours must have moved; common practice, no source
 BACK_AGAIN = 0.35  # of a step that may be left when the next has undone it; common practice, no source
 
@@ -91,11 +93,21 @@ def _told(look: Look, step: Step, back: Step | None) -> bool:
     age = len(look.plan.energy) - step.at
     if step.shape.startswith("with the") and age < SEASON_DAYS:
         return False
+    if step.mean_kwh_a_day < 0 and look.item.outdoor and _no_nights(look, step):
+        return False
     seen = look.signature(look.day(step))
     if step.mean_kwh_a_day < 0 and back is None and age < ABSENCE_DAYS and not _falls(look, seen):
         return False
     moved = seen is not None and abs(seen.top) >= SEEN and seen.top * step.mean_kwh_a_day > 0
     return step.statistic >= (BARE_WITH_TOP if moved else BARE_STEP)
+
+
+def _no_nights(look: Look, step: Step) -> bool:
+    """True where a northern summer leaves next to no dark hours after a step: outdoor lamps stay off."""
+    nights = look.item.drivers.get("night_hours_below_-6")
+    if nights is None:
+        return False
+    return bool(nights[nights.index >= pd.Timestamp(look.day(step))].median() < LEAST_NIGHT_HOURS)
 
 
 def _falls(look: Look, seen: Signature | None) -> bool:
