@@ -101,7 +101,7 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
         part = table.part(slice(a, b))
         view = month_view(
             part,
-            None if record.runs is None else record.runs.told_until(part.end),
+            record.runs,
             month=int(table.month[a]),
             hold_prior=prior,
             base_prior=base,

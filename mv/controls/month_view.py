@@ -75,7 +75,8 @@ def month_view(
             log_fails=runs is not None,
             by_clock=by_clock,
         )
-    near = runs.cut(table.start[0] - 1440.0, table.start[-1] + table.minutes)
+    runs = runs.told_until(table.end)
+    near = runs.cut(table.start[0] - 1440.0, table.end)
     safe = float(np.clip(0.5 * (hold_prior or 6.0), LEAST_SAFE_AGE, LONGEST_SAFE_AGE))
     together = together_under_motion(table, wholly_on(table, min(SURE_ON_AGE, safe)), step_level)
     as_one = together if together is not None else together_prior
