@@ -66,7 +66,12 @@ def burns(evidence: ZoneEvidence) -> tuple[IntArray, FloatArray]:
     """Day and minutes of each burn between two rests, in order of time; empty where none can be read."""
     table = evidence.record.table
     nothing = np.zeros(0, dtype=np.int64), np.zeros(0)
-    if table.minutes > COARSEST_MINUTES or not evidence.trim or len(evidence.low) > 1:
+    if (
+        table.minutes > COARSEST_MINUTES
+        or not evidence.trim
+        or len(evidence.low) > 1
+        or len(evidence.floors) > 1
+    ):
         return nothing
     full, base = evidence.trim[-1].value, evidence.floor.base
     low = evidence.low[-1].value if evidence.low else base

@@ -18,7 +18,9 @@ from mv.drift.step_search import STEP_LIMIT, Step
 
 # Signs that nobody agreed on and that are told only where the energy shows them too.
 SHOWN_BY_ENERGY = frozenset({"switching_on_deg", "switching_off_deg", "sensor_response"})
+AT_ONCE_DAYS = 2  # within which dusk and dawn moved together; common practice, no source
 NIGHTS_DAYS = 90  # days that show whether nights left on recur; common practice, no source
+BLURRED_SHARE = 0.25  # of nights, beyond which hours' means do not tell nights left on; no source
 WORTH = 0.05  # of the zone's energy from which nights left on are told; common practice, no source
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
 
@@ -72,11 +74,25 @@ def event_finding(
 def _borne_out(event: SettingEvent, energy: Answer, look: Look, step: Step | None) -> bool:
     """True where the energy shows an event, or the event needs no such proof."""
     if event.settings == ("nights_left_on",) and isinstance(energy, Estimate):
+        if look.item.fine_kw is None and _share(event) > BLURRED_SHARE:
+            return False  # by the hour, people who come often at night look alike
         usual = float(np.mean(look.plan.energy)) * DAYS_A_MONTH
         return len(look.plan.energy) >= NIGHTS_DAYS and abs(float(energy.estimate)) >= WORTH * usual
+    if {"switching_on_deg", "switching_off_deg"} <= set(event.settings) and _at_once(event):
+        return True  # dusk and dawn both moved at one time
     if set(event.settings) <= SHOWN_BY_ENERGY or look.item.outdoor:
         return step is not None and step.statistic >= STEP_LIMIT
     return True
+
+
+def _share(event: SettingEvent) -> float:
+    observed = event.findings[0].observed
+    return float(observed.estimate) if isinstance(observed, Estimate) else 0.0
+
+
+def _at_once(event: SettingEvent) -> bool:
+    days = [found.since for found in event.findings if found.since is not None]
+    return bool(days) and (max(days) - min(days)).days <= AT_ONCE_DAYS
 
 
 def _dated(event: SettingEvent, look: Look, step: Step) -> date | None:

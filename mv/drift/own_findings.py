@@ -21,7 +21,7 @@ from mv.drift.step_causes import SEEN, all_hours_alike, step_causes
 from mv.drift.step_search import Step
 
 # What a step that no setting explains must reach: in 363 quiet zone-years, each looked at after every
-# month, the highest was 85; less is asked where the highest load moved along. No source.
+# month, the highest was 85; less is asked where the highest load or the lowest moved along. No source.
 BARE_STEP, BARE_WITH_TOP = 110.0, 90.0
 CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings are read; no source
 WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
@@ -93,21 +93,29 @@ def _told(look: Look, step: Step, back: Step | None) -> bool:
     age = len(look.plan.energy) - step.at
     if step.shape.startswith("with the") and age < SEASON_DAYS:
         return False
-    if step.mean_kwh_a_day < 0 and look.item.outdoor and _no_nights(look, step):
+    if look.item.outdoor and _no_nights(look, step):
         return False
     seen = look.signature(look.day(step))
     if step.mean_kwh_a_day < 0 and back is None and age < ABSENCE_DAYS and not _falls(look, seen):
         return False
-    moved = seen is not None and abs(seen.top) >= SEEN and seen.top * step.mean_kwh_a_day > 0
+    edges = () if seen is None else (seen.top, 3.0 * seen.floor)  # the floor holds still, a third will do
+    moved = any(abs(edge) >= SEEN and edge * step.mean_kwh_a_day > 0 for edge in edges)
     return step.statistic >= (BARE_WITH_TOP if moved else BARE_STEP)
 
 
 def _no_nights(look: Look, step: Step) -> bool:
-    """True where a northern summer leaves next to no dark hours after a step: outdoor lamps stay off."""
+    """True where a northern summer leaves next to no dark hours, so that outdoor lamps stay off.
+
+    For less energy in the weeks since, for a change that goes with the night in those before too.
+    """
     nights = look.item.drivers.get("night_hours_below_-6")
     if nights is None:
         return False
-    return bool(nights[nights.index >= pd.Timestamp(look.day(step))].median() < LEAST_NIGHT_HOURS)
+    day = pd.Timestamp(look.day(step))
+    before, since = nights[nights.index < day].iloc[-SEASON_DAYS:], nights[nights.index >= day]
+    if step.mean_kwh_a_day < 0 and since.median() < LEAST_NIGHT_HOURS:
+        return True
+    return step.shape == "with the night" and bool(before.median() < LEAST_NIGHT_HOURS)
 
 
 def _falls(look: Look, seen: Signature | None) -> bool:
