@@ -267,6 +267,7 @@ def test_a_finding_stands_beside_what_shows_it(
     assert "Before 16 September 2024 the mean lay at 0.0" in names[0]
     assert finding.locator(".scatterlayer .trace").count() > 5
     opener = finding.get_by_role("button", name="Show as table: hall: each day against what was usual")
+    dashboard.page.wait_for_timeout(1500)  # a drawing that has just come may still move what is below it
     opener.click()
     finding.get_by_role("table").wait_for()
     assert "without any change, kWh" in finding.get_by_role("table").inner_text()
@@ -274,4 +275,23 @@ def test_a_finding_stands_beside_what_shows_it(
     beside = picture["x"] >= words["x"] + words["width"]
     assert beside == (width == "desk")
     assert dashboard.overhang() <= 0
+    assert dashboard.said == []
+
+
+def test_a_printed_drawing_stays_within_the_sheet_and_the_screen_is_as_before(
+    open_dashboard: Callable[..., Any], address: str
+) -> None:
+    dashboard = open_dashboard(address).open("/")
+    wide = dashboard.page.locator(".card.wide .drawing .svg-container").first
+    before = wide.bounding_box()
+    assert before["width"] > 900
+    dashboard.page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    dashboard.page.emulate_media(media="print")
+    drawn = dashboard.page.locator(".drawing .svg-container > svg").all()
+    assert drawn and all(drawing.bounding_box()["width"] <= 690 for drawing in drawn)
+    dashboard.page.emulate_media(media="screen")
+    dashboard.page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    dashboard.page.wait_for_timeout(400)
+    after = wide.bounding_box()
+    assert (after["width"], after["height"]) == (before["width"], before["height"])
     assert dashboard.said == []
