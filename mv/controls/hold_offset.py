@@ -14,6 +14,7 @@ import numpy as np
 from mv.controls.fall_edge import FEWEST_FALLS, FINEST_MINUTES, fade_minutes
 from mv.controls.hold_time import HoldEvents
 
+USUAL_FADE_MINUTES = 0.25  # taken where the grid does not show it, as most lamps go at once; no source
 UNSEEN_FADE_MINUTES = 1.0  # lamps take at most to fade where the grid does not show it; no source
 CLOCK_MINUTES = 0.25  # by which clocks may differ where no switching-on tells; common practice, no source
 
@@ -36,11 +37,12 @@ def hold_offset(
 ) -> HoldOffset:
     """From the log's shortest motion, the fade of the lamps and the clocks."""
     variance = np.zeros(0) if events is None else events.variance
-    least, greatest = 0.0, UNSEEN_FADE_MINUTES
+    least, greatest, taken = 0.0, UNSEEN_FADE_MINUTES, USUAL_FADE_MINUTES
     if interval_minutes <= FINEST_MINUTES and np.isfinite(variance).sum() >= FEWEST_FALLS:
         least, greatest = fade_minutes(variance, interval_minutes)
+        taken = 0.5 * (least + greatest)
     fade = 0.25 * confidence * (greatest - least)
     late = 0.5 * confidence * shortest_motion_minutes
     clock = 0.0 if lag_known else confidence * CLOCK_MINUTES
-    minutes = 0.5 * shortest_motion_minutes - 0.25 * (least + greatest)
+    minutes = 0.5 * shortest_motion_minutes - 0.5 * taken
     return HoldOffset(minutes, float(np.sqrt(late**2 + fade**2 + clock**2)))
