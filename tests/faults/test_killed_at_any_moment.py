@@ -87,8 +87,10 @@ def test_killed_at_random_moments(order: Order, site: Path, command: str) -> Non
     killed = 0
     for _ in range(TIMES_AT_RANDOM):
         state_another_confidence(site)
-        ended = order(site, *words(command, site), after=moments.uniform(0.0, seconds))["ended"]
-        killed += ended == "killed"
+        run = order(site, *words(command, site), after=moments.uniform(0.0, seconds))
+        killed += run["ended"] == "killed"
+        if run["ended"] == "done":
+            seconds = min(seconds, run["seconds"])  # the first run was timed on a busier computer
         assert_all_is_whole(site)
     assert killed >= TIMES_AT_RANDOM // 3
     assert_the_next_run_ends_well(order, site, command)
