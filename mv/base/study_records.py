@@ -5,6 +5,7 @@ A key that is not here is an error. Every numeric default names its unit and its
 
 from datetime import date
 from difflib import get_close_matches
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Literal, Self
 from zoneinfo import available_timezones
@@ -19,8 +20,13 @@ from mv.base.programme_records import Carbon, DemandResponse, Guarantee, Incenti
 from mv.base.study_fields import Fraction, MismatchError, Name, Names, NotNegative, Record
 
 
+@cache  # reading the names from the disk takes longer than all else of a study file
+def _timezones() -> set[str]:
+    return available_timezones()
+
+
 def _timezone(value: str) -> str:
-    if value not in available_timezones():
+    if value not in _timezones():
         raise ValueError("is not an IANA time zone such as 'America/Chicago'")
     return value
 

@@ -168,7 +168,7 @@ def _error_parts(
 
 
 def _powers(value: float, exponents: FloatArray) -> FloatArray:
-    """`value` (0 to 1) to each exponent, 0 to the 0th being 1: by exponentials, in a fifth of the time."""
+    """`value` (0 to 1) to each exponent, 0 to the 0th being 1: by exponentials, which are quicker."""
     return np.asarray(np.exp(np.log(max(value, np.finfo(float).tiny)) * exponents))
 
 
