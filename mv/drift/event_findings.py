@@ -23,6 +23,7 @@ NIGHTS_DAYS = 90  # days that show whether nights left on recur; common practice
 BLURRED_SHARE = 0.25  # of nights, beyond which hours' means do not tell nights left on; no source
 WORTH = 0.05  # of the zone's energy from which nights left on are told; common practice, no source
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
+SURE_DAYS = 2  # that day or two: within it the setting's own date stands; no source
 
 
 def event_finding(
@@ -55,7 +56,7 @@ def event_finding(
     )
     return DriftFinding(
         where=event.zone,
-        what=event_words(event.findings),
+        what=_dated_words(event, since),
         since=since,
         kwh_per_month=energy,
         cost_per_month=None,
@@ -98,8 +99,17 @@ def _at_once(event: SettingEvent) -> bool:
 def _dated(event: SettingEvent, look: Look, step: Step) -> date | None:
     """A setting is dated by the first day it is read; a clear step of energy may show it sooner."""
     day = look.day(step)
-    sooner = event.since is not None and day < event.since and step.statistic >= CLEAR_STEP
-    return day if sooner and set(event.settings) <= SELDOM_SEEN else event.since
+    sooner = event.since is not None and (event.since - day).days > SURE_DAYS
+    clear = step.statistic >= CLEAR_STEP and set(event.settings) <= SELDOM_SEEN
+    return day if sooner and clear else event.since
+
+
+def _dated_words(event: SettingEvent, since: date | None) -> str:
+    """What moved, with no other date in it than the finding's own."""
+    words = event_words(event.findings)
+    if event.since is None or since is None:
+        return words
+    return words.replace(event.since.isoformat(), since.isoformat())
 
 
 def _series_of(zone: str, series: Sequence[DriftSeries]) -> DriftSeries | None:

@@ -1,6 +1,7 @@
 """Drift found in daily energy whose truth is known, and joined with the settings that explain it."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 
 import numpy as np
 import pandas as pd
@@ -130,6 +131,18 @@ def test_a_setting_that_moved_and_its_step_of_energy_are_one_finding():
     assert found[0].causes[0] == "trim removed"
     assert found[0].kwh_per_month.estimate == pytest.approx(8.0 * 5 / 7 * 30.4375, rel=0.2)
     assert list(found[0].evidence.columns) == ["day", "actual_kwh", "expected_kwh", "standardised", "cusum"]
+
+
+@pytest.mark.parametrize("days_later, told_on", [(2, 2), (9, 0)])
+def test_a_finding_names_one_day_also_where_its_energy_steps_before_the_setting_is_seen(days_later, told_on):
+    """Within two days the setting's own day stands; a week later the step of energy dates both."""
+    step_day = date(2024, 7, 19)
+    seen = step_day + timedelta(days=days_later)
+    finding = moved("z", "hold_minutes", seen, 25.0, 10.0, Estimate(170.0, 160.0, 180.0, 0.9))
+    zone = settings("z", replace(finding, why=f"the hold time went from 10 to 25 min on {seen}"))
+    (found,) = find_drift([days_of(8, noise=0.3, step_on=200, step=8.0)], [zone], confidence=0.9)
+    assert found.since == step_day + timedelta(days=told_on)
+    assert found.what == f"the hold time went from 10 to 25 min on {found.since}"
 
 
 def test_zones_that_change_together_are_one_reset():
