@@ -82,7 +82,7 @@ def _refuse_impossible(population: int | None, cv: float, precision: float, conf
     checks: Sequence[tuple[bool, str, object, str]] = (
         (population is not None and population < 1, "--population", population, "Give 1 or more."),
         (not 0 <= cv < math.inf, "--cv", cv, "Give zero or more, such as 0.5."),
-        (not 0 < precision < math.inf, "--precision", precision, "Give more than 0: 0.10 for 10 %."),
+        (not 0 < precision < 1, "--precision", precision, "Give a fraction such as 0.10 for 10 %."),
         (not 0 < confidence < 1, "--confidence", confidence, "Give a fraction such as 0.90."),
     )
     for wrong, key, value, remedy in checks:

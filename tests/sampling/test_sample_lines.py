@@ -35,6 +35,7 @@ def test_too_few_readings_are_said_to_be_too_few() -> None:
         (-3, {}),
         (10, {"cv": -0.1}),
         (10, {"precision": 0.0}),
+        (10, {"precision": 10.0}),
         (10, {"confidence": 1.0}),
         (10, {"confidence": 90.0}),
         (10, {"precision": float("nan")}),
