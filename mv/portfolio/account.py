@@ -1,6 +1,7 @@
 """summary.json: what the studies prove together, the worst findings, and what could not be verified."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from mv.base.estimate import Estimate
@@ -17,7 +18,7 @@ def summary_of(outcomes: Sequence[Outcome], *, gone: Sequence[str], version: str
     """The whole of summary.json; `gone` are former studies that were not found again."""
     records = [outcome for outcome in outcomes if isinstance(outcome, StudyRecord)]
     broken = [outcome for outcome in outcomes if isinstance(outcome, BrokenStudy)]
-    findings = worst_first(records)
+    findings, titles = worst_first(records), _titles(records)
     return {
         "format": 1,
         "tallylux": version,
@@ -35,15 +36,21 @@ def summary_of(outcomes: Sequence[Outcome], *, gone: Sequence[str], version: str
         "by_strategy": [_totals(entry) for entry in by_strategy(records)],
         "findings_ranked_by": "cost a month" if ranked_by_cost(records) else "kWh a month",
         "findings_in_all": len(findings),
-        "findings": [_finding(entry) for entry in findings[:MOST_FINDINGS]],
+        "findings": [_finding(entry, titles) for entry in findings[:MOST_FINDINGS]],
         "not_accepted": [
-            {"study": r.name, "path": r.path, "title": r.title, "why": list(r.why_not)}
+            {"study": r.name, "path": r.path, "title": titles[r.name], "why": list(r.why_not)}
             for r in records
             if not r.accepted
         ],
         "broken": [{"study": b.name, "path": b.path, "message": b.message} for b in broken],
         "remarks": _remarks(records, gone),
     }
+
+
+def _titles(records: Sequence[StudyRecord]) -> dict[str, str]:
+    """What each study is called, by name; the site goes before a title that several studies bear."""
+    borne = Counter(record.title for record in records)
+    return {r.name: r.title if borne[r.title] == 1 else f"{r.site}: {r.title}" for r in records}
 
 
 def _totals(entry: Totals) -> Json:
@@ -76,11 +83,11 @@ def _estimate(estimate: Estimate | None) -> Json | None:
     return None if estimate is None else dict(estimate.as_json())
 
 
-def _finding(entry: PlacedFinding) -> Json:
+def _finding(entry: PlacedFinding, titles: Mapping[str, str]) -> Json:
     study, finding = entry.study, entry.finding
     return {
         "study": study.name,
-        "title": study.title,
+        "title": titles[study.name],
         "where": finding.where,
         "what": finding.what,
         "since": finding.since,

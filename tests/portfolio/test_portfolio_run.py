@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +17,10 @@ import pytest
 from mv.base.errors import InputError, OutputError, StudyError
 from mv.base.locking import held
 from mv.cli import main
-from mv.portfolio import METER_COLUMNS, STUDY_COLUMNS
+from mv.portfolio import METER_COLUMNS, STUDY_COLUMNS, summary_of
 from mv.programme.run import LOCK_FILE, PortfolioRun, run_portfolio
 from mv.programme.store import is_portfolio, open_portfolio, study_folder
+from mv.programme.work import kept_record
 from mv.store import open_results
 from mv.verify import verify_study
 
@@ -59,6 +61,15 @@ def test_a_study_of_a_portfolio_has_the_result_that_verify_gives(
         k: v for k, v in alone.items() if k != "made_at"
     }
     assert rows(finished).loc["alder", "avoided_kwh"] == alone["savings"]["avoided_kwh"]["estimate"]
+
+
+def test_studies_of_one_title_are_told_apart_by_their_sites(finished: PortfolioRun) -> None:
+    found = [kept_record(folder) for folder in sorted((finished.folder / "studies").iterdir())]
+    records = [replace(record, accepted=False) for record in found if record is not None]
+    records[:2] = [replace(record, title="Lighting retrofit") for record in records[:2]]
+    told = summary_of(records, gone=(), version="1", made_at="")["not_accepted"]
+    sites = [f"{record.site}: Lighting retrofit" for record in records[:2]]
+    assert [row["title"] for row in told] == [*sites, records[2].title]
 
 
 def test_totals_add_up_and_groups_part_them(finished: PortfolioRun) -> None:
