@@ -7,7 +7,7 @@ from mv.base.ledger import Remark
 from mv.readers.counted_days import counted_evidence
 from mv.readers.intervals import ordered
 from mv.readers.parsed import Parsed
-from mv.readers.stamp_record import DAY_SECONDS, NO_OFFSET
+from mv.readers.stamp_record import DAY_SECONDS, EPOCH_SHAPE, NO_OFFSET
 from mv.readers.wall_clock import (
     ClockEvidence,
     Wall,
@@ -33,7 +33,8 @@ def find_clock(group: list[Parsed], walls: list[Wall], wanted: Wanted) -> tuple[
     if group[0].clock:
         return group[0].clock, group[0].clock_why
     if all(file.stamps.offset is not None and (file.stamps.offset != NO_OFFSET).all() for file in group):
-        return "UTC", "each stamp carries its offset from UTC"
+        counts = all(EPOCH_SHAPE in file.stamps.shapes for file in group)
+        return "UTC", "seconds since 1970 are UTC" if counts else "each stamp carries its offset from UTC"
     everything = np.array([min(int(w.min()) for w in spans), max(int(w.max()) for w in spans)])
     words = " ".join(file.clock_words for file in group)
     if said := clock_in_words(words, zone, everything):

@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from mv.readers.roles import TimeColumns
-from mv.readers.stamp_record import DAY_SECONDS, Stamps
+from mv.readers.stamp_record import DAY_SECONDS, EPOCH_SHAPE, Stamps
 from mv.readers.stamps import read_stamps
 
 _DAYS_TO_1970 = 25_569  # spreadsheet serial of 1970-01-01 in the 1900 date system
@@ -86,7 +86,7 @@ def instants(numbers: NDArray[np.float64], form: str) -> Stamps:
     offset = np.zeros(len(whole), np.int32) if form == "epoch" else None
     day = (whole // DAY_SECONDS).astype(np.int32)
     stamps = Stamps(good, day, (whole % DAY_SECONDS).astype(np.int32), offset)
-    stamps.shapes.append("seconds since 1970 (UTC)" if form == "epoch" else "spreadsheet day numbers")
+    stamps.shapes.append(EPOCH_SHAPE if form == "epoch" else "spreadsheet day numbers")
     return stamps
 
 

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 DAY_SECONDS = 86_400
 NO_OFFSET = np.int32(-(10**6))
+EPOCH_SHAPE = "seconds since 1970 (UTC)"
 
 
 @dataclass

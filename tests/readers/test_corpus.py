@@ -44,6 +44,8 @@ def test_a_file_reads_as_its_table_says(case: dict[str, Any]) -> None:
         np.testing.assert_allclose(series.energy_kwh.to_numpy(), case["kwh"], rtol=1e-9, atol=1e-12)
     if "count" in case:
         assert len(series.energy_kwh) == case["count"]
+    if "clock_why" in case:
+        assert series.ledger.inferred["clock"] == case["clock_why"]
     if "total" in case:
         assert math.isclose(series.energy_kwh.sum(), case["total"], rel_tol=1e-9)
 
