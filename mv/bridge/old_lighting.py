@@ -21,6 +21,8 @@ FINEST_MINUTES = 15.0
 FLOOR_QUANTILE = 0.005
 FLOOR_MOST = 0.15
 """A night floor above this share of the plateau is lamps left on, not a load that never stops."""
+FLOOR_TOLD = 0.01
+"""Share of the plateau from which the reason names the floor. No source."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +90,7 @@ def old_load(baseline_power_kw: pd.Series | None, connected_kw: float, *, quanti
     flat = top - lower <= FLAT_WITHIN * top
     low, high = PLATEAU_TRUSTED
     if flat and low * connected_kw <= lamps <= high * connected_kw:
-        why = f"metered plateau before, {lamps:.4g} kW (stated {connected_kw:.4g} kW)"
+        above = f" above the {floor:.3g} kW that never stopped" if floor >= FLOOR_TOLD * lamps else ""
+        why = f"metered plateau before, {lamps:.4g} kW{above} (stated {connected_kw:.4g} kW)"
         return OldLoad(lamps, PLATEAU_ERROR, float(floor), why, known)
     return OldLoad(connected_kw, STATED_LOAD_ERROR, float(floor), stated.why, known)

@@ -86,6 +86,7 @@ def test_the_old_plateau_tells_failed_lamps_from_the_stated_load() -> None:
     assert load.lamps_kw == pytest.approx(9.6, abs=0.02)
     assert load.floor_kw == pytest.approx(0.2, abs=0.01)
     assert load.floor_known and "metered plateau" in load.why
+    assert "above the 0.2 kW that never stopped (stated 10 kW)" in load.why
     assert load.egress_after(4.8) == pytest.approx((0.1, 0.2), abs=0.01)
 
 
