@@ -9,6 +9,7 @@ import pandas as pd
 
 from mv.base.estimate import CannotSay
 from mv.base.study_records import Event
+from mv.base.wording import counted
 from mv.regression import statistics
 from mv.regression.acceptance import acceptance_tests
 from mv.regression.candidates import candidate_form
@@ -244,8 +245,8 @@ def _far_findings(away: pd.Series) -> list[Finding]:
     return [
         Finding(
             "days far from the rest",
-            f"{len(away)} days are kept out of the fit ({shown}): they lie {away.sum():+,.0f} kWh from "
-            "the model in all, and as much is expected of other days in proportion. If they are holidays "
-            "or an event that will not come again, list them in the study file.",
+            f"Kept out of the fit: {counted(len(away), 'day')} ({shown}), {away.sum():+,.0f} kWh "
+            "from the model in all; as much is expected of other days in proportion. Where it was a "
+            "holiday or an event that will not come again, list it in the study file.",
         )
     ]

@@ -79,7 +79,8 @@ def test_a_handful_of_dead_days_does_not_wreck_the_fit_and_is_reported() -> None
     y["2023-08-07":"2023-08-11"] = 0.0
     model = _model(y)
     assert list(model.set_aside_days.strftime("%m-%d")) == [f"08-{day:02d}" for day in range(7, 12)]
-    assert any(finding.code == "days far from the rest" for finding in model.findings)
+    (told,) = [finding.what for finding in model.findings if finding.code == "days far from the rest"]
+    assert told.startswith("Kept out of the fit: 5 days (2023-08-07 to 2023-08-11), -")
     clean = _model(_noisy())
     found, usual = ({t.name: t.coefficient for t in one.terms} for one in (model, clean))
     assert found["hours_open"] == pytest.approx(usual["hours_open"], rel=0.02)
