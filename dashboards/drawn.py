@@ -11,6 +11,33 @@ from mv.figures import FigureWithWords, Scheme
 Drawing = Callable[[Verification, Choice, Scheme], FigureWithWords]
 
 
+USUAL_PX = 340  # the height of most drawings
+HEIGHT_PX = {
+    "promise": 150,
+    "months": 430,
+    "sitehours": 320,
+    "days": 380,
+    "hours": 320,
+    "coverage": 320,
+    "fit": 380,
+    "setting": 230,
+    "finding-days": 260,
+    "finding-hours": 260,
+    "finding-setting": 230,
+    "readings": 360,
+}
+
+
+def height_px(name: str, verification: Verification) -> int:
+    """The height of the drawing called `name`, before it is drawn, so that nothing moves when it comes.
+
+    A bridge's height follows its steps; the usual height is near it.
+    """
+    if name == "meters":
+        return figures.meter_savings_px(len(verification.meters))
+    return HEIGHT_PX.get(name, USUAL_PX)
+
+
 def draw(name: str, verification: Verification, choice: Choice, scheme: Scheme) -> FigureWithWords:
     """The figure called `name`. Raises KeyError for a name or a meter that is not there."""
     return DRAWINGS[name](verification, choice, scheme)

@@ -7,7 +7,7 @@ from dash import MATCH, ClientsideFunction, Dash, Input, Output, State, ctx, htm
 
 from dashboards.acknowledging import connect_notes
 from dashboards.background import BackgroundRun
-from dashboards.blocks.cards import WAITING, laid_out
+from dashboards.blocks.cards import WAITING, ZOOMED, laid_out
 from dashboards.blocks.tables import frame_table
 from dashboards.choice import Choice
 from dashboards.drawn import draw
@@ -137,17 +137,17 @@ def _connect_tables(app: Dash, shelf: Shelf) -> None:
 
 def _connect_zoom(app: Dash, shelf: Shelf) -> None:
     @app.callback(
-        Output({"type": "graph", "key": MATCH}, "figure"),
+        Output({"type": ZOOMED, "key": MATCH}, "figure"),
         Output({"type": "caption", "key": MATCH}, "children"),
         Output({"type": "drawing", "key": MATCH}, "aria-label"),
-        Input({"type": "graph", "key": MATCH}, "relayoutData"),
+        Input({"type": ZOOMED, "key": MATCH}, "relayoutData"),
         State("scheme", "data"),
         prevent_initial_call=True,
     )
     def recut(moved: dict[str, Any] | None, scheme: str) -> Any:
         name, _, query = ctx.triggered_id["key"].partition("?")
         window = zoomed(moved or {}, Choice.read(query))
-        if name != "readings" or window is None:
+        if window is None:
             return no_update, no_update, no_update
         words = draw(name, shelf.verification(), window, scheme_named(scheme))
         return words.figure or no_update, words.caption, words.accessible_name

@@ -32,6 +32,80 @@
     attributeFilter: ["aria-selected"],
   });
 
+  /* A long table comes as data and its rows are built here; each cell a text, or a link of ours. */
+  function cellOf(kind, content) {
+    var cell = document.createElement(kind);
+    cell.setAttribute("role", kind === "td" ? "cell" : "rowheader");
+    if (typeof content === "string") {
+      cell.textContent = content;
+      return cell;
+    }
+    var link = cell.appendChild(document.createElement("a"));
+    link.textContent = content[0];
+    link.setAttribute("href", content[1].startsWith("/") ? content[1] : "#");
+    return cell;
+  }
+
+  function rowOf(grid, texts) {
+    var row = document.createElement("tr");
+    row.setAttribute("role", "row");
+    texts.forEach(function (content, place) {
+      var cell = row.appendChild(cellOf(place ? "td" : "th", content));
+      if (!place) {
+        cell.scope = "row";
+        return;
+      }
+      cell.dataset.head = grid.heads[place];
+      cell.className = grid.numeric.includes(place) ? "number" : "";
+    });
+    return row;
+  }
+
+  function headOf(grid) {
+    var row = document.createElement("tr");
+    row.setAttribute("role", "row");
+    grid.heads.forEach(function (text, place) {
+      var cell = row.appendChild(document.createElement("th"));
+      cell.scope = "col";
+      cell.setAttribute("role", "columnheader");
+      cell.className = grid.numeric.includes(place) ? "number" : "";
+      cell.textContent = text;
+    });
+    return row;
+  }
+
+  function built(grid) {
+    var table = document.createElement("table");
+    table.setAttribute("role", "table");
+    table.setAttribute("aria-label", grid.label);
+    table.className = grid.stacked ? "stacked" : "";
+    ["thead", "tbody"].forEach(function (name) {
+      table.appendChild(document.createElement(name)).setAttribute("role", "rowgroup");
+    });
+    table.tHead.appendChild(headOf(grid));
+    grid.body.forEach(function (texts) {
+      table.tBodies[0].appendChild(rowOf(grid, texts));
+    });
+    return table;
+  }
+
+  var grids = new WeakMap();
+
+  function build() {
+    document.querySelectorAll("[data-grid]").forEach(function (room) {
+      if (grids.get(room) !== room.dataset.grid) {
+        grids.set(room, room.dataset.grid);
+        room.replaceChildren(built(JSON.parse(room.dataset.grid)));
+      }
+    });
+  }
+
+  new MutationObserver(build).observe(document.documentElement, {
+    subtree: true,
+    childList: true,
+    attributeFilter: ["data-grid"],
+  });
+
   /* A button that names a field opens the field's group and goes there; one with a value fills it in. */
   document.addEventListener("click", function (event) {
     var button = event.target.closest("button[data-field]");

@@ -6,11 +6,12 @@ from dash import dcc, html
 
 from dashboards.blocks.aria import aria, data
 from dashboards.choice import Choice
-from dashboards.drawn import DRAWINGS
+from dashboards.drawn import DRAWINGS, height_px
 from mv.base.verification import Verification
 from mv.figures import FigureWithWords, Scheme
 
 WAITING = "waiting"  # the class of a card whose figure has not come yet
+RECUT, ZOOMED = "readings", "zoomed"  # the drawing that a drag cuts anew, and its kind of id
 QUIET: Any = {
     "displayModeBar": False,
     "responsive": True,
@@ -34,6 +35,7 @@ def card(
         dcc.Store(id={"type": "ask", "key": key}),
         id={"type": "card", "key": key},
         className=f"{kind} {WAITING}",
+        style=_room(height_px(name, verification)),
         **data(key=key),
         **aria(busy="true"),
     )
@@ -45,7 +47,8 @@ def laid_out(words: FigureWithWords, name: str, choice: Choice) -> list[Any]:
     heading = html.H4 if choice.finding else html.H3  # a finding has a heading of its own
     if words.figure is None:
         return [heading(words.title), html.P(words.caption, className="cannot")]
-    graph = dcc.Graph(figure=words.figure, config=QUIET, id={"type": "graph", "key": key})
+    kind = ZOOMED if name == RECUT else "graph"
+    graph = dcc.Graph(figure=words.figure, config=QUIET, id={"type": kind, "key": key})
     return [
         heading(words.title),
         html.Div(
@@ -53,11 +56,17 @@ def laid_out(words: FigureWithWords, name: str, choice: Choice) -> list[Any]:
             role="img",
             id={"type": "drawing", "key": key},
             className="drawing",
+            style=_room(words.figure.layout.height),
             **aria(label=words.accessible_name),
         ),
         html.Figcaption(words.caption, id={"type": "caption", "key": key}),
         _opener(words.title, key, name, choice),
     ]
+
+
+def _room(drawing_px: int) -> dict[str, str]:
+    """Keeps the drawing's room until it stands there: a reader's hand is already on what is below it."""
+    return {"--drawing": f"{drawing_px}px"}
 
 
 def _opener(title: str, key: str, name: str, choice: Choice) -> html.Div:

@@ -1,5 +1,6 @@
 """Tables for the screen: real table elements, with a caption and headed columns."""
 
+import json
 from collections.abc import Sequence
 from typing import Any
 
@@ -55,6 +56,31 @@ def _cells(row: Sequence[Any], heads: Sequence[str], kinds: Sequence[str]) -> li
     return [first, *others]
 
 
+def long_table(
+    heads: Sequence[str],
+    body: Sequence[Sequence[str | tuple[str, str]]],
+    *,
+    caption: str,
+    numeric: Sequence[int] = (),
+    stacked: bool = False,
+) -> html.Div:
+    """A table as `table` makes it, of any length: texts, and links as (text, address).
+
+    The page builds its rows itself (`behaviour.js`): thousands of cells, each a component that hears of
+    every change on the page, would hold the page up for seconds.
+    """
+    grid = {
+        "heads": list(heads),
+        "body": body,
+        "numeric": list(numeric),
+        "stacked": stacked,
+        "label": caption,
+    }
+    held = data(grid=json.dumps(grid)) | aria(label=caption)
+    scroller = html.Div(className="scroller", tabIndex="0", role="region", **held)
+    return html.Div([html.P(caption, className="table-title"), scroller])
+
+
 def frame_table(frame: pd.DataFrame, *, caption: str) -> html.Div:
     """A figure's numbers; over-long ones are cut and say so."""
     shown = frame.head(ROWS_SHOWN)
@@ -63,7 +89,7 @@ def frame_table(frame: pd.DataFrame, *, caption: str) -> html.Div:
     cut = (
         f" (first {ROWS_SHOWN} of {len(frame):,} rows; the file holds all)" if len(frame) > ROWS_SHOWN else ""
     )
-    return table([str(name) for name in frame], body, caption=caption + cut, numeric=numeric)
+    return long_table([str(name) for name in frame], body, caption=caption + cut, numeric=numeric)
 
 
 def cell_text(value: Any) -> str:

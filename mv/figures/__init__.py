@@ -10,7 +10,7 @@ from mv.figures.answers import (
     three_answers,
 )
 from mv.figures.bridge_steps import bridge
-from mv.figures.by_meter import meter_savings
+from mv.figures.by_meter import meter_savings, meter_savings_px
 from mv.figures.day_by_hour import coverage_map, power_map, site_map
 from mv.figures.days import daily_energy
 from mv.figures.drift_words import changes_of, costliest_first, drift_sentence, gaps_of, monthly_amount
@@ -85,6 +85,7 @@ __all__ = [
     "lasting_answer",
     "listed",
     "meter_savings",
+    "meter_savings_px",
     "model_scatter",
     "money",
     "month_answer",

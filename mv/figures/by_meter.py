@@ -28,6 +28,11 @@ def meter_savings(result: Result, *, scheme: Scheme = "light") -> FigureWithWord
     return FigureWithWords(title, _caption(frame, result), frame, _figure(known, scheme))
 
 
+def meter_savings_px(meters: int) -> int:
+    """The height of the drawing of so many meters."""
+    return 90 + 34 * meters
+
+
 def _known(result: Result) -> dict[str, Any]:
     """Meters whose avoided energy is given, the largest first."""
     by_meter = part(result, "savings", "by_meter") or {}
@@ -40,7 +45,7 @@ def _figure(known: dict[str, Any], scheme: Scheme) -> Any:
     import plotly.graph_objects as go
 
     colours = palette(scheme)
-    height = 90 + 34 * len(known)
+    height = meter_savings_px(len(known))
     figure = canvas(scheme, height=height, showlegend=False, margin={"l": 12, "r": 16, "t": 8, "b": 44})
     places = list(range(len(known)))
     figure.add_trace(

@@ -7,6 +7,13 @@ from playwright.sync_api import ConsoleMessage, Locator, Page, Request, expect
 
 WIDTHS = {"desk": (1280, 900), "hand": (375, 800)}
 
+MOVED = """() => new Promise(told => {
+    const seen = [];
+    const watch = new PerformanceObserver(list => seen.push(...list.getEntries()));
+    watch.observe({type: "layout-shift", buffered: true});
+    setTimeout(() => told(seen.reduce((sum, one) => sum + one.value, 0)), 300);
+})"""
+
 
 class Dashboard:
     """One tab on one dashboard; keeps what the browser said and asked for."""
@@ -99,6 +106,10 @@ class Dashboard:
     def overhang(self) -> int:
         """Pixels by which the page is wider than the window."""
         return int(self.page.evaluate("document.documentElement.scrollWidth - window.innerWidth"))
+
+    def moved(self) -> float:
+        """How far what was in sight has moved since the page began (Layout Instability API)."""
+        return float(self.page.evaluate(MOVED))
 
     def outside_requests(self) -> list[str]:
         """Addresses asked for that are not the dashboard's own."""

@@ -17,6 +17,7 @@ ADDRESSES = (
     "/method",
     "/nowhere",
 )
+STEADY = 0.05  # cumulative layout shift; web.dev, "Cumulative Layout Shift (CLS)", calls up to 0.1 good
 SHOW_THE_HOSTILE_NAME = ("/", "/settings?zone=hall", "/data", "/method")
 
 
@@ -40,6 +41,16 @@ def test_a_page_is_silent_selfcontained_accessible_and_fits(
     assert dashboard.accessibility_findings(axe) == []
     assert dashboard.said == []
     assert dashboard.outside_requests() == []
+
+
+@pytest.mark.parametrize(
+    "where", ("/", "/month", "/energy", "/energy?meter=LP-1", "/settings?zone=hall", "/data")
+)
+def test_nothing_moves_under_a_readers_hand_when_the_drawings_come(
+    open_dashboard: Callable[..., Any], address: str, where: str, width: str
+) -> None:
+    dashboard = open_dashboard(address, width=width).open(where)
+    assert dashboard.moved() < STEADY
 
 
 def test_the_page_says_its_language(open_dashboard: Callable[..., Any], address: str) -> None:

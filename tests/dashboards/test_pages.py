@@ -10,7 +10,7 @@ import plotly
 import pytest
 
 from dashboards.choice import Choice
-from dashboards.drawn import DRAWINGS
+from dashboards.drawn import DRAWINGS, draw, height_px
 from dashboards.pages import PAGES
 from dashboards.router import card_or_defect
 from dashboards.shelf import Shelf
@@ -145,3 +145,15 @@ def test_what_was_seen_without_an_agreement_stands_under_its_zone_alone(verifica
     assert "After-hours use" in shown["aisles"]
     assert "230" in shown["aisles"]
     assert "After-hours use" not in shown["hall"]
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_the_room_kept_for_a_drawing_is_the_drawings_height(verification: Any, name: str) -> None:
+    setting, finding = verification.result["settings"][0], verification.result["drift"][0]["id"]
+    choice = Choice(
+        "LP-1", setting["zone"], setting["setting"], "predicted_to_verified", "", "", "2024-10", finding
+    )
+    figure = draw(name, verification, choice, "light").figure
+    steps_follow_the_job = name == "bridge"
+    near = 100 if steps_follow_the_job else 0
+    assert height_px(name, verification) == pytest.approx(figure.layout.height, abs=near)
