@@ -11,7 +11,7 @@ from dash import dcc, html
 from dashboards.blocks.aria import aria
 from dashboards.blocks.cards import chooser
 from dashboards.blocks.notes import facts
-from dashboards.blocks.tables import ROWS_SHOWN, table
+from dashboards.blocks.tables import ROWS_SHOWN, long_table, table
 from dashboards.mounted import prefix_of
 from mv.base.errors import TallyluxError
 from mv.figures import money, number, share_with_interval, with_interval
@@ -21,6 +21,7 @@ Json = Mapping[str, Any]
 TABLE, WORDS = "studies-table", "studies-words"
 FINDINGS_SHOWN, BROKEN_SHOWN = 24, 50
 LONGEST_WHY = 160  # letters
+WIDER = 1.05  # times; less than this is no news, no source
 
 SORTS: dict[str, tuple[str, str, bool]] = {  # words, column, ascending
     "path": ("as found", "", True),
@@ -29,6 +30,17 @@ SORTS: dict[str, tuple[str, str, bool]] = {  # words, column, ascending
     "rate": ("lowest realisation", "realisation_rate", True),
     "title": ("title", "title", True),
 }
+HEADS = (
+    "Study",
+    "State",
+    "Programme",
+    "Contractor",
+    "Avoided, kWh",
+    "Realised",
+    "Moved",
+    "Dearest finding",
+)
+FIRST_NUMBER = 4  # place among the heads
 STATES = ("accepted", "not accepted", "broken")
 
 
@@ -106,7 +118,7 @@ def _sure(pool: Json | None) -> list[str]:
         return ["No study can say what it avoided."]
     wide, narrow = (pool["high"] - pool["low"]) / 2, pool["half_width_if_independent"]
     lines = [f"In brackets: the {100 * pool['confidence']:g} % interval over {pool['studies']:,} studies."]
-    if pool["studies"] > 1 and narrow > 0:
+    if pool["studies"] > 1 and narrow > 0 and wide / narrow >= WIDER:
         lines.append(
             f"Studies err together (correlation {pool['correlation_between_studies']:.2f} in the same weeks, "
             f"and meters of one accuracy class), so it is {wide / narrow:.1f} times as wide as if each erred "
@@ -161,13 +173,13 @@ def _finding(row: Json) -> list[Any]:
     cost, energy = row["cost_per_month"], row["kwh_per_month"]
     prices = [] if cost is None else [f"{money(cost, row['currency'] or '')} a month"]
     prices += [] if energy is None else [with_interval(energy, "kWh a month", confidence=False)]
-    check = [html.P(["Check first: ", row["check_first"]])] if row["check_first"] else []
-    return [
+    told = [
         html.H3([sign, f"{row['where']}: {row['what']}"]),
         html.P(html.A(row["title"], href=f"{prefix_of(row['study'])}settings")),
-        html.P(", ".join(prices) or "Its energy cannot be told."),
-        *check,
     ]
+    shown = [html.P(", ".join(prices) or "Its energy cannot be told.")]
+    shown += [html.P(["Check first: ", row["check_first"]])] if row["check_first"] else []
+    return [html.Div(told, className="told"), html.Div(shown)]
 
 
 def _broken(broken: Sequence[Json]) -> list[Any]:
@@ -209,24 +221,21 @@ def _every_study(stored: StoredPortfolio, view: View) -> list[Any]:
 
 
 def studies_table(stored: StoredPortfolio, view: View, words: str) -> Any:
-    """The studies that the view and the words leave, in the view's order."""
+    """The studies that the view and the words leave, in the view's order, without columns of nothing."""
     rows = chosen(stored.studies, view, words)
     if rows.empty:
         return html.P("No study is so.", className="muted")
-    heads = [
-        "Study",
-        "State",
-        "Programme",
-        "Contractor",
-        "Avoided, kWh",
-        "Realised",
-        "Moved",
-        "Dearest finding",
-    ]
     body = [_study_row(row) for row in rows.head(ROWS_SHOWN).to_dict("records")]
+    kept = [place for place in range(len(HEADS)) if place < 2 or any(row[place] for row in body)]
     cut = f"; the first {ROWS_SHOWN:,} are shown" if len(rows) > ROWS_SHOWN else ""
     caption = f"{len(rows):,} of {len(stored.studies):,} studies{cut}"
-    return table(heads, body, caption=caption, numeric=(4, 5, 6, 7), stacked=True)
+    return long_table(
+        [HEADS[place] for place in kept],
+        [[row[place] for place in kept] for row in body],
+        caption=caption,
+        numeric=[after for after, place in enumerate(kept) if place >= FIRST_NUMBER],
+        stacked=True,
+    )
 
 
 def chosen(studies: pd.DataFrame, view: View, words: str) -> pd.DataFrame:
@@ -244,7 +253,7 @@ def chosen(studies: pd.DataFrame, view: View, words: str) -> pd.DataFrame:
 
 def _study_row(row: Json) -> list[Any]:
     broken = row["status"] == "broken"
-    name = row["path"] if broken else html.A(row["title"], href=prefix_of(row["study"]))
+    name = row["path"] if broken else (row["title"], prefix_of(row["study"]))
     cost = row["worst_cost_per_month"]
     return [
         name,

@@ -92,10 +92,10 @@ def finding_hours(verification: Verification, key: str, *, scheme: Scheme = "lig
     figure = canvas(scheme, height=260, margin={"l": 54, "r": 12, "t": 40, "b": 40}, hovermode="x")
     labels = [f"{kind}, {hour}" for kind, hour in zip(table["kind of day"], table["hour"], strict=True)]
     draw_pair(figure, with_gaps(len(table)), table, scheme, labels=labels, names=shown.names)
-    ticks = [
-        (27 * place + hour, f"{hour:02d}:00") for place in range(len(shown.kinds)) for hour in (0, 6, 12, 18)
-    ]
-    figure.update_xaxes(tickvals=[at for at, _ in ticks], ticktext=[text for _, text in ticks])
+    named = (6, 12, 18) if len(shown.kinds) == 1 else (6, 18)  # what stands side by side in the hand
+    ticks = [(27 * place + hour, f"{hour:02d}:00") for place in range(len(shown.kinds)) for hour in named]
+    at, told = zip(*ticks, strict=True)
+    figure.update_xaxes(tickvals=at, ticktext=told, tickangle=0)
     for place, kind in enumerate(shown.kinds):
         figure.add_annotation(
             x=27 * place + 11.5, y=0, yref="paper", yshift=-34, text=KINDS[kind], showarrow=False
