@@ -7,7 +7,7 @@ from mv.claim.cells import NONE, amount, day
 from mv.claim.identity import SETTING_NAMES
 from mv.claim.material import Json, Material
 from mv.claim.persistence import setting_value
-from mv.claim.results import confidence_words
+from mv.claim.results import confidence_words, heat_words
 
 
 def proof(material: Material) -> Document:
@@ -141,7 +141,8 @@ def _lasting(material: Material) -> tuple[Block, ...]:
     if settings:
         counts = {v: sum(row["verdict"] == v for row in settings) for v in ("kept", "moved", "cannot tell")}
         agreed = wording.counted(len(settings), "setting")
-        words = f"Of {agreed} agreed at hand-over, {counts['kept']} are so still"
+        are = "is" if counts["kept"] == 1 else "are"
+        words = f"Of {agreed} agreed at hand-over, {counts['kept']} {are} so still"
         have = "has" if counts["moved"] == 1 else "have"
         words += f", {counts['moved']} {have} moved" if counts["moved"] else ""
         words += f" and {counts['cannot tell']} cannot be told" if counts["cannot tell"] else ""
@@ -210,7 +211,7 @@ def _limits(material: Material) -> tuple[Block, ...]:
     return (
         Prose(
             "The bill may show another amount: lighting is a part of the load, prices change with the hour, "
-            "and other loads change too. Heating and cooling effects of cooler lamps are not counted."
+            f"and other loads change too. {heat_words(material)}"
         ),
         Prose(
             f"{untold[:1].upper()}{untold[1:]} that one may want to know cannot be told from these data; "

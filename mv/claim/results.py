@@ -37,6 +37,18 @@ def confidence_words(material: Material) -> str:
     return wording.per_cent(float(part(material.result, "study", "study", "confidence") or 0.9))
 
 
+def heat_words(material: Material) -> str:
+    """Whether the numbers hold what cooler lamps do to heating and cooling."""
+    measured = {meter["measures"] for meter in rows(material.result, "study", "meter")}
+    if measured == {"lighting"}:
+        return "Heating and cooling effects of cooler lamps are not counted."
+    if "lighting" in measured:
+        return (
+            "Heating and cooling effects of cooler lamps are counted where a whole building is metered only."
+        )
+    return "Heating and cooling effects of cooler lamps are counted: the whole building is metered."
+
+
 def _totals(material: Material) -> Block:
     result, predicted = material.result, part(material.result, "predicted") or {}
     rate, peak = estimate(result, "realisation_rate"), estimate(result, "savings", "peak_kw")
@@ -54,7 +66,7 @@ def _totals(material: Material) -> Block:
         [("quantity", "left", 3), ("best estimate", "right", 1), ("low", "right", 1), ("high", "right", 1)],
         listed,
         note="Typical year: both models at the same 365 days. Avoided: the baseline model at the reporting "
-        "period's conditions less the metered energy. Heating and cooling effects are in neither.",
+        f"period's conditions less the metered energy. {heat_words(material)}",
     )
 
 

@@ -8,7 +8,7 @@ import pytest
 from mv import store
 from mv.base.document import Drawing, Grid, Prose, Section
 from mv.base.verification import Verification
-from mv.claim import Material, monthly_accounts, report
+from mv.claim import Material, monthly_accounts, proof, report
 from mv.documents.claim_package import material_of
 from mv.verify import verify_study
 
@@ -55,6 +55,26 @@ def test_months_keep_metered_stand_in_and_adjusted_energy_apart(material: Materi
     for column in range(1, 5):
         months = sum(number(row[column]) for row in found.rows[:-1])
         assert months == pytest.approx(number(found.rows[-1][column]), abs=len(found.rows))
+
+
+@pytest.mark.parametrize(
+    ("measures", "told"),
+    [
+        (["lighting"], "are not counted."),
+        (["whole building"], "are counted: the whole building is metered."),
+        (["lighting", "whole building"], "are counted where a whole building is metered only."),
+    ],
+)
+def test_report_and_clients_page_say_whether_heating_and_cooling_are_in(
+    material: Material, measures: list[str], told: str
+) -> None:
+    meters = [{**material.result["study"]["meter"][0], "measures": words} for words in measures]
+    study = {**material.result["study"], "meter": meters}
+    other = with_result(material, study=study)
+    words = f"Heating and cooling effects of cooler lamps {told}"
+    assert table(other, "H", "Verified and predicted").note.endswith(words)
+    said = [block.text for part in proof(other).sections for block in part.blocks if isinstance(block, Prose)]
+    assert sum(text.endswith(words) for text in said) == 1
 
 
 def test_both_realisation_rates_are_verified_over_predicted(material: Material) -> None:
