@@ -12,7 +12,7 @@ import numpy as np
 
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
-from mv.controls.daily import MOST_WEIGHT, Daily
+from mv.controls.daily import MOST_WEIGHT, Daily, FloatArray
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.schedule_hours import usual_days
 from mv.controls.steps import Level, levels
@@ -32,6 +32,7 @@ OTHER_HOURS = 0.2  # by which the other edge may go the other way by chance; com
 BESIDE_DAYS = 28  # on either side of a move; common practice, no source
 DOUBT_HOURS = 0.2  # half-width of a shift, on top of half an interval; common practice, no source
 FINE_MINUTES = 15.0  # readings up to which an edge may fall into either of two; no source
+MOSTLY_LIT = 0.5  # of crossed hours that burned without the edge being there; no source
 USUAL_DAYS, SURE_DAYS = 20, 10  # days before a move and after it for a clock's; no source
 LARGEST_HOURS = 6.0  # by which a clock is taken to be wrong; common practice, no source
 
@@ -79,7 +80,11 @@ def clock_moves(evidence: ZoneEvidence) -> list[SettingFinding]:
     """The schedule's shift where the edges of the day moved as a clock moves them; at most one."""
     zone, table, confidence = evidence.zone.id, evidence.record.table, evidence.confidence
     edges = day_edges(table, evidence.floor.base)
-    first, last = (_moves(daily, table.minutes) for daily in edges)
+    lit = np.where(np.isfinite(table.level), table.level > evidence.floor.base + LIT_ABOVE_BASE, np.nan)
+    first, last = (
+        [move for move in _moves(daily, table.minutes) if not _spells_met(table, lit, daily, move, gains)]
+        for daily, gains in zip(edges, (-1.0, 1.0), strict=True)
+    )
     found = _both(first, last) or _one(first, last, edges)
     if found is None:
         return []
@@ -110,6 +115,21 @@ def _moves(edge: Daily, minutes: float) -> list[_Move]:
         else:
             moves.append(move)
     return moves
+
+
+def _spells_met(table: ZoneTable, lit: FloatArray, edge: Daily, move: _Move, gains: float) -> bool:
+    """True where the hours that an edge crossed burned mostly before it came or after it left.
+
+    Light of the dark morning or evening that grows with the season until it meets the day's own moves
+    the edge of the whole at once. `gains` is the sign of a move that adds light.
+    """
+    width = abs(move.hours)
+    crossed = (table.hour - min(move.before, move.after)) % 24.0 < width - 1e-6
+    came = move.hours * gains > 0
+    first, last = (move.day - BESIDE_DAYS, move.day - 1) if came else (move.day, move.day + BESIDE_DAYS)
+    beside = (table.day >= first) & (table.day <= last) & np.isin(table.day, edge.day)
+    rows = crossed & beside & np.isfinite(lit)
+    return bool(rows.any() and lit[rows].mean() >= MOSTLY_LIT)
 
 
 def _sharp(part: Daily, level: Level, room: float) -> bool:

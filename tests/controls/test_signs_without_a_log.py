@@ -1,7 +1,9 @@
 """A longer time delay and a clock that runs wrong, told from the load alone."""
 
+from dataclasses import replace
 from datetime import timedelta
 
+import numpy as np
 import pytest
 
 from mv.base.study_records import Commissioned, Span, Zone
@@ -59,6 +61,21 @@ def test_a_wrong_clock_moves_the_edges_of_the_day(make_zone, truth_of, minutes, 
     moved = sign.observed.estimate - sign.earlier.estimate
     assert moved == pytest.approx(hours, abs=0.3 if minutes < 60 else 0.6)
     assert abs(sign.since - (parts[3][0] + timedelta(days=DAY))) <= timedelta(days=2)
+
+
+@pytest.mark.parametrize("growing", [True, False])
+def test_morning_light_that_meets_the_days_own_with_the_season_is_no_wrong_clock(
+    make_zone, truth_of, growing
+):
+    """0.5 kW from 05:45 to between 06:15 and 07:15; the day begins at 07:00."""
+    meter, *others = make_zone(truth_of(hold_minutes=30.0), days=130, minutes=15, seed=7, busy=3.0)
+    index = meter.energy_kwh.index
+    hour = index.hour + index.minute / 60.0
+    grown = (index - index[0]).days / 130.0
+    until = 6.25 + (grown if growing else 1.0 - grown)
+    early = (hour >= 5.75) & (hour < until) & (index.day_of_week < 5)
+    met = replace(meter, energy_kwh=meter.energy_kwh + np.where(early, 0.5 * 0.25, 0.0))
+    assert "schedule_shift_hours" not in signs_of(truth_of(hold_minutes=30.0), (met, *others))
 
 
 def test_longer_hours_at_both_ends_are_no_wrong_clock(make_zone, truth_of):
