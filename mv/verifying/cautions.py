@@ -1,7 +1,9 @@
 """Sentences on safety and scope that every reader of the result must see."""
 
 from mv.base.estimate import CannotSay, Estimate
+from mv.base.wording import counted, listed
 from mv.regression import FittedModel
+from mv.savings import AvoidedEnergy
 from mv.verifying.findings import Findings
 
 ELECTRICAL = (
@@ -20,6 +22,8 @@ NO_INTERACTION = (
     "Heating and cooling are not in the metered lighting savings: less heat from lamps lowers cooling and "
     "raises heating. Where the programme credits it, its factor stands as a step of its own."
 )
+MANY_MODELLED = 0.05  # of the reporting days of a meter (common practice, no source)
+NAMED_METERS = 6  # as many as a sentence carries
 MOSTLY = 0.5  # of a typical year's energy in months never metered (common practice, no source)
 NOT_GUARANTEED = (
     "The savings are estimated against a model of the old lighting at the reporting period's conditions, "
@@ -32,12 +36,12 @@ def cautions_of(findings: Findings) -> list[str]:
     cautions = [ELECTRICAL, EGRESS, LEVELS]
     if all(item.meter.measures == "lighting" for item in findings.meters):
         cautions.append(NO_INTERACTION)
-    cautions.append(NOT_GUARANTEED)
+    cautions += [*_unstated_accuracy(findings), NOT_GUARANTEED]
     if isinstance(findings.avoided, Estimate) and not findings.avoided.excludes_zero:
         cautions.insert(0, "The avoided energy cannot be told from zero: its interval holds zero.")
     if isinstance(findings.avoided, CannotSay):
         cautions.insert(0, f"The avoided energy cannot be given: {findings.avoided.why}.")
-    cautions[:0] = [*_projected(findings), *_whole_buildings(findings)]
+    cautions[:0] = [*_stood_in(findings), *_projected(findings), *_whole_buildings(findings)]
     told = [item.meter.id for item in findings.meters if item.kind_told_from_meter]
     if told:
         cautions.append(
@@ -45,6 +49,19 @@ def cautions_of(findings: Findings) -> list[str]:
             'state place = "outdoor" or "indoor" under [[zone]] to fix it.'
         )
     return cautions
+
+
+def _unstated_accuracy(findings: Findings) -> list[str]:
+    """Meters whose own error is in no interval, for none is stated."""
+    without = [item.meter.id for item in findings.meters if item.meter.accuracy is None]
+    if not without:
+        return []
+    named = listed(without) if len(without) <= NAMED_METERS else counted(len(without), "meter")
+    return [
+        f"No accuracy is stated for {named}, so the intervals of kWh hold nothing for a meter that reads "
+        "high or low: 1 % of its reading is 1 % of its savings. State accuracy and accuracy_source under "
+        "[[meter]]."
+    ]
 
 
 def _whole_buildings(findings: Findings) -> list[str]:
@@ -57,6 +74,23 @@ def _whole_buildings(findings: Findings) -> list[str]:
         if found.code == "whole building"
     }
     return list(told)
+
+
+def _stood_in(findings: Findings) -> list[str]:
+    """Meters whose avoided energy holds many days that nobody metered."""
+    accounts = {item.meter.id: item.avoided for item in findings.meters}
+    many = [
+        f"{meter} {avoided.modelled_days} of {avoided.days}"
+        for meter, avoided in accounts.items()
+        if isinstance(avoided, AvoidedEnergy) and avoided.modelled_share > MANY_MODELLED
+    ]
+    if not many:
+        return []
+    return [
+        f"The avoided energy holds days without a reading ({listed(many)}): the reporting model stands in, "
+        "with the period's average, so what changed late in the period is not carried on. Where the readings "
+        "end before the period does, end the reporting period with them."
+    ]
 
 
 def _projected(findings: Findings) -> list[str]:

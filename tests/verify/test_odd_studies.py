@@ -67,6 +67,30 @@ def test_two_numbers_alone_are_enough(tmp_path: Path) -> None:
     assert "IEC 62053-21" in result["peak"]["by_meter"]["A"]["accuracy_source"]
 
 
+def test_a_meter_without_a_stated_accuracy_is_named_and_one_with_it_has_the_wider_interval(
+    tmp_path: Path,
+) -> None:
+    _meter(tmp_path, "A")
+    widths = []
+    for stated in ("", 'accuracy = 0.02\naccuracy_source = "invented certificate"\n'):
+        result = _result(tmp_path, METER.format("A") + stated)
+        told = [text for text in result["cautions"] if text.startswith("No accuracy is stated for A,")]
+        assert len(told) == (0 if stated else 1)
+        avoided = result["savings"]["avoided_kwh"]
+        widths.append(avoided["high"] - avoided["low"])
+    assert widths[1] >= 2 * 0.02 * avoided["estimate"] > widths[0]
+
+
+def test_days_after_the_last_reading_that_a_model_stands_in_for_are_told_first(tmp_path: Path) -> None:
+    _meter(tmp_path, "A")
+    told = []
+    for last in ("2024-08-03", "2024-08-20"):  # 3 and 20 days past the readings
+        (tmp_path / "study.toml").write_text(HEAD.replace("2024-07-31", last) + METER.format("A"))
+        told.append(verify_study(tmp_path).result["cautions"][0])
+    assert not told[0].startswith("The avoided energy holds days without a reading")
+    assert told[1].startswith("The avoided energy holds days without a reading (A 20 of 112)")
+
+
 def test_a_promise_of_nothing_has_no_realisation_rate(tmp_path: Path) -> None:
     _meter(tmp_path, "A")
     result = _result(tmp_path, METER.format("A") + "[predicted]\nannual_kwh = 0\n")
