@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from mv.base.ledger import Remark
 from mv.base.raw import RawMeter
+from mv.base.wording import counted
 from mv.cleaning.readings import Readings
 
 GAP_INTERVALS = 1.5  # a step longer than this many usual ones is a gap; common practice, no source
@@ -94,15 +95,21 @@ def _fill_steps(
     assert table.spread is not None
     table.spread[ends] = gap
     if gap.any():
-        table.remarks.append(
-            Remark(
-                "register-gap",
-                f"{int(gap.sum())} {'gap' if gap.sum() == 1 else 'gaps'} in the register, "
-                f"{float(steps[gap].sum()) * multiplier:,.1f} kWh in all: the energy is known, its "
-                "course is not; it is spread evenly and counted as estimated",
-                lines=f"to line {int(table.line[ends[np.argmax(gap)]])}",
-            )
-        )
+        _tell_gaps(table, ends[gap], lengths[gap], steps[gap] * multiplier)
+
+
+def _tell_gaps(
+    table: Readings, ends: NDArray[np.intp], lengths: NDArray[np.int64], kwh: NDArray[np.float64]
+) -> None:
+    """One remark on the gaps; where they are several the longest, often the installation, stands apart."""
+    words = f"{counted(len(ends), 'gap')} in the register, {float(kwh.sum()):,.1f} kWh in all"
+    if len(ends) > 1:
+        at = int(np.argmax(lengths))
+        hours, line = float(lengths[at]) / 3600.0, int(table.line[ends[at]])
+        span = f"{hours / 24.0:,.1f} days" if hours >= 48.0 else f"{hours:,.1f} hours"
+        words += f" (the longest {span}, {float(kwh[at]):,.1f} kWh, to line {line})"
+    words += ": the energy is known, its course is not; it is spread evenly and counted as estimated"
+    table.remarks.append(Remark("register-gap", words, lines=f"to line {int(table.line[ends[0]])}"))
 
 
 def _mended(

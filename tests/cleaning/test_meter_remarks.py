@@ -19,6 +19,21 @@ def test_a_burst_of_switching_at_the_start_is_set_aside(clean, raw, quarter_hour
     assert 15 <= series.ledger.set_aside["test switching at deployment"] <= 20
 
 
+def test_the_longest_gap_of_a_register_stands_apart_from_the_short_ones(clean, raw, quarter_hours, study):
+    """1 kWh a quarter of an hour; three single readings are gone, and two days and a quarter of an hour."""
+    stamps = quarter_hours(10)
+    kept = np.ones(len(stamps), dtype=bool)
+    kept[[50, 90, 800]] = False
+    kept[300:492] = False
+    register = 1000.0 + np.arange(len(stamps), dtype=float)
+    series = clean(raw(stamps[kept], register[kept], quantity="register"), study=study(quantity="register"))
+    (told,) = [remark for remark in series.ledger.remarks if remark.code == "register-gap"]
+    line = 2 + int(kept[:492].sum())
+    assert told.what.startswith(
+        f"4 gaps in the register, 199.0 kWh in all (the longest 2.0 days, 193.0 kWh, to line {line}): "
+    )
+
+
 def test_frequent_switching_throughout_is_no_test(clean, raw, quarter_hours, codes):
     stamps = quarter_hours(7, minutes=1)
     kwh = np.tile(np.repeat([0.13, 0.0], 7), len(stamps) // 14 + 1)[: len(stamps)]
