@@ -27,6 +27,7 @@ from mv.bridge.told import (
 
 SMALL_EGRESS = 0.15
 """Egress load, share of the new connected load, that a floor may be taken for. No source."""
+UNSENSED = "no occupancy sensing was agreed here"
 NO_MOTION = "without a motion log it cannot be told how long sensors held the lights"
 
 
@@ -152,10 +153,18 @@ def _why(
         "the baseline model at reporting conditions",
         f"connected load after, {after_kw:.4g} kW, for the old burning hours; {old.load.why}",
         "full level found on the meter" if plain.full_kw else f"full level: {_why_no_trim(meter)}",
-        "no occupancy sensing was agreed here" if unsensed else NO_MOTION,
+        _why_sensing(plain, unsensed=unsensed),
         dimming,
         "metered use without standby" if plain.standby else "fixture counts are not in the study",
         "the power with the lights off, as far as it can be standby",
+    )
+
+
+def _why_sensing(plain: PlainMeter, *, unsensed: bool) -> str:
+    if not unsensed:
+        return NO_MOTION
+    return (
+        UNSENSED if plain.full_kw else f"{UNSENSED}, but the full level that the step begins at is not told"
     )
 
 

@@ -91,6 +91,25 @@ def test_days_after_the_last_reading_that_a_model_stands_in_for_are_told_first(t
     assert told[1].startswith("The avoided energy holds days without a reading (A 20 of 112)")
 
 
+def test_where_no_sensing_was_agreed_its_step_is_untold_only_for_the_full_level_before_it(
+    tmp_path: Path,
+) -> None:
+    """Lamps that burn alike show their full level; lamps at another level each hour show none."""
+    _meter(tmp_path, "A")
+    body = METER.format("A") + DESCRIBED + "[zone.commissioned]\nhigh_trim = 0.8\n"
+    table = pd.read_csv(tmp_path / "A.csv")
+    told = []
+    for spread in (0.0, 0.5):
+        level = 1.0 - spread * np.random.default_rng(1).random(len(table))
+        late = table["timestamp"] >= "2024"
+        table.assign(kWh=table["kWh"].where(~late, table["kWh"] * level)).to_csv(tmp_path / "A.csv")
+        steps = {step["step"]: step for step in _result(tmp_path, body)["bridge"]["baseline_to_reporting"]}
+        told.append(
+            (steps["occupancy sensing"]["kwh"] is None, "is not told" in steps["occupancy sensing"]["why"])
+        )
+    assert told == [(False, False), (True, True)]
+
+
 def test_a_promise_of_nothing_has_no_realisation_rate(tmp_path: Path) -> None:
     _meter(tmp_path, "A")
     result = _result(tmp_path, METER.format("A") + "[predicted]\nannual_kwh = 0\n")
