@@ -167,7 +167,7 @@ def _moved(row: Json) -> str:
 
 
 def _data(result: Json, width: int) -> list[str]:
-    """Rows read, used and set aside over all meters, and the least covered of them."""
+    """Rows read, used and set aside over all meters, the least covered of them, and what asks for a look."""
     cleaning = result["cleaning"]
     read, used = (sum(row[key] for row in cleaning) for key in ("rows_read", "rows_used"))
     covered = [
@@ -181,6 +181,9 @@ def _data(result: Json, width: int) -> list[str]:
     words += f"{read - used:,} set aside"
     if least < FULLY_COVERED:
         words += f"; least covered: {wording.per_cent(least, places=1)} of the {period} period ({meter})"
+    asking = sum(bool(remark["remedy"]) for row in cleaning for remark in row["remarks"])
+    if asking:
+        words += f"; {wording.counted(asking, 'remark')} to look at: tallylux check"
     return _wrapped("Data: ", f"{words}.", width)
 
 

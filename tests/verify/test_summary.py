@@ -36,6 +36,16 @@ def test_the_summary_carries_the_answers_and_fits_a_terminal(sample: Verificatio
     assert len(text.splitlines()) < SCREEN and max(map(len, text.splitlines())) <= 79
 
 
+def test_remarks_on_the_files_that_have_a_remedy_are_counted(sample: Verification) -> None:
+    result = copy.deepcopy(sample.result)
+    for row in result["cleaning"]:
+        row["remarks"] = []
+    assert "to look at" not in summary_text(result, Path("result.json"))
+    remark = {"code": "c", "what": "w", "file": None, "lines": None, "remedy": None}
+    result["cleaning"][0]["remarks"] = [remark, {**remark, "remedy": "Correct longitude."}]
+    assert "; 1 remark to look at: tallylux check." in flowing(summary_text(result, Path("result.json")))
+
+
 def test_every_zones_settings_stand_in_a_grid(sample: Verification) -> None:
     text = summary_text(sample.result, Path("result.json"))
     lines = {line.split()[0]: line.split()[1:] for line in text.splitlines() if line.strip()}
