@@ -14,6 +14,8 @@ NEAR_TOP = 0.85  # of the highest level known: lamps that are not dimmed; common
 LEAST_DEPTH = 0.02  # mean fall on such a day: a coarse meter's lowest readings alone are none; no source
 OFTEN = 0.30  # share of sunny-enough days with a response that shows a live control; no source
 SELDOM = 0.10  # share at or below which it is not seen to work; no source
+USUAL_SCATTER = 0.8  # quantile of differences between days that follow each other; no source
+FEWEST_NIGHTS = 10  # days with lamps on without sun that tell how they vary; common practice, no source
 FEWEST_DARK = 2  # days of a month that show lamps on without sun; common practice, no source
 FEWEST_DAYS = 5  # days with lamps wholly on under the sun; common practice, no source
 HIGH_SUN_DEG = 20.0  # elevation that any daylit zone answers to; common practice, no source
@@ -54,15 +56,16 @@ def daily_response(views: list[MonthView]) -> Response:
 
     A month without dark hours borrows the level from the months before it, else after it.
     """
+    scatter = night_scatter(views)
     later = None
     borrowed: list[float | None] = []
     for view in reversed(views):
         own = view.dark_level
         borrowed.append(own if own is not None else later)
-        answer = month_answer(view)
+        answer = month_answer(view, scatter)
         if answer is not None and own is not None:
             later = own if answer else None
-    parts = [_month_response(v, level) for v, level in zip(views, reversed(borrowed), strict=True)]
+    parts = [_month_response(v, level, scatter) for v, level in zip(views, reversed(borrowed), strict=True)]
     known = pd.Series([_median_dark(view) for view in views], dtype=np.float64).ffill().to_numpy()
     without_sun: FloatArray = np.repeat(known, [len(part) for part in parts])
     return Response(
@@ -76,10 +79,10 @@ def daily_response(views: list[MonthView]) -> Response:
     )
 
 
-def _month_response(view: MonthView, dark_level: float | None) -> Response:
+def _month_response(view: MonthView, dark_level: float | None, scatter: float) -> Response:
     bright, low, sun = (view.daily[name] for name in ("bright", "bright_low", "bright_sun"))
     common = np.intersect1d(np.intersect1d(bright.day, low.day), sun.day)
-    reference, noise = _reference(view, common, dark_level)
+    reference, noise = _reference(view, common, dark_level, scatter)
     if reference is None:
         common = common[:0]
         reference = np.ones(0)
@@ -129,23 +132,45 @@ def _at(series: Daily, days: np.ndarray) -> FloatArray:
 
 
 def _reference(
-    view: MonthView, days: np.ndarray, dark_level: float | None
+    view: MonthView, days: np.ndarray, dark_level: float | None, scatter: float
 ) -> tuple[FloatArray | None, float]:
-    """Level without sun on (or nearest to) each day, and how far its own low readings fall."""
+    """Level without sun on (or nearest to) each day, and how far its own low readings fall.
+
+    A month without dark hours is held to its own highest days: what lamps vary by from night to night
+    in other months (`scatter`) is then no fall under the sun.
+    """
     dark, any_on = view.daily["dark"], view.daily["on_any"]
     if len(dark) >= FEWEST_DARK:
         nearest = np.abs(dark.day[None, :] - days[:, None]).argmin(axis=1) if len(days) else days
         return dark.value[nearest.astype(int)], NOISE_SHARE * _dark_fall(view)
     if not len(any_on):
         return None, 0.0
+    noise = NOISE_SHARE * scatter
     if dark_level is not None:
         top = float(np.quantile(any_on.value, 0.9))
-        return np.full(len(days), top if top > 1.02 * dark_level else dark_level), 0.0
+        return np.full(len(days), top if top > 1.02 * dark_level else dark_level), noise
     low_sun = view.daily.get("low_sun", NO_DAYS)
     if len(low_sun) >= 3 and len(days):
         nearest = np.abs(low_sun.day[None, :] - days[:, None]).argmin(axis=1)
-        return low_sun.value[nearest], 0.0
-    return np.full(len(days), float(np.quantile(any_on.value, 0.9))), 0.0
+        return low_sun.value[nearest], noise
+    return np.full(len(days), float(np.quantile(any_on.value, 0.9))), noise
+
+
+def night_scatter(views: list[MonthView]) -> float:
+    """How far lamps without sun differ from one day to the next, as a fraction; 0 where too few show it.
+
+    By differences, so that a level that was changed does not count.
+    """
+    nights = [view.daily["dark"] for view in views if len(view.daily["dark"]) >= FEWEST_DARK]
+    if sum(len(dark) for dark in nights) < FEWEST_NIGHTS:
+        return 0.0
+    apart = [np.diff(dark.value) / max(float(np.median(dark.value)), 1e-9) for dark in nights]
+    return usual_scatter(np.concatenate(apart))
+
+
+def usual_scatter(differences: FloatArray) -> float:
+    """How far days that follow each other mostly differ, of their differences; 0 without any."""
+    return float(np.quantile(np.abs(differences), USUAL_SCATTER)) if len(differences) else 0.0
 
 
 def _dark_fall(view: MonthView) -> float:
@@ -162,9 +187,9 @@ def steady_without_sun(views: list[MonthView]) -> bool:
     return bool(seen) and float(np.median(seen)) <= RESPONSE
 
 
-def month_answer(view: MonthView) -> bool | None:
-    """Whether the month shows a response; None where it does not say."""
-    response = _month_response(view, view.dark_level)
+def month_answer(view: MonthView, scatter: float = 0.0) -> bool | None:
+    """Whether the month shows a response; None where it does not say. `scatter`: of nights, in all months."""
+    response = _month_response(view, view.dark_level, scatter)
     if len(response) < FEWEST_DAYS:
         return None
     share = float(response.answers.mean())
@@ -183,5 +208,6 @@ def burns_full(now: Response, known: Response) -> bool:
 
 def dims_in(views: list[MonthView]) -> bool:
     """True where lamps ever answer to daylight, so that levels must be read without sun."""
-    answers = [answer for answer in map(month_answer, views) if answer is not None]
+    scatter = night_scatter(views)
+    answers = [answer for view in views if (answer := month_answer(view, scatter)) is not None]
     return sum(answers) >= (2 if len(answers) > 2 else 1)

@@ -16,12 +16,14 @@ from mv.controls.daylight import (
     SELDOM,
     Response,
     burns_full,
+    usual_scatter,
 )
 from mv.controls.verdicts import STALE_DAYS, cannot_tell, day_date
 
 RUN_PENALTY = 2.5  # squared-error units a run of days must gain; common practice, no source
 SIDE_DAYS = 14  # either side of a change, within which the season hardly moves; no source
 SIDE_DEGREES = 6.0  # difference of sun elevation that still compares; common practice, no source
+CLEAR_OF_SCATTER = 2.0  # of what days differ by once lamps burn alike, which the falls must exceed; no source
 SURE = 1e-3  # chance of so many days without response had the control been alive; no source
 
 
@@ -114,10 +116,16 @@ def _dead_from(response: Response) -> DaylightState | None:
     before, after = response.part(slice(0, start)), response.part(slice(start, None))
     if after.answers.mean() > SELDOM or not before.answers.any():
         return None
-    if not _surely_changed(before, after) or not burns_full(after, before):
+    if not _surely_changed(before, after) or not burns_full(after, before) or not _alike(after, before):
         return None
     day = int(after.day[0])
     return DaylightState(False, day, f"lamps that fell with the sun have burnt alike since {day_date(day)}")
+
+
+def _alike(after: Response, before: Response) -> bool:
+    """True where days differ by less than they used to fall: else the falls were not the sun's doing."""
+    fall = float(np.median(before.depth[before.answers]))
+    return fall > CLEAR_OF_SCATTER * usual_scatter(np.diff(after.depth))
 
 
 def _alive_from(response: Response) -> DaylightState | None:

@@ -14,8 +14,8 @@ FIXTURES, WATTS = 40, 50.0
 CONNECTED_KW = FIXTURES * WATTS / 1000.0
 
 
-def _found(parts, level, **agreed):
-    """Findings from a level a reading, of lamps that no sensor rules."""
+def _found(parts, level, *, signs=False, **agreed):
+    """Findings from a level a reading, of lamps that no sensor rules; with what nobody agreed on, too."""
     meter, _, conditions, (first, last) = parts
     hours = meter.interval_minutes / 60.0
     energy = meter.energy_kwh.copy()
@@ -30,7 +30,8 @@ def _found(parts, level, **agreed):
         timezone="UTC",
         confidence=0.90,
     )
-    return {finding.setting: finding for finding in found.findings}
+    told = (*found.signs, *found.findings) if signs else found.findings
+    return {finding.setting: finding for finding in told}
 
 
 @pytest.fixture
@@ -52,6 +53,44 @@ def test_lamps_by_the_clock_answer_to_the_sun_without_dark_hours_until_their_sen
     found = _found(summer, level, daylight_dimming=True)["daylight_dimming"]
     assert (found.verdict, found.observed.estimate) == ("moved", False)
     assert abs(found.since - (summer[3][0] + timedelta(days=70))) <= timedelta(days=5)
+
+
+@pytest.mark.parametrize(
+    ("first", "days", "scatter", "seed"),
+    [
+        ("2024-04-15", 120, 0.025, 4),
+        ("2024-04-15", 120, 0.03, 4),
+        ("2024-01-15", 200, 0.025, 3),
+        ("2024-01-15", 200, 0.028, 0),
+        ("2024-01-15", 200, 0.03, 4),
+    ],
+)
+def test_lamps_that_burn_on_after_hours_are_not_said_to_have_fallen_with_the_sun(
+    make_zone, truth_of, first, days, scatter, seed
+):
+    """Each day's use varies by a few percent, whatever the sun; the nights of a lost schedule do not."""
+    parts = make_zone(truth_of(), days=days, minutes=15, first=first)
+    day = (parts[2]["local_day"] - parts[2]["local_day"].iloc[0]).dt.days.to_numpy()
+    use = 0.8 * (1.0 + np.random.default_rng(seed).normal(0.0, scatter, days))[day]
+    nights = np.where(_after(parts, days - 35), 0.8, 0.01)
+    level = np.where(parts[2]["is_open"].to_numpy(), use, nights)
+    found = _found(parts, level, signs=True, high_trim=0.8, scheduled_off=True)
+    assert found["scheduled_off"].verdict == "moved"
+    assert "daylight_dimming" not in found
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_daylight_sensor_that_dies_is_told_though_each_days_use_varies(summer, seed):
+    conditions = summer[2]
+    sun = np.clip(conditions["sun_elevation_deg"].to_numpy() / 60.0, 0.0, 1.0)
+    day = (conditions["local_day"] - conditions["local_day"].iloc[0]).dt.days.to_numpy()
+    use = 0.8 * (1.0 + np.random.default_rng(seed).normal(0.0, 0.02, 120))[day]
+    lit = np.where(_after(summer, 70), use, use * (1.0 - 0.4 * sun))
+    level = np.where(conditions["is_open"].to_numpy(), lit, np.where(_after(summer, 90), 0.8, 0.01))
+    found = _found(summer, level, daylight_dimming=True, scheduled_off=True)
+    assert (found["daylight_dimming"].verdict, found["scheduled_off"].verdict) == ("moved", "moved")
+    died = summer[3][0] + timedelta(days=70)
+    assert abs(found["daylight_dimming"].since - died) <= timedelta(days=5)
 
 
 def test_a_full_on_level_that_rises_where_lamps_are_never_off_is_no_load_beside_them(summer):
