@@ -114,6 +114,8 @@ def _floor_sign(evidence: ZoneEvidence) -> list[SettingFinding]:
     if not isinstance(finding.observed, Estimate) or not isinstance(finding.earlier, Estimate):
         return []
     more = float(finding.observed.estimate) - float(finding.earlier.estimate)
+    if abs(more) < FINE_FLOOR_STEP * kw:
+        return []  # it came back to where it was
     room = 0.01 * kw
     effect = Estimate(more, more - room, more + room, evidence.confidence).scaled(24.0 * DAYS_A_MONTH * 0.6)
     return [replace(finding, effect_kwh_per_month=effect)]
