@@ -24,6 +24,7 @@ LEAST_CONTRAST = 0.05  # level between resting inside and outside hours; common 
 MOST_AGAINST_MINUTES = 240.0  # of a day that may go against the best shift; common practice, no source
 FEWEST_NIGHTS = 3  # spells of nights left on that make a fault recurring; common practice, no source
 LEAST_NIGHT_SHARE = 0.03  # of nights; common practice, no source
+MOSTLY_DARK = 0.35  # share of a night with lamps on up to which it is a dark one; common practice, no source
 
 
 def schedule_signs(evidence: ZoneEvidence) -> list[SettingFinding]:
@@ -97,7 +98,7 @@ def _nights_left_on(evidence: ZoneEvidence) -> list[SettingFinding]:
     for level in found:
         inside = (nights.day >= level.first_day) & (nights.day <= level.last_day)
         calm[inside] = level.value
-    left = (nights.value >= LIT_SHARE) & (calm < LIT_SHARE)
+    left = (nights.value >= LIT_SHARE) & (calm < MOSTLY_DARK)
     spells = spells_of(left, [day_date(day) for day in nights.day.tolist()])
     if len(spells) < FEWEST_NIGHTS or left.mean() < LEAST_NIGHT_SHARE:
         return []
