@@ -83,7 +83,8 @@ def _fetch_queries(study: Study) -> None:
 def _states(study: Study) -> dict[Path, tuple[int, int]]:
     """Size and time of the last change of each data file that is there."""
     try:
-        found = {path: path.stat() for path in _input_paths(study) if path not in _study_file(study)}
+        own = _study_file(study)
+        found = {path: path.stat() for path in _input_paths(study) if path not in own}
     except InputError:
         return {}  # told in reading, with all else that is wrong
     return {path: (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}

@@ -11,6 +11,7 @@ import numpy as np
 
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
+from mv.base.spells import runs_of
 from mv.controls.daily import FloatArray, IntArray
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.verdicts import day_date
@@ -79,18 +80,11 @@ def burns(evidence: ZoneEvidence) -> tuple[IntArray, FloatArray]:
         return nothing
     rest = np.where(table.is_open, low, min(low, base))
     share = (table.level - rest) / (full - rest)
-    starts, stops = _runs(share)
+    starts, stops = runs_of(np.nan_to_num(share, nan=0.0) > NOISE)
     inside = (starts > 0) & (stops < len(share))
     starts, stops = starts[inside], stops[inside]
     alike = table.is_open[starts - 1] == table.is_open[stops]  # else the rest level changed meanwhile
     return _lengths(table, share, starts[alike], stops[alike], dims=evidence.may_dim)
-
-
-def _runs(share: FloatArray) -> tuple[IntArray, IntArray]:
-    """First row of each burn and the first after it; rows are above a fraction that noise may reach."""
-    lit = np.nan_to_num(share, nan=0.0) > NOISE
-    bounds = np.flatnonzero(np.diff(np.concatenate(([0], lit.astype(np.int8), [0]))))
-    return bounds[0::2], bounds[1::2]
 
 
 def _lengths(

@@ -12,6 +12,7 @@ import numpy as np
 
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
+from mv.base.spells import runs_of
 from mv.controls.daily import MOST_WEIGHT, Daily, FloatArray
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.schedule_hours import usual_days
@@ -58,8 +59,7 @@ def day_edges(table: ZoneTable, base: float) -> tuple[Daily, Daily]:
     the day on which the spell has its middle; those past midnight run beyond 0 and 24.
     """
     lit = np.isfinite(table.level) & (table.level > base + LIT_ABOVE_BASE)
-    bounds = np.flatnonzero(np.diff(np.concatenate(([0], lit.astype(np.int8), [0]))))
-    starts, stops = bounds[0::2], bounds[1::2]
+    starts, stops = runs_of(lit)
     broken = np.isnan(table.level[np.maximum(starts - 1, 0)])
     broken |= np.isnan(table.level[np.minimum(stops, len(lit) - 1)])
     hours = (stops - starts) * table.minutes / 60.0

@@ -15,6 +15,7 @@ from mv.controls.floor_rise import floor_rise, rests_at_floor
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
 from mv.controls.month_view import LEAST_SAFE_AGE, UNKNOWN_HOLD_MINUTES, month_view, wholly_on
+from mv.controls.motion_age import SURE_ON_AGE
 from mv.controls.plateau import plateaus, upper_plateau
 from mv.controls.restless import restlessness
 from mv.controls.steps import Level, levels
@@ -25,7 +26,6 @@ from mv.controls.vacant_days import DARK_SUN_DEG, MOST_ALWAYS_ON, merged
 from mv.controls.zone_table import ZoneRecord
 
 FEW_DARK_DAYS = 5  # fewer leave the plateau to days with daylight; common practice, no source
-SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 NEVER_OFF_SHARE = 0.85  # of the full-on level, below which the load never falls; common practice, no source
 SURE_SHARE = 0.6  # of a hold time; common practice, no source
 FEWEST_TO_JUDGE = 60  # readings without sun; common practice, no source

@@ -12,11 +12,11 @@ from mv.controls.month_record import MonthView
 from mv.controls.month_rows import FLOOR_ROOM
 from mv.controls.month_view import BRIGHT_SUN_DEG, ODD_OFF, wholly_on
 from mv.controls.monthly import Row, month_name
+from mv.controls.motion_age import SURE_ON_AGE
 from mv.controls.schedule_hours import schedule_hours
 from mv.controls.vacant_days import DARK_SUN_DEG, LIT_ABOVE_BASE
 from mv.controls.zone_table import ZoneTable
 
-SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 OVERRIDE_LEVEL = 0.5  # of the full level: a vacant zone so bright is overridden; common practice, no source
 CLEARLY_LOWER = 0.06  # level by which a low level lies below the full one; common practice, no source
 VACANT_MINUTES = 600.0  # of vacancy in a month for a share of it; common practice, no source

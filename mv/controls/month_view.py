@@ -15,7 +15,7 @@ from mv.controls.hold_time import (
 )
 from mv.controls.load_only import under_the_sun, without_motion
 from mv.controls.month_record import MonthView
-from mv.controls.motion_age import BoolArray, FloatArray, MotionRuns, motion_share
+from mv.controls.motion_age import SURE_ON_AGE, BoolArray, FloatArray, MotionRuns, motion_share
 from mv.controls.switch_on_lag import switch_on_lags, typical_lag
 from mv.controls.unison import together_under_motion
 from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant_days
@@ -37,7 +37,6 @@ LOW_QUANTILE = 0.15  # of a day's readings: a clear fall that one odd reading do
 RECENT_MINUTES = 120.0  # age up to which a level with lamps on still tells the daylight; no source
 CLEAR_DROP = 0.04  # level; a fall that daylight alone did not limit; common practice, no source
 NEAR_FULL = 0.85  # of the full level: hardly any daylight; common practice, no source
-SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 ODD_OFF = 0.02  # level at which lamps count as off by hand; common practice, no source
 
 _NO_LAGS = np.zeros(0)

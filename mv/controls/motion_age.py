@@ -11,6 +11,7 @@ from mv.base.series import MotionLog
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
+SURE_ON_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 SILENT_HOURS = 72.0  # a log without any change for so long may be dead; common practice, no source
 STUCK_HOURS = 24.0  # motion said to go on without a break for so long; common practice, no source
 

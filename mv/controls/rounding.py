@@ -8,9 +8,9 @@ a step away, and noise smaller than the step undoes that only in part.
 import numpy as np
 
 from mv.controls.motion_age import FloatArray
+from mv.controls.restless import NO_SUN_DEG
 from mv.controls.zone_table import ZoneTable
 
-NO_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
 BLOCK = 8  # readings in a row that are summed; common practice, no source
 FEWEST_BLOCKS = 20  # to judge by; common practice, no source
 CARRIED_SPREAD = 0.5  # of the variance of unrelated readings: sums so even are carried over; no source

@@ -9,10 +9,10 @@ import numpy as np
 
 from mv.controls.daily import BoolArray, FloatArray, IntArray
 from mv.controls.day_spread import Fact
+from mv.controls.month_view import UNKNOWN_HOLD_MINUTES
 from mv.controls.schedule_clock import LEAST_CONTRAST
 from mv.controls.zone_table import ZoneTable
 
-UNKNOWN_HOLD_MINUTES = 45.0  # vacancy is sure after so long where no hold is known; no source
 AFTER_HOLD_MINUTES = 5.0  # more, until lamps are at rest; common practice, no source
 FEWEST_ROWS = 20  # readings at rest inside and outside opening hours; common practice, no source
 FEWEST_DAYS = 3  # days that show a time of day; common practice, no source

@@ -4,14 +4,13 @@ import numpy as np
 
 from mv.controls.fall_edge import FINEST_MINUTES, fall_edges
 from mv.controls.hold_time import LEAST_DROP, half_sample_mode
-from mv.controls.motion_age import FloatArray, MotionRuns
+from mv.controls.motion_age import SURE_ON_AGE, FloatArray, MotionRuns
 from mv.controls.zone_table import ZoneTable
 
 FEWEST_LAGS = 20  # switchings-on for a lag of the clocks; common practice, no source
 AGREEING_SHARE = 0.6  # of switchings that must agree on it; common practice, no source
 LARGEST_LEAD_MINUTES = 7.0  # of the meter's clock before the log's that is looked for; no source
 LOW_SUN_DEG = 5.0  # sun elevation below which daylight hardly moves the lamps; common practice, no source
-SURE_AGE = 3.0  # minutes without motion within which any control keeps lamps on; no source
 LEAST_RISE = 2.0 * LEAST_DROP  # level; common practice, no source
 
 
@@ -38,7 +37,7 @@ def switch_on_lags(table: ZoneTable, runs: MotionRuns, *, rested: float) -> Floa
     with np.errstate(divide="ignore", invalid="ignore"):
         lit = ((window - low) / (high - low)).sum(axis=0) * step
     near_dark = (table.sun[row] < LOW_SUN_DEG) | (step <= 5)  # changing daylight looks like a lag
-    sure = near_dark & (high - low >= LEAST_RISE) & np.isfinite(lit) & (longest <= SURE_AGE)
+    sure = near_dark & (high - low >= LEAST_RISE) & np.isfinite(lit) & (longest <= SURE_ON_AGE)
     sure &= table.start[row + reach] - table.start[row - back - 1] < (reach + back + 1.5) * step
     lag = table.start[row + reach] + step - began - lit
     if step <= FINEST_MINUTES and sure.any():

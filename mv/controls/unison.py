@@ -9,10 +9,9 @@ import numpy as np
 
 from mv.controls.motion_age import BoolArray, FloatArray
 from mv.controls.plateau import plateaus, upper_plateau
-from mv.controls.restless import restlessness
+from mv.controls.restless import NO_SUN_DEG, restlessness
 from mv.controls.zone_table import ZoneTable
 
-DARK_SUN_DEG = -2.0  # sun elevation below which no daylight reaches a room; common practice, no source
 LOW_SUN_DEG = 5.0  # below which daylight hardly moves the lamps; common practice, no source
 FEWEST_ROWS = 20  # readings of a month to judge by; common practice, no source
 ROOM = 0.02  # level either side of a plateau; common practice, no source
@@ -58,7 +57,7 @@ def usually(months: list[bool | None]) -> bool | None:
 
 def _sunless(table: ZoneTable, rows: BoolArray) -> FloatArray | None:
     good = rows & np.isfinite(table.level)
-    for limit in (DARK_SUN_DEG, LOW_SUN_DEG):
+    for limit in (NO_SUN_DEG, LOW_SUN_DEG):
         value = table.level[good & (table.sun < limit)]
         if len(value) >= FEWEST_ROWS:
             return value

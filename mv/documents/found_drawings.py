@@ -1,5 +1,6 @@
 """What shows a finding of drift, drawn for print from the numbers that the shared figures draw."""
 
+from collections.abc import Callable
 from typing import Any
 
 import pandas as pd
@@ -46,12 +47,19 @@ def finding_drawings(verification: Verification, key: str, *, width: float = HAL
     return tuple(drawing for drawing in found_ones if drawing is not None)
 
 
+def _both(drawn: Callable[[float], str], width: float) -> tuple[str, str]:
+    """The drawing at its width and at half a sheet's; drawn once where these are one."""
+    svg = drawn(width)
+    return svg, svg if width == HALF else drawn(HALF)
+
+
 def _days(verification: Verification, key: str, width: float) -> Drawing | None:
     shown = days_found(verification, key)
     if shown is None:
         return None
     spoken = f"{shown.title}. {shown.caption}"
-    svg, narrow = (days_with_levels(_dots(shown), print_inks(), spoken, width=w) for w in (width, HALF))
+    dots = _dots(shown)
+    svg, narrow = _both(lambda w: days_with_levels(dots, print_inks(), spoken, width=w), width)
     return Drawing(shown.title, svg, shown.caption, spoken, narrow)
 
 
@@ -82,9 +90,8 @@ def _hours(verification: Verification, key: str, width: float) -> Drawing | None
     if isinstance(shown, str):
         return None
     spoken = f"{shown.title}. {shown.caption}"
-    svg, narrow = (
-        usual_hours(_lines(shown), shown.names, print_inks(), spoken, width=w) for w in (width, HALF)
-    )
+    lines = _lines(shown)
+    svg, narrow = _both(lambda w: usual_hours(lines, shown.names, print_inks(), spoken, width=w), width)
     return Drawing(shown.title, svg, shown.caption, spoken, narrow)
 
 
@@ -109,9 +116,9 @@ def _setting(verification: Verification, key: str, width: float) -> Drawing | No
     agreed = _agreed(verification, *named)
     unit = words.unit or "1: yes, 0: no"
     level = None if agreed is None else agreed * words.factor
-    svg, narrow = (
-        setting_by_month(months, level, print_inks(), said.accessible_name, width=w, unit=unit)
-        for w in (width, HALF)
+    svg, narrow = _both(
+        lambda w: setting_by_month(months, level, print_inks(), said.accessible_name, width=w, unit=unit),
+        width,
     )
     return Drawing(said.title, svg, said.caption, said.accessible_name, narrow)
 

@@ -1,9 +1,9 @@
 """Stretches without usable data."""
 
-import numpy as np
 import pandas as pd
 
 from mv.base.estimate import CannotSay
+from mv.base.spells import runs_of
 from mv.drift.causes import checks, texts
 from mv.drift.records import DriftFinding, DriftSeries
 
@@ -14,9 +14,9 @@ def gap_findings(item: DriftSeries) -> list[DriftFinding]:
     """One finding for each long run of days without usable energy."""
     missing = item.energy_kwh.isna().to_numpy()
     days = pd.DatetimeIndex(item.energy_kwh.index)
-    change = np.flatnonzero(np.diff(np.concatenate(([0], missing.astype(np.int8), [0]))))
+    begun, over = runs_of(missing)
     found = []
-    for start, stop in zip(change[0::2].tolist(), change[1::2].tolist(), strict=True):
+    for start, stop in zip(begun.tolist(), over.tolist(), strict=True):
         if stop - start >= LEAST_GAP_DAYS:
             found.append(_finding(item, days, start, stop))
     return found

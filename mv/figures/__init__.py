@@ -15,8 +15,8 @@ from mv.figures.day_by_hour import coverage_map, power_map, site_map
 from mv.figures.days import daily_energy
 from mv.figures.drift_words import changes_of, costliest_first, drift_sentence, gaps_of, monthly_amount
 from mv.figures.finding_days import finding_days
-from mv.figures.found import Picture, finding_setting, found, pictures_of, shown_setting
-from mv.figures.found_days import FoundDays, day_after, days_found, in_spells, weekly_mean
+from mv.figures.found import Picture, day_after, finding_setting, found, pictures_of, shown_setting
+from mv.figures.found_days import FoundDays, days_found, in_spells, weekly_mean
 from mv.figures.found_hours import FoundHours, finding_hours, hours_found
 from mv.figures.model_fit import model_scatter, residuals
 from mv.figures.month import drift_in_month, month_answer, month_days, month_words, months_told

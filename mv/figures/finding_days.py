@@ -7,8 +7,8 @@ import pandas as pd
 from mv.base.verification import Verification
 from mv.figures.canvas import canvas, mark_day, shade_span
 from mv.figures.drift_words import GAP
-from mv.figures.found import found
-from mv.figures.found_days import FoundDays, day_after, days_found, in_spells, weekly_mean
+from mv.figures.found import day_after, found
+from mv.figures.found_days import FoundDays, days_found, in_spells, weekly_mean
 from mv.figures.palette import MARKS, Scheme, palette
 from mv.figures.worded import FigureWithWords, not_drawn
 

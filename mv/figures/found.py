@@ -2,10 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, Literal
-
-import pandas as pd
 
 from mv.base.setting_words import setting_words
 from mv.base.verification import Verification
@@ -81,13 +79,14 @@ def other_changes(verification: Verification, item: Found) -> list[date]:
     for row in rows(verification.result, "drift"):
         other = _as_found(verification, row)
         if other.key != item.key and other.kind == "step" and set(other.meters) & set(item.meters):
-            days |= {day for day in (other.since, _after(other.until)) if day is not None}
-    own = [day for day in (item.since, _after(item.until)) if day is not None]
+            days |= {day for day in (other.since, day_after(other.until)) if day is not None}
+    own = [day for day in (item.since, day_after(item.until)) if day is not None]
     return sorted(day for day in days if all(abs((day - mine).days) > MOST_SHARED_DAYS for mine in own))
 
 
-def _after(day: date | None) -> date | None:
-    return None if day is None else (pd.Timestamp(day) + pd.Timedelta(days=1)).date()
+def day_after(day: date | None) -> date | None:
+    """The first day after a last one."""
+    return None if day is None else day + timedelta(days=1)
 
 
 def _as_found(verification: Verification, row: Mapping[str, Any]) -> Found:

@@ -8,7 +8,7 @@ import pandas as pd
 from mv.base.verification import Verification
 from mv.figures import wording
 from mv.figures.drift_words import GAP
-from mv.figures.found import Found, found, other_changes
+from mv.figures.found import Found, day_after, found, other_changes
 
 MEAN_DAYS = 7  # a whole week, so that weekdays cancel
 FEWEST_OF_WEEK = 4  # its days that must be metered; common practice, no source
@@ -123,11 +123,6 @@ def _levels(item: Found, days: pd.DataFrame, others: tuple[date, ...]) -> tuple[
         spans = []
     means = [(a, b, days.loc[str(a) : str(b), "shown_kwh"].mean(), now) for a, b, now in spans if a <= b]
     return tuple(Level(a, b, float(mean), now) for a, b, mean, now in means if pd.notna(mean))
-
-
-def day_after(day: date | None) -> date | None:
-    """The first day after a last one."""
-    return None if day is None else day + timedelta(days=1)
 
 
 def _read(shown: FoundDays) -> list[str]:
