@@ -50,7 +50,7 @@ def problems_of_text(text: str, path: Path) -> list[StudyError]:
     except StudyError as error:
         return [error]
     except ValidationError as error:
-        return problems_of(error.errors(), path)
+        return problems_of(error.errors(), path, text)
     return []
 
 

@@ -20,7 +20,8 @@ class TallyluxError(Exception):
 class InputError(TallyluxError):
     """The input is wrong: what happened, where, the value found, and what to do.
 
-    `place` is a line, row, column or key inside `file`; `value` is quoted as it was found.
+    `place` is a line, row, column or key inside `file`; `value` is quoted as it was found; `line` is
+    the line of a key that `place` names.
     """
 
     def __init__(
@@ -31,8 +32,10 @@ class InputError(TallyluxError):
         place: str | None = None,
         value: object = None,
         remedy: str | None = None,
+        line: int | None = None,
     ) -> None:
         self.what, self.file, self.place, self.value, self.remedy = what, file, place, value, remedy
+        self.line = line
         self._together: tuple[InputError, ...] = ()
         super().__init__(self._sentence())
 
@@ -42,7 +45,8 @@ class InputError(TallyluxError):
         return self._together or (self,)
 
     def _sentence(self) -> str:
-        where = ", ".join(str(part) for part in (self.file, self.place) if part)
+        line = "" if self.line is None else f"line {self.line}"
+        where = ", ".join(str(part) for part in (self.file, line, self.place) if part)
         text = f"{where}: {self.what}" if where else self.what
         if self.value is not None:
             text += f" (found: {_shortened(self.value)})"

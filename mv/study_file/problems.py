@@ -12,6 +12,7 @@ from pydantic import BaseModel
 from mv.base.errors import StudyError
 from mv.base.study_fields import MismatchError
 from mv.base.study_records import Study
+from mv.study_file.key_lines import line_of
 
 REMEDIES = {
     "confidence": "Write a fraction between 0.5 and 0.999, such as 0.90 for 90 %.",
@@ -51,11 +52,11 @@ _WORDING = (
 )
 
 
-def problems_of(entries: Iterable[Any], path: Path) -> list[StudyError]:
+def problems_of(entries: Iterable[Any], path: Path, text: str) -> list[StudyError]:
     """Pydantic's list of a study's errors, as ours; those of one place with several forms are one."""
     found: dict[tuple[str, str], StudyError] = {}
     for entry in _own(list(entries)):
-        for problem in _problems(path, entry):
+        for problem in _problems(path, entry, text):
             found.setdefault((problem.place or "", "" if _forms(entry) else problem.what), problem)
     return list(found.values())
 
@@ -66,29 +67,32 @@ def _own(entries: list[Any]) -> list[Any]:
     return [e for e in entries if not (e["type"] == "too_short" and e["loc"] in inner)]
 
 
-def _problems(path: Path, entry: Any) -> list[StudyError]:
+def _problems(path: Path, entry: Any, text: str) -> list[StudyError]:
     error = (entry.get("ctx") or {}).get("error")
+    line = line_of(text, tuple(_names(entry["loc"])))
     if isinstance(error, MismatchError):
         told = error.several or (error,)
         return [
             StudyError(one.what, file=path, place=one.place or _place(entry["loc"]) or None, value=one.value,
-                       remedy=one.remedy)
+                       remedy=one.remedy, line=None if one.place else line)
             for one in told
         ]  # fmt: skip
-    return [_problem(path, entry)]
+    return [_problem(path, entry, line)]
 
 
-def _problem(path: Path, entry: Any) -> StudyError:
+def _problem(path: Path, entry: Any, line: int | None) -> StudyError:
     place = _place(entry["loc"])
     if entry["type"] == "extra_forbidden":
-        return StudyError("is an unknown key", file=path, place=place, remedy=_nearest(entry["loc"]))
+        return StudyError(
+            "is an unknown key", file=path, place=place, remedy=_nearest(entry["loc"]), line=line
+        )
     if entry["type"] == "missing":
-        return StudyError("is missing", file=path, place=place, remedy=_remedy(entry))
+        return StudyError("is missing", file=path, place=place, remedy=_remedy(entry), line=line)
     what = "should be a number, or a list of tables" if _forms(entry) else _plain(entry)
     value = entry.get("input")
     if isinstance(value, Mapping | BaseModel):
         value = None
-    return StudyError(what, file=path, place=place or None, value=value, remedy=_remedy(entry))
+    return StudyError(what, file=path, place=place or None, value=value, remedy=_remedy(entry), line=line)
 
 
 def _plain(entry: Any) -> str:

@@ -55,7 +55,7 @@ def with_row(text: str, name: str, values: Mapping[str, Any]) -> str:
     wanted = tomllib.loads(text)
     wanted.setdefault(name, []).append(row)
     lines = text.splitlines(keepends=True)
-    blocks = [section for section in _sections(lines) if section.place[:1] == (name,)]
+    blocks = [section for section in sections(lines) if section.place[:1] == (name,)]
     at = max((section.keys_end for section in blocks), default=len(lines))
     changed = _spliced(lines, at, at, ["", *_row_lines(name, row)])
     if _means(changed, wanted):
@@ -70,7 +70,7 @@ def without_row(text: str, name: str, number: int) -> str:
     if not wanted[name]:
         del wanted[name]
     lines = text.splitlines(keepends=True)
-    own = [section for section in _sections(lines) if section.place[:2] == (name, number)]
+    own = [section for section in sections(lines) if section.place[:2] == (name, number)]
     if own:
         changed = _spliced(lines, own[0].start, max(section.keys_end for section in own), [])
         if _means(changed, wanted):
@@ -171,7 +171,8 @@ def _commented_out(text: str, place: Place, key: str, value: None) -> str | None
     return None
 
 
-def _sections(lines: list[str]) -> list[Section]:
+def sections(lines: list[str]) -> list[Section]:
+    """The tables of the text, each with its lines."""
     headers = [(number, match) for number, line in enumerate(lines) if (match := _HEADER.match(line))]
     counts: dict[tuple[str, ...], int] = {}
     found = []
@@ -191,7 +192,7 @@ def _keys_end(lines: list[str], start: int, end: int) -> int:
 
 
 def _section(lines: list[str], place: Place) -> Section | None:
-    return next((section for section in _sections(lines) if section.place == place), None)
+    return next((section for section in sections(lines) if section.place == place), None)
 
 
 def _place(names: tuple[str, ...], counts: Mapping[tuple[str, ...], int]) -> Place:

@@ -1,9 +1,12 @@
 """Wrong study files: each mistake is told with its place, the value found, and a remedy."""
 
 from pathlib import Path
+from typing import Any, get_args
 
 import pytest
+from pydantic import BaseModel, ValidationError
 
+from mv.base.study_records import Study
 from mv.study import problems_of_text
 
 STUDY = """format = 1
@@ -76,6 +79,19 @@ MISTAKES = [
     ('id = "A"', 'id = "A"\nfiles = ["b.csv"]\n[[meter]]\nid = "A"', "[[meter]] 1 and 2, id", "A", "own"),
     ('meter = "A"', 'meter = "B"', "[[zone]] 1, meter", "B", "meters A"),
     ("fixtures = 3", 'fixtures = "three"', "[[zone]] 1, fixtures", "three", "number"),
+    ("fixtures = 3", 'fixtures = "3"', "[[zone]] 1, fixtures", "3", "without unit and quotes"),
+    ("fixtures = 3", "fixtures = true", "[[zone]] 1, fixtures", True, "number"),
+    ("= 0.1", '= "0.1"', "[tariff], energy_per_kwh", "0.1", "such as 0.14"),
+    ("[6, 7]", '["6", 7]', "[peak], months", ["6", 7], "[6, 7, 8]"),
+    ("[14, 18]", '["14", "18"]', "[peak], hours", ["14", "18"], "[14, 18]"),
+    (
+        "high_trim = 0.8",
+        'scheduled_off = "true"',
+        "[[zone]] 1, commissioned, scheduled_off",
+        "true",
+        "quotes",
+    ),
+    ("high_trim = 0.8", "scheduled_off = 1", "[[zone]] 1, commissioned, scheduled_off", 1, "true or false"),
     ("fixtures = 3", "fixtures = -3", "[[zone]] 1, fixtures", -3, "larger"),
     ("high_trim = 0.8", "high_trim = 80", "[[zone]] 1, commissioned, high_trim", 80, "0.8 for 80 %"),
     (
@@ -143,3 +159,47 @@ def test_every_mistake_is_told_at_once() -> None:
     )
     places = [problem.place for problem in problems_of_text(text, Path("study.toml"))]
     assert places == ["[study], confidence", "[site], timezone", "[[zone]] 1, fixtures"]
+
+
+def test_the_line_of_the_wrong_key_is_told() -> None:
+    text = STUDY.replace("fixtures = 3", 'fixtures = "3"').replace("[6, 7]", "[13]")
+    text = text.replace("confidence", "confidense").replace("latitude = 44.5\n", "")
+    problems = problems_of_text(text, Path("study.toml"))
+    lines = {problem.place: problem.line for problem in problems}
+    wanted = {
+        "[study], confidense": "confidense",
+        "[site], latitude": "[site]",  # missing: its table's line
+        "[[zone]] 1, fixtures": "fixtures",
+        "[peak], months, item 1": "months",
+    }
+    numbers = {name: at for at, line in enumerate(text.splitlines(), 1) for name in [line.split(" ")[0]]}
+    assert lines == {place: numbers[name] for place, name in wanted.items()}
+    assert all(f"study.toml, line {problem.line}, {problem.place}: " in str(problem) for problem in problems)
+
+
+def test_no_numeric_key_of_the_study_takes_a_text() -> None:
+    """Every field of every table that holds numbers and no text, asked for itself."""
+    asked = 0
+    for record in [Study, *_records(Study)]:
+        for name, field in record.model_fields.items():
+            if field.annotation in (float, float | None, int, int | None):
+                with pytest.raises(ValidationError) as told:
+                    record.model_validate({name: "7"})
+                assert any(e["loc"] == (name,) and "number" in e["msg"] for e in told.value.errors()), name
+                asked += 1
+    assert asked > 15
+
+
+def _records(record: type[BaseModel]) -> set[type[BaseModel]]:
+    found: set[type[BaseModel]] = set()
+
+    def visit(annotation: Any) -> None:
+        if isinstance(annotation, type) and issubclass(annotation, BaseModel) and annotation not in found:
+            found.add(annotation)
+            for field in annotation.model_fields.values():
+                visit(field.annotation)
+        for inner in get_args(annotation):
+            visit(inner)
+
+    visit(record)
+    return found
