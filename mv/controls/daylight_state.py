@@ -12,6 +12,7 @@ from mv.controls.daylight import (
     FEWEST_DAYS,
     HIGH_SUN_DEG,
     LEAST_DEPTH,
+    NEAR_TOP,
     OFTEN,
     SELDOM,
     Response,
@@ -38,6 +39,14 @@ def _as_without_sun(response: Response, agreed_full: float | None) -> bool:
         return False
     fallen = 1.0 - response.level[known] / without[known]
     return float(np.median(fallen)) <= LEAST_DEPTH
+
+
+def _burns_full(response: Response, agreed_full: float | None) -> bool:
+    """True where lamps under the sun are near the highest level known. Lamps never seen without sun may
+    always be dimmed: the level agreed is then the one known."""
+    if not np.isfinite(response.without_sun).any() and agreed_full is not None:
+        return bool(np.median(response.level) >= NEAR_TOP * agreed_full)
+    return burns_full(response, response)
 
 
 def runs_of_response(response: Response) -> list[int]:
@@ -93,7 +102,7 @@ def _state_seen(response: Response, agreed_full: float | None) -> DaylightState:
     if float(np.quantile(response.sun, 0.9)) < HIGH_SUN_DEG:
         why = f"the sun was hardly ever above {HIGH_SUN_DEG:.0f} degrees while lamps were wholly on"
         return DaylightState(None, None, why)
-    if not burns_full(response, response) and not _as_without_sun(response, agreed_full):
+    if not _burns_full(response, agreed_full) and not _as_without_sun(response, agreed_full):
         why = (
             "lamps hardly ever fall with the sun, but under it they burn well below the highest level known: "
             "a dimming that never lets go is not excluded"

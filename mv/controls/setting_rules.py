@@ -24,6 +24,7 @@ from mv.controls.hindrances import (
     standby_text,
     too_loose,
 )
+from mv.controls.level_doubts import below, day_number, low_doubt, too_wide, trim_doubt
 from mv.controls.nights import scheduled_off
 from mv.controls.readings import Reading, full_level, hold_reading, low_reading, scaled, trim_reading
 from mv.controls.rounding import ROUNDED, rounding_share
@@ -36,26 +37,13 @@ from mv.controls.tolerances import (
     hold_tolerance,
     standby_tolerance,
 )
-from mv.controls.verdicts import EPOCH, Scale, cannot_tell, numeric_finding
+from mv.controls.verdicts import Scale, cannot_tell, numeric_finding
 
-ONLY_DAYLIT = "but lamps were hardly ever seen on without daylight, so it is at least that"
-IN_PARTS = "but the lamps go on part by part, and all of them may never have been on: it is at least that"
-TOO_LOOSE = "but the days differ too much for it to be one setting"
 PARTLY_USED = "but fewer people under the sun, or another load, may look the same here"
 PARTS_FALL = "but several sensors' lamps fall one after the other, so it may be another by an interval"
-UNLOGGED = "but without a motion log a zone partly in use looks the same"
 HIDDEN = "but to no better than 5 % of the connected load, as other load burns on the meter"
 OTHER_SHARE = 0.25  # of the room in which readings of a floor are averaged, by which another load shifts it
 STANDBY_DOUBT = 0.006  # W a fixture; common practice, no source
-WIDEST_LEVEL = 0.045  # half-width, level, beyond which a level is not known; common practice, no source
-MOST_SPREAD = 0.03  # level, between days, of a setting never seen as agreed; common practice, no source
-
-
-def day_number(finding: SettingFinding, evidence: ZoneEvidence) -> int:
-    """First day of the finding's present state, as a day number."""
-    if finding.since is None:
-        return int(evidence.record.table.day[0])
-    return (finding.since - EPOCH).days
 
 
 def _finding(
@@ -79,10 +67,10 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
-    if isinstance(found.observed, Estimate) and found.verdict != "moved" and _too_wide(found.observed):
+    if isinstance(found.observed, Estimate) and found.verdict != "moved" and too_wide(found.observed):
         return cannot_tell(zone, "high_trim", agreed, f"{found.why}, {HIDDEN}")
     found = _with_base_note(_reaching_up(found, evidence, full_level(evidence)), floor.extra)
-    doubt = _trim_doubt(evidence, found)
+    doubt = trim_doubt(evidence, found)
     if doubt:
         return cannot_tell(zone, "high_trim", agreed, f"{found.why}; {doubt}")
     if fell(found):
@@ -108,53 +96,6 @@ def _reaching_up(found: SettingFinding, evidence: ZoneEvidence, level: float) ->
     return replace(found, observed=replace(now, high=now.high + more))
 
 
-def _trim_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
-    """Why a full-on level that is read as moved may be no such thing; None where nothing speaks for it."""
-    if found.verdict != "moved" or not _below(found):
-        return None
-    if _daylight_explains(evidence, found, "dark", evidence.trim[-1].value):
-        return ONLY_DAYLIT
-    if not evidence.together:
-        return IN_PARTS
-    return TOO_LOOSE if found.since is None and evidence.trim[-1].noise > MOST_SPREAD else None
-
-
-def _low_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
-    """The same of a level when vacant."""
-    if found.verdict != "moved":
-        return None
-    below, last = _below(found), evidence.low[-1]
-    if below and _daylight_explains(evidence, found, "low_dark", last.value):
-        return ONLY_DAYLIT
-    if not evidence.has_motion and (found.since is None or evidence.may_dim or not evidence.together):
-        return f"{UNLOGGED}, so it is at {'least' if below else 'most'} that"
-    return TOO_LOOSE if found.since is None and last.noise > MOST_SPREAD else None
-
-
-def _too_wide(level: Estimate) -> bool:
-    assert level.low is not None and level.high is not None
-    return (level.high - level.low) / 2 > WIDEST_LEVEL
-
-
-def _below(finding: SettingFinding) -> bool:
-    """True where the present state is below what was agreed (or was before, where nothing was)."""
-    now, agreed, before = finding.observed, finding.commissioned, finding.earlier
-    if not isinstance(now, Estimate):
-        return False
-    if agreed is None:
-        return isinstance(before, Estimate) and now.estimate < before.estimate
-    return now.estimate < float(agreed)
-
-
-def _daylight_explains(evidence: ZoneEvidence, finding: SettingFinding, sunless: str, level: float) -> bool:
-    """True where a low reading may be daylight's doing: without sun it does not show, or not so low."""
-    if not evidence.may_dim:
-        return False
-    dark = evidence.series(sunless)
-    value = dark.value[dark.day >= day_number(finding, evidence)]
-    return len(value) < FEW_DARK_DAYS or float(np.median(value)) - level >= LOW.step
-
-
 def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Level when vacant in opening hours; the floor counts as off."""
     zone = evidence.zone.id
@@ -162,10 +103,10 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
     found = _finding(evidence, "low_level", agreed, low_reading(evidence))
-    if isinstance(found.observed, Estimate) and found.verdict != "moved" and _too_wide(found.observed):
+    if isinstance(found.observed, Estimate) and found.verdict != "moved" and too_wide(found.observed):
         return cannot_tell(zone, "low_level", agreed, f"{found.why}, {HIDDEN}")
     found = _reaching_up(found, evidence, evidence.low[-1].value)
-    doubt = _low_doubt(evidence, found)
+    doubt = low_doubt(evidence, found)
     if doubt:
         return cannot_tell(zone, "low_level", agreed, f"{found.why}; {doubt}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
@@ -284,7 +225,7 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
         scale=Scale("the load with lamps off", "W a fixture", 2, doubt, evidence.confidence),
         last_day=evidence.last_day,
     )
-    if finding.verdict == "moved" and finding.since is None and not _below(finding):
+    if finding.verdict == "moved" and finding.since is None and not below(finding):
         return cannot_tell(zone, "standby_watts", agreed, standby_text(evidence, watts))
     if finding.verdict != "moved" or not isinstance(finding.observed, Estimate):
         return finding

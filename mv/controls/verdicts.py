@@ -13,6 +13,7 @@ from mv.controls.tolerances import Tolerance
 EPOCH = date(1970, 1, 1)
 FEWEST_DAYS = 3  # days that show a setting, for it to be told; common practice, no source
 SPELL_DAYS = 7  # days with readings for a spell that is over to be told; common practice, no source
+NEVER_DAYS = 7  # days that show a setting, for it to be told as never seen as agreed; no source
 STALE_DAYS = 45  # last seen so long before the period's end, a setting is not known now; no source
 
 
@@ -99,6 +100,8 @@ def numeric_finding(
     since = day_date(levels[first].first_day) if first else None
     earlier = level_estimate(levels[first - 1], scale) if first else None
     why = _moved_story(levels, first, agreed, scale)
+    if since is None and sum(level.days for level in levels) < NEVER_DAYS:
+        return cannot_tell(zone, setting, agreed, f"{why}; but it is seen on {last.days} days only")
     return SettingFinding(zone, setting, agreed, observed, "moved", since, why, None, earlier)
 
 

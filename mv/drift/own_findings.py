@@ -106,7 +106,8 @@ def _told(look: Look, step: Step, back: Step | None) -> bool:
 def _no_nights(look: Look, step: Step) -> bool:
     """True where a northern summer leaves next to no dark hours, so that outdoor lamps stay off.
 
-    For less energy in the weeks since, for a change that goes with the night in those before too.
+    For less energy in the weeks since, for a change that goes with the night in those before too; and for
+    any but a load of its own where neither side had nights to show what is usual.
     """
     nights = look.item.drivers.get("night_hours_below_-6")
     if nights is None:
@@ -115,7 +116,13 @@ def _no_nights(look: Look, step: Step) -> bool:
     before, since = nights[nights.index < day].iloc[-SEASON_DAYS:], nights[nights.index >= day]
     if step.mean_kwh_a_day < 0 and since.median() < LEAST_NIGHT_HOURS:
         return True
-    return step.shape == "with the night" and bool(before.median() < LEAST_NIGHT_HOURS)
+    if before.median() >= LEAST_NIGHT_HOURS:
+        return False
+    if step.shape == "with the night":
+        return True
+    seen = look.signature(look.day(step))
+    own_load = seen is not None and all_hours_alike(seen)
+    return not own_load and bool(since.iloc[:SEASON_DAYS].median() < LEAST_NIGHT_HOURS)
 
 
 def _falls(look: Look, seen: Signature | None) -> bool:

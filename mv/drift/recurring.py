@@ -14,7 +14,9 @@ FEWEST_DAYS = 90  # days that show whether a fault recurs; common practice, no s
 FEWEST_SPELLS = 4  # spells that make a fault recurring; common practice, no source
 LEAST_SHARE = 0.10  # of mean daily energy by which an odd day must stand out; no source
 OUTAGE = 0.3  # of what is expected, up to which less energy is an outage's; common practice, no source
-WORTH = 0.02  # of the period's energy that odd days must hold to be told; common practice, no source
+# Of the period's energy that odd days must hold to be told. Days that people make long come singly and trail
+# off from the usual ones; a fault that comes and goes lasts longer, and may be told at less. No source.
+WORTH, WORTH_IN_RUNS = 0.05, 0.02
 
 
 def recurring_findings(look: Look, confidence: float) -> list[DriftFinding]:
@@ -27,12 +29,18 @@ def recurring_findings(look: Look, confidence: float) -> list[DriftFinding]:
         far = sign * fit.residuals > np.maximum(FAR * fit.noise, LEAST_SHARE * float(np.mean(plan.energy)))
         spells = spells_of(far, plan.days.date.tolist())
         total = float(fit.residuals[far].sum())
-        if len(spells) < FEWEST_SPELLS or abs(total) < WORTH * float(plan.energy.sum()):
+        least = WORTH_IN_RUNS if _in_runs(spells) else WORTH
+        if len(spells) < FEWEST_SPELLS or abs(total) < least * float(plan.energy.sum()):
             continue
         if sign < 0 and not _outages(look, far):
             continue  # people who stay away are no fault
         found.append(_finding(look, far, spells, confidence))
     return found
+
+
+def _in_runs(spells: tuple[Spell, ...]) -> bool:
+    """True where most spells last longer than a day: by people's doing, few of them do."""
+    return sum(last > first for first, last in spells) > len(spells) / 2
 
 
 def _outages(look: Look, far: np.ndarray) -> bool:
