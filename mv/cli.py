@@ -81,13 +81,16 @@ def _verify(arguments: argparse.Namespace) -> int:
 
 def _verify_and_print(study: Path, out: Path | None, *, as_json: bool) -> int:
     from mv import store
+    from mv.base.files import refuse_file_for_folder
     from mv.documents.summary import summary_text
     from mv.progress import progress_bar
     from mv.verify import verify_study
 
+    folder = out or store.results_folder(study)
+    refuse_file_for_folder(folder)  # before the long work
     with progress_bar() as step:
         verification = verify_study(study, step=step)
-    path = store.save(verification, out or store.results_folder(study))
+    path = store.save(verification, folder)
     result = verification.result
     width, height = screen()
     text = store.result_text(result) if as_json else summary_text(result, path, width=width, height=height)

@@ -16,8 +16,8 @@ import numpy as np
 import pandas as pd
 from pydantic import TypeAdapter
 
-from mv.base.errors import OutputError, StudyError
-from mv.base.files import write_whole
+from mv.base.errors import StudyError
+from mv.base.files import refuse_file_for_folder, write_whole
 from mv.base.ledger import Ledger
 from mv.base.locking import held
 from mv.base.series import MeterSeries
@@ -42,8 +42,7 @@ def result_text(result: Mapping[str, Any]) -> str:
 
 def save(verification: Verification, folder: Path) -> Path:
     """Write the verification into `folder`; returns the path of result.json."""
-    if folder.exists() and not folder.is_dir():
-        raise OutputError("is a file, not a folder", file=folder, remedy="Choose another with --out.")
+    refuse_file_for_folder(folder)
     series, path = folder / _series_name(verification.result), folder / RESULT_FILE
     packed = _packed(verification)
     with held(folder / LOCK_FILE):

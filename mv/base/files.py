@@ -25,6 +25,15 @@ def sha256_of(path: Path) -> str:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
+def refuse_file_for_folder(folder: Path) -> None:
+    """Raise OutputError where `folder`, or a folder that it is to stand in, is a file."""
+    for place in (folder, *folder.absolute().parents):
+        if place.exists():
+            if not place.is_dir():
+                raise OutputError("is a file, not a folder", file=place, remedy="Choose another folder.")
+            return
+
+
 def write_whole(path: Path, content: str | bytes) -> None:
     """Write `content` beside `path` and move it into place in one step.
 
@@ -56,6 +65,7 @@ def writing_whole(path: Path) -> Iterator[IO[bytes]]:
             Path(name).unlink(missing_ok=True)
             raise
     except OSError as error:
+        refuse_file_for_folder(path.parent)
         raise OutputError(
             f"cannot be written: {error.strerror or error}",
             file=path,

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from mv.base.errors import OutputError
+from mv.base.files import refuse_file_for_folder
 
 
 class BusyError(OutputError):
@@ -26,8 +27,9 @@ def held(path: Path, *, longest_wait_seconds: float = LONGEST_WAIT_SECONDS) -> I
         path.parent.mkdir(parents=True, exist_ok=True)
         handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
     except OSError as error:
+        refuse_file_for_folder(path.parent)
         raise OutputError(
-            f"cannot be written: {error.strerror}", file=path, remedy="Check the folder's permissions."
+            f"cannot be written: {error.strerror}", file=path.parent, remedy="Check the folder's permissions."
         ) from None
     try:
         _wait_for(handle, path, longest_wait_seconds)

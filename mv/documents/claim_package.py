@@ -11,7 +11,7 @@ from pathlib import Path
 
 from mv import __version__
 from mv.base.errors import OutputError
-from mv.base.files import replace_folder, tidy
+from mv.base.files import refuse_file_for_folder, replace_folder, tidy
 from mv.base.result_parts import part
 from mv.base.verification import Verification
 from mv.claim import (
@@ -166,11 +166,12 @@ def _contents(folder: Path, items: tuple[Item, ...], against: tuple[str, ...]) -
 
 
 def _refuse_foreign(out: Path) -> None:
+    refuse_file_for_folder(out)
     if not out.exists() and not out.is_symlink():
         return
     remedy = "Choose a new folder with --out, or one that holds a former claim package alone."
-    if not out.is_dir() or out.is_symlink():
-        raise OutputError("is not a folder", file=out, remedy=remedy)
+    if out.is_symlink():
+        raise OutputError("is a link, not a folder", file=out, remedy=remedy)
     if not any(out.iterdir()):
         return
     if not is_claim_package(out):

@@ -11,7 +11,7 @@ from mv.acknowledge import Acknowledgement, acknowledge, acknowledged_now, findi
 from mv.base import wording
 from mv.base.clock import period_bounds
 from mv.base.document import Drawing
-from mv.base.files import write_whole
+from mv.base.files import refuse_file_for_folder, write_whole
 from mv.base.result_parts import estimate, part, rows
 from mv.base.verification import Verification
 from mv.documents.found_drawings import SMALL, finding_drawings
@@ -61,10 +61,12 @@ def write_month_page(
 
     Raises InputError where the month has no data.
     """
+    folder = out or results_folder(study)
+    refuse_file_for_folder(folder)
     verification = latest_verification(study, step=step)
     name = month_named(verification, month)
     noted = acknowledged_now(study, rows(verification.result, "drift"))
-    path = (out or results_folder(study)) / f"month-{name}.html"
+    path = folder / f"month-{name}.html"
     html, text = month_page(verification, name, noted, width=width)
     write_whole(path, html)
     return MonthPage(path, text)

@@ -19,7 +19,7 @@ from typing import Any
 
 from mv import __version__
 from mv.base.errors import InputError, OutputError
-from mv.base.files import tidy, write_whole
+from mv.base.files import refuse_file_for_folder, tidy, write_whole
 from mv.base.locking import BusyError, held
 from mv.portfolio import BrokenStudy, Outcome, StudyRecord, meters_parquet, studies_parquet, summary_of
 from mv.programme.crews import cluster_results, local_results
@@ -63,8 +63,7 @@ def run_portfolio(
     """
     if workers is not None and workers < 1:
         raise InputError("at least one worker is needed", place="--workers", value=workers)
-    if out.exists() and not out.is_dir():
-        raise OutputError("is a file, not a folder", file=out, remedy="Choose another with --out.")
+    refuse_file_for_folder(out)
     places = find_studies(named, without=out)
     out = out.resolve()
     with _alone_in(out):

@@ -6,6 +6,7 @@ processes and a cluster's workers.
 
 import hashlib
 import json
+import os
 import socket
 import traceback
 from collections.abc import Mapping, Sequence
@@ -45,12 +46,20 @@ def do_task(task: Task) -> Done:
     try:
         return _done(task)
     except TallyluxError as error:
-        return Done(BrokenStudy(task.name, task.study, str(error)), fresh=True)
+        return Done(BrokenStudy(task.name, task.study, _beside_its_path(error, task.study)), fresh=True)
     except MemoryError:
         told = "there was not enough memory to verify it. Run again with fewer --workers."
         return Done(BrokenStudy(task.name, task.study, told), fresh=True)
     except Exception as error:
         return Done(BrokenStudy(task.name, task.study, _defect(task, error)), fresh=True)
+
+
+def _beside_its_path(error: TallyluxError, study: str) -> str:
+    """The message as it reads beside the study's path, which it need not name again."""
+    text = str(error)
+    for told in (study, str(Path(study).parent)):
+        text = text.replace(f"{told}: ", "").replace(f"{told}, ", "")
+    return text.replace(f"{Path(study).parent}{os.sep}", "")
 
 
 def do_tasks(tasks: list[Task]) -> list[Done]:

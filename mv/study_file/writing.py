@@ -92,10 +92,15 @@ def save_study_text(study_or_folder: Path | str, text: str, *, started_from: str
 
 
 def _refuse_new_problems(before: StudyText, after: StudyText) -> None:
-    stood = {str(problem) for problem in before.problems}
-    new = [problem for problem in after.problems if str(problem) not in stood]
+    stood = {_matter(problem) for problem in before.problems}
+    new = [problem for problem in after.problems if _matter(problem) not in stood]
     if new:
         raise joined(new)
+
+
+def _matter(problem: StudyError) -> tuple[str, ...]:
+    """What makes two problems the same one; its line moves with every change above it."""
+    return problem.place or "", problem.what, repr(problem.value), problem.remedy or ""
 
 
 def draft_study(folder: Path, before: Sequence[Path], after: Sequence[Path]) -> StudyText:

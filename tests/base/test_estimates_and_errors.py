@@ -10,6 +10,7 @@ from mv.base.errors import InputError, OutputError, StudyError, joined
 from mv.base.estimate import Estimate
 from mv.base.files import write_whole
 from mv.base.ledger import Ledger
+from mv.base.locking import held
 
 
 def ledger(read: int, used: int, aside: dict[str, int]) -> Ledger:
@@ -77,8 +78,17 @@ def test_a_file_is_written_whole_and_leaves_nothing_beside_it(tmp_path: Path) ->
 
 def test_a_folder_that_is_a_file_is_reported_with_its_path(tmp_path: Path) -> None:
     (tmp_path / "f").write_text("")
-    with pytest.raises(OutputError, match="cannot be written"):
-        write_whole(tmp_path / "f" / "a.txt", "x")
+    for target in (tmp_path / "f" / "a.txt", tmp_path / "f" / "deep" / "a.txt"):
+        with pytest.raises(OutputError) as told:
+            write_whole(target, "x")
+        assert str(told.value) == f"{tmp_path / 'f'}: is a file, not a folder. Choose another folder."
+
+
+def test_a_lock_that_cannot_be_made_is_told_by_its_folder(tmp_path: Path) -> None:
+    (tmp_path / "f").write_text("")
+    with pytest.raises(OutputError) as told, held(tmp_path / "f" / "deep" / ".some.lock"):
+        pass
+    assert str(told.value) == f"{tmp_path / 'f'}: is a file, not a folder. Choose another folder."
 
 
 def test_an_arrays_scalars_become_plain_numbers() -> None:

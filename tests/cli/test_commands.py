@@ -127,6 +127,22 @@ def test_a_folder_that_cannot_be_written_is_told(study: Path, capsys: pytest.Cap
     assert "out" in refused(capsys, "verify", str(study), "--out", str(study / "out"))
 
 
+def test_an_out_that_lies_under_a_file_is_told_by_that_file_before_the_work(
+    study: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "notes").write_text("mine")
+    out = str(tmp_path / "notes" / "deep")
+    for words in (
+        ("verify", str(study)),
+        ("month", str(study)),
+        ("claim", str(study)),
+        ("portfolio", str(study)),
+    ):
+        told = refused(capsys, *words, "--out", out)
+        assert f"{tmp_path / 'notes'}: is a file, not a folder. Choose another folder." in told
+        assert ".lock" not in told and "deep" not in told
+
+
 def test_the_demo_copies_verifies_and_prints(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = tmp_path / "demo"
     assert main(["demo", "--folder", str(folder), "--no-dashboard"]) == 0

@@ -45,6 +45,7 @@ def test_every_study_has_a_row_in_the_order_of_paths_and_the_broken_one_says_why
     assert sorted(table["status"]) == ["accepted", "accepted", "broken", "not accepted"]
     (broken,) = finished.summary["broken"]
     assert "dogwood" in broken["path"] and "m.csv" in broken["message"]
+    assert str(Path(broken["path"]).parent) not in broken["message"]  # told once, beside it
     counts = finished.summary["studies"]
     assert (counts["found"], counts["accepted"], counts["broken"], counts["meters"]) == (4, 2, 1, 3)
     assert not finished.all_accepted

@@ -263,3 +263,14 @@ def test_any_sequence_of_changes_reads_back(seed: int, words: str) -> None:
             wanted["site"]["name"] = words
         assert tomllib.loads(text) == wanted
     assert "# the corridor is told later" in text
+
+
+def test_a_problem_that_stood_before_does_not_stop_a_change_above_it(tmp_path: Path) -> None:
+    """The line of a standing problem moves with the change; it is the same problem all the same."""
+    (tmp_path / "study.toml").write_text(STUDY.replace("fixtures = 40", 'fixtures = "40"'))
+    draft = open_study_text(tmp_path)
+    (standing,) = draft.problems
+    changed = with_keys(draft.text, ("site",), {"name": "The hall"})
+    after = save_study_text(tmp_path, changed, started_from=draft.mark)
+    (still,) = after.problems
+    assert (still.place, still.line) == (standing.place, (standing.line or 0) + 1)
