@@ -1,7 +1,6 @@
 """A first study.toml from a folder's files: what they say is written down, what they cannot is marked."""
 
 import filecmp
-import re
 import shutil
 from collections.abc import Sequence
 from pathlib import Path
@@ -9,16 +8,11 @@ from pathlib import Path
 from mv.base.errors import OutputError, ReadingError, joined
 from mv.base.files import write_whole
 from mv.drafting.found import Found, read_all
-from mv.drafting.text import Draft, study_text
+from mv.drafting.meters_named import meters_of
+from mv.drafting.text import days_of_sides, study_text
 
 STUDY_FILE = "study.toml"
 METER_FOLDER = "meters"
-_SIDE_WORDS = re.compile(
-    r"(?<![a-z0-9])(before|after|baseline|base|reporting|report|pre|post|old|new|retrofit|install(ed)?|"
-    r"[12]\d{3}([-_]?\d\d){0,2}|"
-    r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|q[1-4]|to|part ?\d*)(?![a-z0-9])",
-    re.IGNORECASE,
-)
 
 
 def write_new_study(folder: Path, before: Sequence[Path], after: Sequence[Path]) -> Path:
@@ -26,7 +20,8 @@ def write_new_study(folder: Path, before: Sequence[Path], after: Sequence[Path])
 
     A file inside the folder is named where it stands; another is copied to `folder`/meters, so that
     the study can be moved as one. Nothing is overwritten. What no file can tell is marked FILL IN.
-    Raises InputError that lists every file which cannot be read at all.
+    Raises InputError that lists every file which cannot be read at all, and where the two sides are
+    exchanged.
     """
     target = Path(folder) / STUDY_FILE
     if target.exists():
@@ -45,7 +40,8 @@ def write_new_study(folder: Path, before: Sequence[Path], after: Sequence[Path])
     if problems:
         raise joined(problems)
     names = {path: _settled_name(path, Path(folder)) for path in plan}
-    write_whole(target, study_text(_drafts(found), logs, names))
+    _refuse_exchanged(found)
+    write_whole(target, study_text(meters_of(found), logs, names))
     for path, name in names.items():
         _copy(path, Path(folder) / name)
     return target
@@ -88,35 +84,14 @@ def _copy(path: Path, target: Path) -> None:
         ) from error
 
 
-def _drafts(found: list[Found]) -> list[Draft]:
-    """Files before and after of one name (its dates and words of time left out) are one meter; so is
-    a single file before beside a single one after."""
-    sides = {side: [part for part in found if part.side == side] for side in ("before", "after")}
-    drafts: dict[tuple[str, str], Draft] = {}
-    alone = all(len(parts) <= 1 for parts in sides.values())
-    for part in found:
-        channel = next((v for k, v in part.keys.items() if k in ("value_column", "channel")), "")
-        stem = "meter" if alone else _stem(part.path)
-        shown = (
-            channel if channel and len({_stem(p.path) for p in found}) == 1 else f"{stem} {channel}".strip()
+def _refuse_exchanged(found: list[Found]) -> None:
+    """Raise ReadingError where all that is named as before is later than all that is named as after."""
+    spans = days_of_sides(found)
+    if len(spans) == 2 and spans["before"][0] > spans["after"][1]:
+        (first, last), (early, late) = spans["before"], spans["after"]
+        raise ReadingError(
+            f"the readings named as before ({first} to {last}) are all later than those named as after "
+            f"({early} to {late}): the two look exchanged",
+            place="--before and --after",
+            remedy="Name the older files with --before and the newer ones with --after. Nothing was written.",
         )
-        if alone:
-            shown = channel or _stem(found[0].path)
-        key = (stem, channel)
-        drafts.setdefault(key, Draft(shown)).parts.append(part)
-    return _unique(list(drafts.values()))
-
-
-def _stem(path: str) -> str:
-    name = Path(path).name.split(".")[0]
-    short = re.sub(r"([\s_\-.()])[\s_\-.()]+", r"\1", _SIDE_WORDS.sub("", name))
-    return short.strip(" _-.()") or name
-
-
-def _unique(drafts: list[Draft]) -> list[Draft]:
-    seen: dict[str, int] = {}
-    for draft in drafts:
-        number = seen[draft.id] = seen.get(draft.id, 0) + 1
-        if number > 1:
-            draft.id = f"{draft.id} {number}"
-    return drafts

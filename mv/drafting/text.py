@@ -1,5 +1,6 @@
 """The text of a drafted study.toml: what the files say, and FILL IN where no file can tell."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from mv.drafting.claim_text import NEW_CLAIM
 from mv.drafting.found import Found, LogFile
 
 FILL_IN = "FILL IN"
+SIDES = ("before", "after")
 
 
 @dataclass
@@ -24,7 +26,11 @@ class Draft:
 def study_text(drafts: list[Draft], logs: list[LogFile], names: dict[Path, str]) -> str:
     """The whole of a drafted study.toml; `names` are the files' paths in the study."""
     known = {str(path): name for path, name in names.items()}
-    parts = [_HEAD, _periods(drafts), *(_meter_text(draft, known) for draft in drafts)]
+    parts = [
+        _HEAD,
+        _periods([p for d in drafts for p in d.parts]),
+        *(_meter_text(draft, known) for draft in drafts),
+    ]
     parts += [_logs_text(logs, known), _TAIL.format(meter=_quoted(drafts[0].id) if drafts else '"meter"')]
     parts.append(NEW_CLAIM)
     return "\n".join(part for part in parts if part)
@@ -37,7 +43,7 @@ _HEAD = f"""\
 format = 1
 
 [study]
-title = "Lighting retrofit"
+title = "Lighting retrofit"            # {FILL_IN}: the study's title, which heads every page
 confidence = 0.90                      # two-sided, of every interval
 
 [site]
@@ -74,20 +80,21 @@ _TAIL = f"""\
 """
 
 
-def _periods(drafts: list[Draft]) -> str:
-    """The whole days that the files of each side cover."""
-    spans, in_utc = {}, False
-    for side in ("before", "after"):
-        files = [f for d in drafts for p in d.parts if p.side == side for f in p.files if len(f.start)]
-        if files:
-            spans[side] = _whole_days(files)
-            in_utc |= _in_utc(files)
+def days_of_sides(found: Sequence[Found]) -> dict[str, tuple[str, str]]:
+    """The first and last whole day that the files of each side cover; a side without readings is left out."""
+    files = {side: [f for p in found if p.side == side for f in p.files if len(f.start)] for side in SIDES}
+    return {side: _whole_days(own) for side, own in files.items() if own}
+
+
+def _periods(found: Sequence[Found]) -> str:
+    spans = days_of_sides(found)
+    in_utc = _in_utc([file for part in found for file in part.files if len(file.start)])
     lines = [
         "[periods]                              # local dates, both included; from the files' first and "
         "last days"
     ]
     if len(spans) == 2 and spans["after"][0] > spans["before"][1]:
-        for name, side in (("baseline", "before"), ("reporting", "after")):
+        for name, side in zip(("baseline", "reporting"), SIDES, strict=True):
             lines.append(f'{name} = ["{spans[side][0]}", "{spans[side][1]}"]')
         lines.append(
             f"# {FILL_IN}: move these so that the installation and the settling in lie between them."
@@ -98,7 +105,7 @@ def _periods(drafts: list[Draft]) -> str:
             )
         return "\n".join(lines) + "\n"
     lines[0] = f"# {FILL_IN}: the files do not tell two periods apart.\n# [periods]"
-    for name, side in (("baseline", "before"), ("reporting", "after")):
+    for name, side in zip(("baseline", "reporting"), SIDES, strict=True):
         span = spans.get(side, ("first date", "last date"))
         lines.append(f'# {name} = ["{span[0]}", "{span[1]}"]')
     return "\n".join(lines) + "\n"

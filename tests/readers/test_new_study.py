@@ -150,3 +150,43 @@ def test_a_file_without_its_unit_still_tells_its_days(tmp_path):
     study = filled(text)
     assert str(study.periods.baseline.first) == "2023-01-01"
     assert str(study.periods.reporting.last) == "2024-03-28"
+
+
+def ids(path: Path) -> dict[str, int]:
+    """Each drafted meter's id and the number of its files."""
+    return {meter["id"]: len(meter["files"]) for meter in tomllib.loads(path.read_text())["meter"]}
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "wanted"),
+    [
+        (["shop_before"], ["after-2024-02", "after-2024-03"], {"shop": 3}),
+        (["2023-01 hall north", "hall north 2023"], ["north_hall_after"], {"hall north": 3}),
+        (["Halle_vorher"], ["Halle_nachher"], {"Halle": 2}),
+        (["avant"], ["apres"], {"meter": 2}),
+        (["depot feed"], ["new lamps"], {"meter": 2}),
+        (["depot old LP-1"], ["LP-1 main"], {"LP 1": 2}),
+        (["A before", "B before"], ["B after", "A after"], {"A": 2, "B": 2}),
+    ],
+)
+def test_a_meter_is_named_by_what_its_files_names_share(tmp_path, before, after, wanted):
+    sides = [
+        [meter_file(tmp_path / f"{name}.csv", year, months=1) for name in names]
+        for names, year in ((before, 2023), (after, 2024))
+    ]
+    assert ids(write_new_study(tmp_path / "study", *sides)) == wanted
+
+
+def test_exchanged_sides_are_told_and_nothing_is_written(tmp_path):
+    early, late = meter_file(tmp_path / "a.csv", 2023), meter_file(tmp_path / "b.csv", 2024)
+    with pytest.raises(ReadingError, match="the two look exchanged") as told:
+        write_new_study(tmp_path / "study", [late], [early])
+    assert "2024-01-01 to 2024-03-28" in str(told.value) and "2023-01-01" in str(told.value)
+    assert not (tmp_path / "study").exists()
+    assert write_new_study(tmp_path / "study", [early], [late]).exists()
+
+
+def test_the_title_is_marked_to_fill_in(tmp_path):
+    text = write_new_study(tmp_path / "study", [meter_file(tmp_path / "m.csv", 2023)], []).read_text()
+    (title,) = (line for line in text.splitlines() if line.startswith("title ="))
+    assert FILL_IN in title
