@@ -100,10 +100,16 @@ def _drop(document: Any, name: str, number: int) -> None:
 
 
 def _replaced(text: str, place: Place, key: str, value: Any) -> str | None:
-    """The value of a key that is there, its comment kept."""
+    """The value of a key that is there, its comment kept but for the mark that it was to be filled in."""
     if key not in (_table(tomllib.loads(text), place) or {}):
         return None
-    return _by_document(text, lambda document: _set(document, place, key, value))
+    changed = _by_document(text, lambda document: _set(document, place, key, value))
+    lines = changed.splitlines(keepends=True)
+    found, named = _section(lines, place), _naming(key)
+    for at in range(found.start + 1, found.end) if found is not None else ():
+        if named.match(lines[at]):
+            lines[at] = re.sub(rf"#\s*{OPEN_MARK.pattern}", "# ", lines[at])
+    return "".join(lines)
 
 
 def _opened_again(text: str, place: Place, key: str, value: Any) -> str | None:
@@ -163,12 +169,16 @@ def _commented_out(text: str, place: Place, key: str, value: None) -> str | None
     found = _section(lines, place)
     if found is None:
         return None
-    named = re.compile(rf"^\s*[\"']?{re.escape(key)}[\"']?\s*=")
+    named = _naming(key)
     for at in range(found.start + 1, found.end):
         if named.match(lines[at]):
             lines[at] = f"# {lines[at].lstrip()}"
             return "".join(lines)
     return None
+
+
+def _naming(key: str) -> re.Pattern[str]:
+    return re.compile(rf"^\s*[\"']?{re.escape(key)}[\"']?\s*=")
 
 
 def sections(lines: list[str]) -> list[Section]:

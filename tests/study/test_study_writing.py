@@ -274,3 +274,11 @@ def test_a_problem_that_stood_before_does_not_stop_a_change_above_it(tmp_path: P
     after = save_study_text(tmp_path, changed, started_from=draft.mark)
     (still,) = after.problems
     assert (still.place, still.line) == (standing.place, (standing.line or 0) + 1)
+
+
+def test_a_key_that_is_filled_in_loses_its_mark_and_keeps_its_note() -> None:
+    text = 'format = 1\n[site]\nname = "Site"     # FILL IN: the site\'s name\n'
+    assert (
+        with_key(text, ("site",), "name", "Hall")
+        == 'format = 1\n[site]\nname = "Hall"     # the site\'s name\n'
+    )
