@@ -9,7 +9,7 @@ from mv.drift.event_findings import event_finding
 from mv.drift.gaps import gap_findings
 from mv.drift.looks import event_dates, look_at
 from mv.drift.one_cause import joined, readable
-from mv.drift.own_findings import own_findings, site_findings
+from mv.drift.own_findings import own_findings, site_findings, told_alone
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.resets import with_resets
 from mv.drift.setting_events import setting_events
@@ -31,6 +31,7 @@ def find_drift(
     """
     events = readable(setting_events(settings))
     looks = {item.where: look_at(item, event_dates(item, events), settings) for item in series}
+    looks = {name: look and told_alone(look, settings) for name, look in looks.items()}
     told = [event_finding(event, series, looks, settings, confidence) for event in events]
     found = [finding for finding in told if finding is not None]
     for item in series:

@@ -1,6 +1,7 @@
 """What a series shows by itself: steps that no setting explains, spells, slopes, what comes and goes."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -14,6 +15,7 @@ from mv.drift.event_findings import CLEAR_STEP
 from mv.drift.look_words import look_words
 from mv.drift.looks import DAYS_A_MONTH, Look, look_at
 from mv.drift.normal import normal_factor
+from mv.drift.pricing import priced
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.recurring import recurring_findings
 from mv.drift.signature import Signature
@@ -42,12 +44,23 @@ def own_findings(look: Look, settings: Sequence[ZoneSettings], confidence: float
     known = any(step.known for step in look.result.steps)
     if look.result.slope_wins and not known:
         return [_slope_finding(look, confidence)]
+    pairs = _told_pairs(look, settings)
+    found = [_step_finding(look, step, back, settings, confidence) for step, back in pairs]
+    return found + recurring_findings(look, confidence)
+
+
+def told_alone(look: Look, settings: Sequence[ZoneSettings]) -> Look:
+    """The look with no other changes than those that are told, so that these bear all their energy."""
+    told = [step for pair in _told_pairs(look, settings) for step in pair if step is not None]
+    known = [step for step in look.result.steps if step.known]
+    return replace(look, result=priced(look.plan, look.result, [*known, *told])) if known or told else look
+
+
+def _told_pairs(look: Look, settings: Sequence[ZoneSettings]) -> list[tuple[Step, Step | None]]:
     zones = look.item.zones
     well_known = bool(zones) and all(_well_known(zone, settings) for zone in zones)
     free = [s for s in look.result.steps if not s.known and (not well_known or _clear(look, s))]
-    pairs = [p for p in _paired(free) if _told(look, *p)]
-    found = [_step_finding(look, step, back, settings, confidence) for step, back in pairs]
-    return found + recurring_findings(look, confidence)
+    return [pair for pair in _paired(free) if _told(look, *pair)]
 
 
 def site_findings(

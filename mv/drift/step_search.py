@@ -280,18 +280,30 @@ def _scan(plan: Design, terms: FloatArray, each: FloatArray, first: int, last: i
     return at, gain / fit.long_run_noise**2, size
 
 
-def _restated(plan: Design, found: Sequence[_Found], terms: FloatArray, fit: Fit) -> list[Step]:
-    """Every change with its mean a day from the joint fit, and the day on which it partly showed."""
+def means_a_day(
+    plan: Design, found: Sequence[tuple[int, int]], terms: FloatArray, fit: Fit
+) -> list[tuple[float, float]]:
+    """kWh a day of each change and its error, on the mean of all days since, from the joint fit.
+
+    `found`: each one's first day and its number of columns, which follow those of the plan in `terms`.
+    """
     cross = np.linalg.pinv((terms * fit.weights[:, None]).T @ terms)
     place = plan.terms.shape[1]
-    steps = []
-    for step in found:
-        width = change_columns(plan, step.at).shape[1]
+    means = []
+    for at, width in found:
         mean = np.zeros(terms.shape[1])
-        mean[place : place + width] = terms[step.at :, place : place + width].mean(axis=0)
+        mean[place : place + width] = terms[at:, place : place + width].mean(axis=0)
         place += width
         error = fit.long_run_noise * float(np.sqrt(max(float(mean @ cross @ mean), 0.0)))
-        a_day = float(mean @ fit.coefficients)
+        means.append((float(mean @ fit.coefficients), error))
+    return means
+
+
+def _restated(plan: Design, found: Sequence[_Found], terms: FloatArray, fit: Fit) -> list[Step]:
+    """Every change with its mean a day from the joint fit, and the day on which it partly showed."""
+    widths = [(step.at, change_columns(plan, step.at).shape[1]) for step in found]
+    steps = []
+    for step, (a_day, error) in zip(found, means_a_day(plan, widths, terms, fit), strict=True):
         each = shapes(plan)[step.shape]
         share = float(np.mean(each[step.at :])) if step.shape in ("open days", "closed days") else 1.0
         on_its_days = a_day / max(share, 0.05)
