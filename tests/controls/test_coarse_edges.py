@@ -1,0 +1,57 @@
+"""Edges of the day on an hourly meter: dusk moves one of them by a reading at once, a clock moves both."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from mv.base.study_records import Commissioned, Span, Zone
+from mv.controls import infer_settings
+
+
+def shift_told(parts, first_hour, last_hour):
+    """Whether lamps from one hour of each day to another show a schedule that shifted."""
+    meter, _, conditions, (first, last) = parts
+    day = (conditions["local_day"] - conditions["local_day"].iloc[0]).dt.days.to_numpy()
+    hour = np.arange(len(day)) % 24
+    lit = np.clip(hour + 1.0 - first_hour[day], 0.0, 1.0) * np.clip(last_hour[day] - hour, 0.0, 1.0)
+    energy = meter.energy_kwh.copy()
+    energy[:] = 2.0 * (0.01 + 0.8 * lit)
+    agreed = Commissioned(high_trim=0.8, daylight_dimming=True)
+    found = infer_settings(
+        Zone(id="z", commissioned=agreed, fixtures=40, watts_after=50.0),
+        replace(meter, energy_kwh=energy),
+        None,
+        conditions,
+        reporting=Span(first=first, last=last),
+        timezone="UTC",
+        confidence=0.90,
+    )
+    return any(sign.setting == "schedule_shift_hours" for sign in found.signs)
+
+
+@pytest.fixture
+def hourly(make_zone, truth_of):
+    return make_zone(truth_of(), days=90, minutes=60, first="2024-04-01")
+
+
+def leaving(seed):
+    """The hour at which the last people leave, another each day."""
+    return 22.5 + np.random.default_rng(seed).normal(0.0, 0.8, 90)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_lamps_that_come_on_with_the_dusk_are_no_schedule_that_shifted(hourly, seed):
+    dusk = 18.35 + 1.3 * np.arange(90) / 90.0  # crosses a full hour once
+    assert not shift_told(hourly, dusk, leaving(seed))
+
+
+@pytest.mark.parametrize("hours", [1.0, 2.0])
+def test_a_clock_that_moves_both_edges_is_still_told(hourly, hours):
+    wrong = np.where(np.arange(90) >= 45, hours, 0.0)
+    assert shift_told(hourly, 7.0 + wrong, 19.0 + wrong)
+
+
+def test_one_edge_that_moved_by_several_readings_is_still_told(hourly):
+    wrong = np.where(np.arange(90) >= 45, 3.0, 0.0)
+    assert shift_told(hourly, 7.0 + wrong, leaving(1))
