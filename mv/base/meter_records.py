@@ -5,6 +5,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, field_validator, model_validator
 
+from mv.base.meter_accuracy import MeterAccuracy, meter_accuracy
 from mv.base.study_fields import Fraction, MismatchError, Name, Names, Positive, Record
 
 FETCHED = "fetched"  # beside study.toml, the rows of queries
@@ -66,10 +67,15 @@ class Meter(Record):
     power_factor: Annotated[float, Field(gt=0.0, le=1.0)] | None = None
     phases: Literal[1, 3] = 1
     kwh_per_pulse: Positive | None = None
-    accuracy: Fraction | None = None  # of reading, two-sided at the study's confidence; with its source
+    accuracy: Fraction | None = None  # of reading, two-sided at the study's confidence; None: see own_error
     accuracy_source: str | None = None
     model: Literal["hourly", "daily", "weekly", "monthly", "bills"] | None = None
     zones: Names = ()
+
+    @property
+    def own_error(self) -> MeterAccuracy:
+        """The accuracy that every interval of this meter counts with."""
+        return meter_accuracy(self.accuracy, self.accuracy_source)
 
     @field_validator("multiplier")
     @classmethod

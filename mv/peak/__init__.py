@@ -1,6 +1,5 @@
 """Peak kW by the programme's own definition, coincidence, and demand-response calls."""
 
-from mv.peak.accuracy import MeterAccuracy, meter_accuracy
 from mv.peak.demand_response import LoadDrop, load_drop, load_drops
 from mv.peak.few_days import departures_of_runs, with_departures
 from mv.peak.hottest import heat_score, hottest_days
@@ -19,7 +18,6 @@ from mv.peak.window_mean import (
 
 __all__ = [
     "LoadDrop",
-    "MeterAccuracy",
     "coincidence_factor",
     "departures_of_runs",
     "effective_days",
@@ -29,7 +27,6 @@ __all__ = [
     "load_drop",
     "load_drops",
     "mean_over_days",
-    "meter_accuracy",
     "peak_window_mask",
     "window_fits",
     "window_hours_per_day",

@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 
 from mv.base.estimate import Estimate
+from mv.base.meter_accuracy import meter_accuracy
 from mv.portfolio.records import FindingRecord, MeteringClass, MeterRecord, StudyRecord
 
 Json = Mapping[str, Any]
@@ -154,15 +155,16 @@ def _finding(row: Json) -> FindingRecord:
 
 
 def _metering(result: Json) -> Iterable[MeteringClass]:
-    """One entry a stated accuracy, over the study's meters of that accuracy."""
+    """One entry an accuracy, stated or taken, over the study's meters of that accuracy."""
     classes: dict[str, list[float]] = {}
     for meter in result["study"]["meter"]:
-        if not meter["accuracy"]:
+        accuracy = meter_accuracy(meter["accuracy"], meter["accuracy_source"])
+        if not accuracy.fraction:
             continue
         savings = result["savings"]["by_meter"][meter["id"]]
         annual = savings["normalised_annual_kwh"]
-        name = f"{100 * meter['accuracy']:g} %, {meter['accuracy_source'] or 'no source stated'}"
+        name = f"{100 * accuracy.fraction:g} %, {accuracy.source}"
         sums = classes.setdefault(name, [0.0, 0.0])
         sums[0] += savings.get("half_widths_kwh", {}).get("metering", 0.0)
-        sums[1] += meter["accuracy"] * abs(annual["estimate"]) if annual else 0.0
+        sums[1] += accuracy.fraction * abs(annual["estimate"]) if annual else 0.0
     return [MeteringClass(name, *sums) for name, sums in sorted(classes.items())]

@@ -39,7 +39,7 @@ class Share:
 class Pool:
     """The sum and what its interval is made of: half-widths at `total.confidence`.
 
-    `own` is what averages out, `common` what does not, `metering` the stated accuracies;
+    `own` is what averages out, `common` what does not, `metering` the meters' accuracies;
     `correlation` is between two studies' errors, from `blocks` eight-week blocks (effective number).
     `if_independent` is the half-width that adding in quadrature would give, for comparison only.
     """

@@ -31,7 +31,7 @@ class MeterRecord:
 
 @dataclass(frozen=True)
 class MeteringClass:
-    """A stated meter accuracy and what it adds to a study's half-widths, kWh."""
+    """A meter accuracy, stated or taken, and what it adds to a study's half-widths, kWh."""
 
     name: str
     avoided_kwh: float

@@ -65,7 +65,7 @@ KEYS: dict[str, Keys] = {
         "kwh_per_pulse": ("0.01", "of pulses: kWh each"),
         "accuracy": (
             "0.005",
-            "fraction of reading, two-sided at the study's confidence; widens the intervals",
+            "fraction of reading, two-sided at the study's confidence, in every interval; else 0.01",
         ),
         "accuracy_source": ('"class 0.5 S certificate"', "where the accuracy stands"),
         "model": (

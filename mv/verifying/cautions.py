@@ -1,6 +1,7 @@
 """Sentences on safety and scope that every reader of the result must see."""
 
 from mv.base.estimate import CannotSay, Estimate
+from mv.base.meter_accuracy import USUAL_WORDS
 from mv.base.wording import counted, listed
 from mv.regression import FittedModel
 from mv.savings import AvoidedEnergy
@@ -52,15 +53,15 @@ def cautions_of(findings: Findings) -> list[str]:
 
 
 def _unstated_accuracy(findings: Findings) -> list[str]:
-    """Meters whose own error is in no interval, for none is stated."""
+    """Meters whose own error is taken as a usual meter's, for none is stated."""
     without = [item.meter.id for item in findings.meters if item.meter.accuracy is None]
     if not without:
         return []
     named = listed(without) if len(without) <= NAMED_METERS else counted(len(without), "meter")
     return [
-        f"No accuracy is stated for {named}, so the intervals of kWh hold nothing for a meter that reads "
-        "high or low: 1 % of its reading is 1 % of its savings. State accuracy and accuracy_source under "
-        "[[meter]]."
+        f"No accuracy is stated for {named}: the intervals of kWh and of kW take {USUAL_WORDS}. By what "
+        "share a meter reads high or low, its savings are high or low. State accuracy and "
+        "accuracy_source under [[meter]]."
     ]
 
 

@@ -86,7 +86,7 @@ class MeterSavings:
         if what == "avoided_kwh" and not isinstance(self.avoided, CannotSay):
             return float(self.avoided.parts.get("metering", 0.0))
         annual = self.annual
-        return 0.0 if isinstance(annual, CannotSay) else (self.meter.accuracy or 0.0) * abs(annual.estimate)
+        return 0.0 if isinstance(annual, CannotSay) else self.meter.own_error.fraction * abs(annual.estimate)
 
     def of_period(self, name: str) -> pd.DataFrame:
         """The days of one period."""
@@ -272,7 +272,7 @@ def _avoided(
         actual,
         confidence=study.study.confidence,
         reporting_model=None if isinstance(reporting, CannotSay) else reporting,
-        metering_accuracy=meter.accuracy or 0.0,
+        metering_accuracy=meter.own_error.fraction,
         events=events,
         unseen_months=unseen_season(baseline.kind, pd.DatetimeIndex(baseline.known.index)),
     )
@@ -294,6 +294,6 @@ def _normalised(
         reporting,
         typical,
         confidence=study.study.confidence,
-        metering_accuracy=meter.accuracy or 0.0,
+        metering_accuracy=meter.own_error.fraction,
         metered_days=(pd.DatetimeIndex(baseline.known.index), pd.DatetimeIndex(reporting.known.index)),
     )

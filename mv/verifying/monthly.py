@@ -45,7 +45,7 @@ def _to_date(
         until = [period for period in so_far if period.name <= month]
         if until:
             answers[item.meter.id] = until[-1].avoided
-            metering[item.meter.id] = (item.meter.accuracy or 0.0) * abs(float(until[-1].avoided.estimate))
+            metering[item.meter.id] = item.meter.own_error.fraction * abs(float(until[-1].avoided.estimate))
     total = site_total(study, answers, residuals, what="avoided_kwh", metering_half_widths=metering).total
     return total.as_json() if isinstance(total, Estimate) else None
 

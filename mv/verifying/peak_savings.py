@@ -9,14 +9,13 @@ import pandas as pd
 
 from mv.base.clock import period_bounds
 from mv.base.estimate import Answer, CannotSay, Estimate
+from mv.base.meter_accuracy import MeterAccuracy
 from mv.base.programme_records import Peak
 from mv.base.series import WeatherSeries
 from mv.base.study_records import Span, Study
 from mv.peak import (
-    MeterAccuracy,
     coincidence_factor,
     hottest_days,
-    meter_accuracy,
     peak_window_mask,
     window_fits,
     window_mean_kw,
@@ -113,7 +112,7 @@ def _summed(study: Study, by_meter: Mapping[str, PeakOfMeter]) -> Answer:
 
 def _of_meter(study: Study, peak: Peak, item: MeterSavings, weather: WeatherSeries | None) -> PeakOfMeter:
     assert study.periods is not None
-    accuracy = meter_accuracy(item.meter.accuracy, item.meter.accuracy_source)
+    accuracy = item.meter.own_error
     too_coarse = window_fits(peak, item.series.interval_minutes)
     if too_coarse is not None:
         return PeakOfMeter(too_coarse, accuracy)

@@ -11,6 +11,7 @@ from mv.base.estimate import Estimate
 from mv.base.files import write_whole
 from mv.base.ledger import Ledger
 from mv.base.locking import held
+from mv.base.meter_accuracy import meter_accuracy
 
 
 def ledger(read: int, used: int, aside: dict[str, int]) -> Ledger:
@@ -95,3 +96,10 @@ def test_an_arrays_scalars_become_plain_numbers() -> None:
     made = Estimate(np.float64(1.5), np.float64(1.0), np.float64(2.0), 0.9)
     assert [type(value) for value in (made.estimate, made.low, made.high)] == [float, float, float]
     assert Estimate(np.True_, None, None, 0.9).estimate is True
+
+
+def test_an_accuracy_that_is_not_stated_is_a_usual_meters_and_says_so() -> None:
+    usual, stated = meter_accuracy(None, None), meter_accuracy(0.002, "certificate")
+    assert usual.fraction == 0.01 and "IEC 62053-21" in usual.source
+    assert (stated.fraction, stated.source) == (0.002, "certificate")
+    assert meter_accuracy(0.0, None).source == "stated in the study"

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from mv.base.estimate import CannotSay, Estimate
-from mv.peak import departures_of_runs, meter_accuracy, with_departures
+from mv.peak import departures_of_runs, with_departures
 from mv.peak.few_days import MOST_DAYS
 
 BELL = Estimate(5.0, 4.0, 6.0, 0.90)
@@ -53,10 +53,3 @@ def test_coverage_of_one_day_drawn_like_the_others_is_at_least_nominal() -> None
         assert isinstance(answer, Estimate) and answer.low is not None and answer.high is not None
         held += answer.low <= 5.0 + draw[60] <= answer.high
     assert held / 400 >= 0.87  # 0.90 less two standard errors
-
-
-def test_an_accuracy_that_is_not_stated_is_a_usual_meters_and_says_so() -> None:
-    usual, stated = meter_accuracy(None, None), meter_accuracy(0.002, "certificate")
-    assert usual.fraction == 0.01 and "IEC 62053-21" in usual.source
-    assert (stated.fraction, stated.source) == (0.002, "certificate")
-    assert meter_accuracy(0.0, None).source == "stated in the study"

@@ -67,18 +67,24 @@ def test_two_numbers_alone_are_enough(tmp_path: Path) -> None:
     assert "IEC 62053-21" in result["peak"]["by_meter"]["A"]["accuracy_source"]
 
 
-def test_a_meter_without_a_stated_accuracy_is_named_and_one_with_it_has_the_wider_interval(
+def test_a_meter_without_a_stated_accuracy_is_named_and_counts_as_one_of_class_1_for_kwh_and_kw(
     tmp_path: Path,
 ) -> None:
     _meter(tmp_path, "A")
-    widths = []
-    for stated in ("", 'accuracy = 0.02\naccuracy_source = "invented certificate"\n'):
-        result = _result(tmp_path, METER.format("A") + stated)
-        told = [text for text in result["cautions"] if text.startswith("No accuracy is stated for A,")]
+    widths: dict[str, list[float]] = {"avoided_kwh": [], "normalised_annual_kwh": [], "peak_kw": []}
+    peak = "[peak]\nmonths = [6, 7]\nhours = [14, 18]\n"
+    for stated in ("", "accuracy = 0.01\n", "accuracy = 0.02\n", "accuracy = 0\n"):
+        result = _result(tmp_path, METER.format("A") + stated + peak)
+        told = [text for text in result["cautions"] if text.startswith("No accuracy is stated for A:")]
         assert len(told) == (0 if stated else 1)
-        avoided = result["savings"]["avoided_kwh"]
-        widths.append(avoided["high"] - avoided["low"])
-    assert widths[1] >= 2 * 0.02 * avoided["estimate"] > widths[0]
+        if not stated:
+            assert "the intervals of kWh and of kW take 1 % of reading" in told[0]
+        for name, found in widths.items():
+            answer = result["savings"][name]
+            found.append((answer["high"] - answer["low"]) / answer["estimate"])
+    for unstated, one, two, none in widths.values():
+        assert unstated == one
+        assert none < one < two and one >= 2 * 0.01 and two >= 2 * 0.02
 
 
 def test_days_after_the_last_reading_that_a_model_stands_in_for_are_told_first(tmp_path: Path) -> None:
