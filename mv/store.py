@@ -8,6 +8,8 @@ without its series and an interrupted run leaves the former pair intact.
 import hashlib
 import io
 import json
+import re
+import zipfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -27,6 +29,7 @@ from mv.study import study_path
 
 RESULT_FILE = "result.json"
 LOCK_FILE = ".writing.lock"  # one writer at a time, lest one tidies away what another has just written
+QUICK = 1  # of zlib's levels: a fifth larger than its usual one, in half the time
 _LEDGER = TypeAdapter(Ledger)
 
 
@@ -43,11 +46,12 @@ def result_text(result: Mapping[str, Any]) -> str:
 def save(verification: Verification, folder: Path) -> Path:
     """Write the verification into `folder`; returns the path of result.json."""
     refuse_file_for_folder(folder)
-    series, path = folder / _series_name(verification.result), folder / RESULT_FILE
+    text = result_text(verification.result)
+    series, path = folder / _series_name(text), folder / RESULT_FILE
     packed = _packed(verification)
     with held(folder / LOCK_FILE):
         write_whole(series, packed)
-        write_whole(path, result_text(verification.result))
+        write_whole(path, text)
         for old in folder.glob("series-*.npz"):
             if old != series:
                 old.unlink(missing_ok=True)
@@ -76,16 +80,17 @@ def _pair(folder: Path) -> tuple[dict[str, Any], Any]:
     while True:
         result = json.loads(text)
         try:
-            return result, np.load(folder / _series_name(result), allow_pickle=False)
+            return result, np.load(folder / _series_name(text), allow_pickle=False)
         except FileNotFoundError:
             before, text = text, (folder / RESULT_FILE).read_text(encoding="utf-8")
             if text == before:
                 raise
 
 
-def _series_name(result: Mapping[str, Any]) -> str:
-    lasting = {key: value for key, value in result.items() if key != "made_at"}
-    return f"series-{hashlib.sha256(result_text(lasting).encode()).hexdigest()[:12]}.npz"
+def _series_name(text: str) -> str:
+    """Named for all of result.json's text but the line that says when it was made."""
+    lasting = re.sub(r'^ "made_at": .*\n', "", text, count=1, flags=re.MULTILINE)
+    return f"series-{hashlib.sha256(lasting.encode()).hexdigest()[:12]}.npz"
 
 
 def _packed(verification: Verification) -> bytes:
@@ -106,7 +111,10 @@ def _packed(verification: Verification) -> bytes:
             arrays[f"{number}.fault_names"] = np.array(series.fault_names, dtype=np.str_)
         arrays[f"{number}.ledger"] = _text(_LEDGER.dump_json(series.ledger).decode())
     stream = io.BytesIO()
-    np.savez_compressed(stream, **arrays)  # type: ignore[arg-type]
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=QUICK) as archive:
+        for name, array in arrays.items():
+            with archive.open(f"{name}.npy", "w") as file:
+                np.lib.format.write_array(file, array, allow_pickle=False)
     return stream.getvalue()
 
 

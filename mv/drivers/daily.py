@@ -9,19 +9,11 @@ import pandas as pd
 
 from mv.base.series import MotionLog, OccupancySeries, WeatherSeries
 from mv.base.study_records import Study, Zone
-from mv.drivers.grid import (
-    STEP_HOURS,
-    Grid,
-    midnights,
-    night_hours,
-    slot_grid,
-    summed,
-)
+from mv.drivers.grid import Grid, midnights, night_hours, slot_grid
 from mv.drivers.occupied import mean_motion_share, occupied_share, people
 from mv.drivers.opening import is_holiday
 
 FloatArray = npt.NDArray[np.float64]
-Codes = npt.NDArray[np.int64]
 
 # A day's occupancy, motion or weather is known when at least this share of it was logged
 # (common practice, no source); the rest of the day is taken at the mean of what was logged.
@@ -47,19 +39,18 @@ def daily_drivers(
     were not logged. With `zones`, opening and motion are means over them by connected load.
     """
     grid = slot_grid(study, first, last, zones)
-    days, code = grid.sky.days, grid.sky.code
-    index = pd.DatetimeIndex(days, name="local_day")
+    index = pd.DatetimeIndex(grid.sky.days, name="local_day")
     table = _calendar(study, index)
     table["hours_in_day"] = _day_lengths(study, first, last)
-    table = table.assign(**_sun_columns(grid, code, len(days)), **night_hours(study.site, first, last))
-    table = table.assign(**_opening_columns(grid, code, len(days), table))
+    table = table.assign(**_sun_columns(grid), **night_hours(study.site, first, last))
+    table = table.assign(**_opening_columns(grid, table))
     shares: dict[str, FloatArray | None] = {
         "occupied": None if occupancy is None else occupied_share(grid.start, occupancy),
         "people": None if occupancy is None else people(grid.start, occupancy),
         "motion": mean_motion_share(grid.start, motion or {}, zones),
     }
     for name, share in shares.items():
-        table = table.assign(**_presence_columns(name, share, grid, code, len(days)))
+        table = table.assign(**_presence_columns(name, share, grid))
     table["temperature_c"] = _daily_temperature(study, first, last, weather)
     return table
 
@@ -84,20 +75,17 @@ def _day_lengths(study: Study, first: date, last: date) -> FloatArray:
     return np.asarray(hours[hours > 0], dtype=np.float64)
 
 
-def _sun_columns(grid: Grid, code: Codes, days: int) -> dict[str, FloatArray]:
-    dark = summed(grid.dark_share, code, days) * STEP_HOURS
+def _sun_columns(grid: Grid) -> dict[str, FloatArray]:
     return {
-        "daylight_hours": summed(1.0 - grid.dark_share, code, days) * STEP_HOURS,
-        "dark_hours": dark,
-        "sun_hours": summed(grid.sunlight, code, days) * STEP_HOURS,
+        "daylight_hours": grid.hours_by_day(1.0 - grid.dark_share),
+        "dark_hours": grid.hours_by_day(grid.dark_share),
+        "sun_hours": grid.hours_by_day(grid.sunlight),
     }
 
 
-def _opening_columns(
-    grid: Grid, code: Codes, days: int, table: pd.DataFrame
-) -> dict[str, npt.NDArray[np.generic]]:
+def _opening_columns(grid: Grid, table: pd.DataFrame) -> dict[str, npt.NDArray[np.generic]]:
     if grid.open_share is None:
-        unknown = np.full(days, np.nan)
+        unknown = np.full(len(table), np.nan)
         working = ~table["is_holiday"].to_numpy() & (table["weekday"].to_numpy() < 5)
         return {
             "hours_open": unknown,
@@ -105,27 +93,26 @@ def _opening_columns(
             "sun_open_hours": unknown,
             "is_open_day": working,
         }
-    hours = summed(grid.open_share, code, days) * STEP_HOURS
+    hours = grid.hours_by_day(grid.open_share)
     return {
         "hours_open": hours,
-        "dark_open_hours": summed(grid.open_share * grid.dark_share, code, days) * STEP_HOURS,
-        "sun_open_hours": summed(grid.open_share * grid.sunlight, code, days) * STEP_HOURS,
+        "dark_open_hours": grid.hours_by_day(grid.open_share * grid.dark_share),
+        "sun_open_hours": grid.hours_by_day(grid.open_share * grid.sunlight),
         "is_open_day": hours > 0,
     }
 
 
-def _presence_columns(
-    name: str, share: FloatArray | None, grid: Grid, code: Codes, days: int
-) -> dict[str, FloatArray]:
+def _presence_columns(name: str, share: FloatArray | None, grid: Grid) -> dict[str, FloatArray]:
     """Hours of presence, in the dark and in the sun; days less than 90 % known are NaN."""
     weights = {"": 1.0, "dark_": grid.dark_share, "sun_": grid.sunlight}
     if share is None:
-        return {f"{prefix}{name}_hours": np.full(days, np.nan) for prefix in weights}
+        return {f"{prefix}{name}_hours": np.full(len(grid.sky.days), np.nan) for prefix in weights}
     logged = ~np.isnan(share)
-    known = summed(logged, code, days) / np.bincount(code, minlength=days)
+    known = grid.sky.summed_by_day(logged.astype(np.float64))
+    known = known / np.diff(np.append(grid.sky.first_slots, len(share)))
     columns = {}
     for prefix, weight in weights.items():
-        total = summed(np.where(logged, share, 0.0) * weight, code, days) * STEP_HOURS
+        total = grid.hours_by_day(np.where(logged, share, 0.0) * weight)
         enough = known >= KNOWN_DAY_SHARE
         columns[f"{prefix}{name}_hours"] = np.where(enough, total / np.maximum(known, 0.5), np.nan)
     return columns
@@ -144,5 +131,5 @@ def _daily_temperature(study: Study, first: date, last: date, weather: WeatherSe
     code = np.searchsorted(unique, pd.DatetimeIndex(logged.index), side="right") - 1
     count = np.bincount(code, minlength=days)
     expected = _day_lengths(study, first, last) * 60.0 / weather.interval_minutes
-    mean = summed(logged.to_numpy(), code, days) / np.maximum(count, 1)
+    mean = np.bincount(code, weights=logged.to_numpy(), minlength=days) / np.maximum(count, 1)
     return np.where(count >= KNOWN_DAY_SHARE * expected, mean, np.nan)

@@ -13,7 +13,7 @@ from mv.base.clock import local_days
 from mv.base.opening_hours import Hours
 from mv.base.study_records import Site, Study, Zone
 from mv.drivers.opening import mean_open_fraction, open_fraction
-from mv.drivers.sun import SUNRISE_ELEVATION_DEG, elevation_on_grid, fraction_below
+from mv.drivers.sun import SUNRISE_ELEVATION_DEG, elevation_on_grid, fraction_below, slots_below
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -54,6 +54,10 @@ class Grid:
         """Sine of the sun's elevation at the slot's middle, 0 at night."""
         return self.sky.sunlight
 
+    def hours_by_day(self, share: FloatArray) -> FloatArray:
+        """Hours of each day of `sky.days`, from a share of each slot; NaN where a slot's is."""
+        return self.sky.summed_by_day(share) * STEP_HOURS
+
 
 def midnights(first: date, last: date, timezone: str) -> pd.DatetimeIndex:
     """UTC instants of local midnight from `first` to the day after `last`."""
@@ -64,16 +68,23 @@ def midnights(first: date, last: date, timezone: str) -> pd.DatetimeIndex:
 
 @dataclass(frozen=True)
 class Sky:
-    """What the grid holds for every meter of a site: slots, local clock and sun. `code` numbers `days`."""
+    """What the grid holds for every meter of a site: slots, local clock and sun.
+
+    Each of `days` begins with the slot in `first_slots`.
+    """
 
     start: pd.DatetimeIndex
     local_day: pd.DatetimeIndex
     hour: FloatArray
     days: pd.DatetimeIndex
-    code: npt.NDArray[np.int64]
+    first_slots: npt.NDArray[np.int64]
     edges_deg: FloatArray
     dark_share: FloatArray
     sunlight: FloatArray
+
+    def summed_by_day(self, values: FloatArray) -> FloatArray:
+        """Sum of the slots' `values` over each day; NaN where one is."""
+        return np.asarray(np.add.reduceat(values, self.first_slots), dtype=np.float64)
 
 
 @lru_cache(maxsize=8)
@@ -84,15 +95,15 @@ def sky(site: Site, first: date, last: date) -> Sky:
     start = pd.date_range(ends[0], periods=slots, freq=f"{STEP_MINUTES}min")
     day = local_days(start, site.timezone)
     wall = start.tz_convert(site.timezone).tz_localize(None)
-    days, code = np.unique(day.to_numpy(), return_inverse=True)
+    begins = np.flatnonzero(np.append(True, np.diff(day.asi8) != 0))
     edges = elevation_on_grid(ends[0], slots, STEP_MINUTES, site.latitude, site.longitude)
     middle = np.radians((edges[:-1] + edges[1:]) / 2)
     return Sky(
         start=start,
         local_day=day,
         hour=((wall - day) / pd.Timedelta(hours=1)).to_numpy(dtype=np.float64),
-        days=pd.DatetimeIndex(days),
-        code=code.astype(np.int64),
+        days=day[begins],
+        first_slots=begins,
         edges_deg=edges,
         dark_share=fraction_below(edges, SUNRISE_ELEVATION_DEG),
         sunlight=np.clip(np.sin(middle), 0.0, None),
@@ -103,12 +114,10 @@ def sky(site: Site, first: date, last: date) -> Sky:
 def night_hours(site: Site, first: date, last: date) -> dict[str, FloatArray]:
     """Hours of each day below each of the whole elevations, by column; remembered likewise."""
     seen = sky(site, first, last)
+    slots = slots_below(seen.edges_deg, NIGHT_ELEVATIONS_DEG, seen.first_slots)
     return {
-        night_hours_column(elevation): summed(
-            fraction_below(seen.edges_deg, elevation), seen.code, len(seen.days)
-        )
-        * STEP_HOURS
-        for elevation in NIGHT_ELEVATIONS_DEG
+        night_hours_column(elevation): below * STEP_HOURS
+        for elevation, below in zip(NIGHT_ELEVATIONS_DEG, slots, strict=True)
     }
 
 
@@ -124,9 +133,3 @@ def _opened(site: Site, first: date, last: date, hours: Hours, holidays: tuple[d
     """Share of each slot in opening hours; remembered likewise."""
     seen = sky(site, first, last)
     return open_fraction(seen.local_day, seen.hour, STEP_HOURS, hours, holidays)
-
-
-def summed(values: npt.ArrayLike, code: npt.NDArray[np.int64], groups: int) -> FloatArray:
-    """Sum of `values` by group code 0..groups-1; a NaN makes its group NaN."""
-    total = np.bincount(code, weights=np.asarray(values, dtype=np.float64), minlength=groups)
-    return np.asarray(total, dtype=np.float64)

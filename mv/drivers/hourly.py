@@ -8,7 +8,7 @@ import pandas as pd
 
 from mv.base.series import MotionLog, OccupancySeries, WeatherSeries
 from mv.base.study_records import Study, Zone
-from mv.drivers.grid import STEP_MINUTES, FloatArray, slot_grid, summed
+from mv.drivers.grid import STEP_MINUTES, FloatArray, slot_grid
 from mv.drivers.occupied import mean_motion_share, occupied_share, people
 from mv.drivers.opening import is_holiday
 
@@ -31,15 +31,14 @@ def hourly_drivers(
     """
     grid = slot_grid(study, first, last, zones)
     per_hour = 60 // STEP_MINUTES
-    hours = -(-len(grid.start) // per_hour)
-    code = np.arange(len(grid.start)) // per_hour
+    begins = np.arange(0, len(grid.start), per_hour)
     index = grid.start[::per_hour]
     day = grid.sky.local_day[::per_hour]
     wall = index.tz_convert(study.site.timezone)
-    size = np.bincount(code, minlength=hours)
+    size = np.diff(np.append(begins, len(grid.start)))
 
     def mean(values: FloatArray | None) -> FloatArray:
-        return np.full(hours, np.nan) if values is None else summed(values, code, hours) / size
+        return np.full(len(begins), np.nan) if values is None else np.add.reduceat(values, begins) / size
 
     table = pd.DataFrame(
         {
@@ -67,5 +66,5 @@ def _hourly_temperature(index: pd.DatetimeIndex, weather: WeatherSeries | None) 
     code = index.searchsorted(pd.DatetimeIndex(logged.index), side="right") - 1
     inside = (code >= 0) & (logged.index < index[-1] + pd.Timedelta(hours=1))
     count = np.bincount(code[inside], minlength=len(index))
-    total = summed(logged.to_numpy()[inside], code[inside], len(index))
+    total = np.bincount(code[inside], weights=logged.to_numpy()[inside], minlength=len(index))
     return np.where(count > 0, total / np.maximum(count, 1), np.nan)

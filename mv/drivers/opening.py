@@ -46,14 +46,20 @@ def open_fraction(
     for back in (0, 1):  # the day's own windows, and yesterday's that run past midnight
         opened = pd.DatetimeIndex(days) - pd.Timedelta(days=back)
         weekday, closed = opened.day_of_week.to_numpy(), np.asarray(opened.isin(listed))
-        for day_of_week, windows in enumerate(hours.week):
-            chosen = ((weekday == day_of_week) & ~closed)[code]
-            for start, end in windows:
-                if chosen.any() and end > 24.0 * back:
-                    offset = 24.0 * back
-                    overlap = _overlap(local_hour + offset, step_hours, start, end)
-                    share += np.where(chosen, overlap, 0.0)
+        for window, days_of_week in _windows(hours).items():
+            if window[1] > 24.0 * back:
+                chosen = np.flatnonzero((np.isin(weekday, days_of_week) & ~closed)[code])
+                share[chosen] += _overlap(local_hour[chosen] + 24.0 * back, step_hours, *window)
     return np.clip(share, 0.0, 1.0)
+
+
+def _windows(hours: Hours) -> dict[tuple[float, float], list[int]]:
+    """The days of the week, from Monday 0, on which each window opens."""
+    days: dict[tuple[float, float], list[int]] = {}
+    for day_of_week, windows in enumerate(hours.week):
+        for window in windows:
+            days.setdefault(window, []).append(day_of_week)
+    return days
 
 
 def _overlap(begin: FloatArray, step: float, start: float, end: float) -> FloatArray:

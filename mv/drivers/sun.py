@@ -1,5 +1,6 @@
 """Where the sun stands over the site, and for how long it stands below a given elevation."""
 
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -55,8 +56,32 @@ def fraction_below(edges_deg: FloatArray, threshold_deg: float) -> FloatArray:
     straight line, so a crossing is found to seconds on a 5-minute grid, and a polar day or night
     needs no special case.
     """
-    low = np.minimum(edges_deg[:-1], edges_deg[1:])
-    high = np.maximum(edges_deg[:-1], edges_deg[1:])
+    return _share_below(*_lowest_and_highest(edges_deg), threshold_deg)
+
+
+def slots_below(
+    edges_deg: FloatArray, thresholds_deg: Sequence[float], first_slots: npt.NDArray[np.int64]
+) -> list[FloatArray]:
+    """The same summed from each of `first_slots` to the next, for each of rising thresholds.
+
+    Slots that lie below or above all of them, which are most, are counted once.
+    """
+    low, high = _lowest_and_highest(edges_deg)
+    always = np.add.reduceat((high < thresholds_deg[0]).astype(np.float64), first_slots)
+    near = np.flatnonzero((high >= thresholds_deg[0]) & (low <= thresholds_deg[-1]))
+    group = np.searchsorted(first_slots, near, side="right") - 1
+    low, high = low[near], high[near]
+    return [
+        always + np.bincount(group, _share_below(low, high, threshold), minlength=len(first_slots))
+        for threshold in thresholds_deg
+    ]
+
+
+def _lowest_and_highest(edges_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
+    return np.minimum(edges_deg[:-1], edges_deg[1:]), np.maximum(edges_deg[:-1], edges_deg[1:])
+
+
+def _share_below(low: FloatArray, high: FloatArray, threshold_deg: float) -> FloatArray:
     span = np.where(high > low, high - low, 1.0)
     share = np.where(high > low, (threshold_deg - low) / span, low < threshold_deg)
     return np.clip(share, 0.0, 1.0)

@@ -5,8 +5,9 @@ correlation falls as `persistence ** steps`, a slow part with a memory of months
 new every day. Times are steps (days for daily data), so that gaps need no filling.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -34,7 +35,7 @@ class NoiseGrid:
     log_prior: FloatArray
     slow_persistence: float = SLOW_PERSISTENCE
 
-    @property
+    @cached_property
     def new_share(self) -> FloatArray:
         """Share of the variance that is new every day."""
         return np.clip(1.0 - self.persistent_share - self.slow_share, 0.0, None)
@@ -76,33 +77,47 @@ def whiten(columns: FloatArray, times: FloatArray, grid: NoiseGrid) -> Whitened:
     and the Kalman Filter, section 3.4; from memory), exact for this covariance.
     """
     n, k = columns.shape
-    size = len(grid)
-    share_p, share_s, share_n = grid.persistent_share, grid.slow_share, grid.new_share
-    state_p, state_s = np.zeros((size, k)), np.zeros((size, k))
-    var_p, var_s, var_ps = share_p.copy(), share_s.copy(), np.zeros(size)
-    rows = np.empty((n, size, k))
-    log_determinant = np.zeros(size)
-    keeps = {step: grid.persistence**step for step in np.unique(np.diff(times))}
-    for t in range(n):
-        if t:
-            step = times[t] - times[t - 1]
-            keep_p, keep_s = keeps[step], grid.slow_persistence**step
-            state_p *= keep_p[:, None]
-            state_s *= keep_s
-            var_p = keep_p**2 * (var_p - share_p) + share_p
-            var_s = keep_s**2 * (var_s - share_s) + share_s
-            var_ps = keep_p * keep_s * var_ps
-        spread = var_p + var_s + 2 * var_ps + share_n
-        gain_p, gain_s = (var_p + var_ps) / spread, (var_ps + var_s) / spread
-        surprise = columns[t] - state_p - state_s
-        rows[t] = surprise / np.sqrt(spread)[:, None]
-        log_determinant += np.log(spread)
-        state_p += gain_p[:, None] * surprise
-        state_s += gain_s[:, None] * surprise
-        var_p = var_p - gain_p**2 * spread
-        var_s = var_s - gain_s**2 * spread
-        var_ps = var_ps - gain_p * gain_s * spread
-    return Whitened(rows, log_determinant)
+    steps = np.append(np.diff(times), 0.0)
+    decay = np.stack([grid.persistence, np.full(len(grid), grid.slow_persistence)])
+    keeps = {step: decay**step for step in np.unique(steps)}
+    gain, spread = _gains(steps, keeps, grid)
+    spread_out = {step: np.repeat(keep[:, :, None], k, axis=2) for step, keep in keeps.items()}
+    state = np.zeros((2, len(grid), k))  # the persistent and the slow part, as foretold
+    told = np.empty_like(state)
+    rows = np.empty((n, len(grid), k))
+    for t, step in enumerate(steps):
+        surprise = rows[t]
+        np.subtract(columns[t], state[0], out=surprise)
+        surprise -= state[1]
+        np.multiply(surprise, gain[t, :, :, None], out=told)
+        state += told
+        state *= spread_out[step]
+    rows /= np.sqrt(spread)[:, :, None]
+    return Whitened(rows, np.log(spread).sum(axis=0))
+
+
+def _gains(
+    steps: FloatArray, keeps: Mapping[float, FloatArray], grid: NoiseGrid
+) -> tuple[FloatArray, FloatArray]:
+    """The filter's gains (n, 2, grid) of both lasting parts and the surprise's variance (n, grid).
+
+    They depend on the times alone. `keeps` holds what is left of both parts (2, grid) after each step.
+    """
+    own = np.stack([grid.persistent_share, grid.slow_share, np.zeros(len(grid))])
+    squares = {step: np.concatenate([keep**2, [keep[0] * keep[1]]]) for step, keep in keeps.items()}
+    fresh = {step: own * (1 - square) for step, square in squares.items()}
+    variance = own.copy()  # of the persistent part, of the slow one, and their covariance
+    gain, spread = np.empty((len(steps), 2, len(grid))), np.empty((len(steps), len(grid)))
+    for t, step in enumerate(steps):
+        shared = variance[:2] + variance[2]
+        np.add(shared[0], shared[1], out=spread[t])
+        spread[t] += grid.new_share
+        np.divide(shared, spread[t], out=gain[t])
+        variance[:2] -= shared * gain[t]
+        variance[2] -= shared[0] * gain[t, 1]
+        variance *= squares[step]
+        variance += fresh[step]
+    return gain, spread
 
 
 def variance_of_sum(weights: FloatArray, times: FloatArray, grid: NoiseGrid) -> FloatArray:
