@@ -30,7 +30,7 @@ SAME_HOURS = 0.5  # by which two moves may differ and still be one clock's; comm
 LEAST_DAYS = 8  # days on either side of a move; common practice, no source
 SAME_SHARE = 0.35  # the same as a share of the move; no source
 OTHER_HOURS = 0.2  # by which the other edge may go the other way by chance; common practice, no source
-WENT_ALONG = 0.4  # of a move, for the other edge to have moved with it; common practice, no source
+WENT_ALONG = 0.4  # of a move, for another edge or the sun to have gone with it; common practice, no source
 BESIDE_DAYS = 28  # on either side of a move; common practice, no source
 DOUBT_HOURS = 0.2  # half-width of a shift, on top of half an interval; common practice, no source
 FINE_MINUTES = 15.0  # readings up to which an edge may fall into either of two; no source
@@ -86,7 +86,7 @@ def clock_moves(evidence: ZoneEvidence) -> list[SettingFinding]:
         [move for move in _moves(daily, table.minutes) if not _spells_met(table, lit, daily, move, gains)]
         for daily, gains in zip(edges, (-1.0, 1.0), strict=True)
     )
-    found = _both(first, last) or _one(first, last, edges, table.minutes if evidence.may_dim else 0.0)
+    found = _both(first, last) or _one(first, last, edges, _sun_edges(evidence))
     if found is None:
         return []
     room = DOUBT_HOURS + table.minutes / 60.0 / 2.0
@@ -152,12 +152,12 @@ def _both(first: list[_Move], last: list[_Move]) -> _Move | None:
 
 
 def _one(
-    first: list[_Move], last: list[_Move], edges: tuple[Daily, Daily], sunlit_minutes: float
+    first: list[_Move], last: list[_Move], edges: tuple[Daily, Daily], sun: tuple[Daily, ...]
 ) -> _Move | None:
     """The last sharp move of one edge, where the other did not go the other way at that time.
 
-    By one reading of a coarse meter an edge also moves where it drifts by minutes with the dusk: the
-    other must then have gone along. `sunlit_minutes`: of a reading, 0 where lamps pay no heed to the sun.
+    An edge that the dusk or the dawn (`sun`) went along with may be daylight's: the other must then
+    have moved with it.
     """
     good = [
         move
@@ -165,15 +165,39 @@ def _one(
         for move in moves
         if move.sharp
         and abs(move.hours) <= LARGEST_HOURS
-        and _shift_at(other, move.day) * np.sign(move.hours) > _least_along(move, sunlit_minutes)
+        and _shift_at(other, move.day) * np.sign(move.hours)
+        > (WENT_ALONG * abs(move.hours) if _with_the_sun(move, sun) else -OTHER_HOURS)
     ]
     return max(good, key=lambda move: move.day) if good else None
 
 
-def _least_along(move: _Move, minutes: float) -> float:
-    """Hours that the other edge must have gone along with a move."""
-    one_reading = minutes > FINE_MINUTES and abs(move.hours) < 1.5 * minutes / 60.0
-    return WENT_ALONG * abs(move.hours) if one_reading else -OTHER_HOURS
+def _sun_edges(evidence: ZoneEvidence) -> tuple[Daily, ...]:
+    """Each day's sunrise and sunset, where readings are so coarse that an edge drifting with them looks
+    sharp, and lamps may heed them."""
+    table = evidence.record.table
+    if table.minutes <= FINE_MINUTES or not evidence.may_dim:
+        return ()
+    up = table.sun > 0.0
+    found = []
+    for at in (np.flatnonzero(~up[:-1] & up[1:]), np.flatnonzero(up[:-1] & ~up[1:])):
+        share = table.sun[at] / (table.sun[at] - table.sun[at + 1])
+        hour = table.hour[at] + (0.5 + share) * table.minutes / 60.0
+        found.append(Daily(table.day[at], hour, np.full(len(at), MOST_WEIGHT)))
+    return tuple(found)
+
+
+def _with_the_sun(move: _Move, sun: tuple[Daily, ...]) -> bool:
+    """True where the nearer of dawn and dusk went a good part of the way in the same weeks."""
+    seen = [edge.within(move.day - BESIDE_DAYS, move.day + BESIDE_DAYS) for edge in sun]
+    near = [
+        (abs(float(np.median(part.value)) - (move.before + move.after) / 2), edge)
+        for part, edge in zip(seen, sun, strict=True)
+        if len(part)
+    ]
+    if not near:
+        return False
+    edge = min(near, key=lambda pair: pair[0])[1]
+    return bool(_shift_at(edge, move.day) * np.sign(move.hours) >= WENT_ALONG * abs(move.hours))
 
 
 def _shift_at(edge: Daily, day: int) -> float:

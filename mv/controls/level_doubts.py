@@ -4,7 +4,7 @@ import numpy as np
 
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
-from mv.controls.always_on import USUAL_EGRESS
+from mv.controls.always_on import SURE_ALWAYS_ON
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
 from mv.controls.tolerances import LOW
 from mv.controls.verdicts import EPOCH
@@ -82,7 +82,7 @@ def _other_load_explains(evidence: ZoneEvidence, finding: SettingFinding) -> boo
     now, agreed = finding.observed, finding.commissioned
     if evidence.floor.kind != "unknown" or finding.since is not None or agreed is None:
         return False
-    return isinstance(now, Estimate) and now.estimate - float(agreed) <= USUAL_EGRESS
+    return isinstance(now, Estimate) and now.estimate - float(agreed) <= SURE_ALWAYS_ON
 
 
 def _daylight_explains(evidence: ZoneEvidence, finding: SettingFinding, sunless: str, level: float) -> bool:

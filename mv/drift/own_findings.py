@@ -59,8 +59,17 @@ def told_alone(look: Look, settings: Sequence[ZoneSettings]) -> Look:
 def _told_pairs(look: Look, settings: Sequence[ZoneSettings]) -> list[tuple[Step, Step | None]]:
     zones = look.item.zones
     well_known = bool(zones) and all(_well_known(zone, settings) for zone in zones)
-    free = [s for s in look.result.steps if not s.known and (not well_known or _clear(look, s))]
-    return [pair for pair in _paired(free) if _told(look, *pair)]
+    pairs = _paired([step for step in look.result.steps if not step.known])
+    if well_known:
+        pairs = [clear for pair in pairs for clear in _clear_part(look, *pair)]
+    return [pair for pair in pairs if _told(look, *pair)]
+
+
+def _clear_part(look: Look, step: Step, back: Step | None) -> list[tuple[Step, Step | None]]:
+    """A clear step with what undid it, which need not be clear by itself; else that, if it alone is clear."""
+    if _clear(look, step):
+        return [(step, back)]
+    return [(back, None)] if back is not None and _clear(look, back) else []
 
 
 def site_findings(
@@ -71,8 +80,9 @@ def site_findings(
     look = look_at(site, dates, settings)
     if look is None:
         return []
-    free = [step for step in look.result.steps if not step.known and step.statistic >= BARE_STEP]
-    return [_step_finding(look, step, back, settings, confidence) for step, back in _paired(free)]
+    pairs = _paired([step for step in look.result.steps if not step.known])
+    told = [(step, back) for step, back in pairs if step.statistic >= BARE_STEP and _told(look, step, back)]
+    return [_step_finding(look, step, back, settings, confidence) for step, back in told]
 
 
 def _well_known(zone: str, settings: Sequence[ZoneSettings]) -> bool:

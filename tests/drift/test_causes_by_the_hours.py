@@ -119,3 +119,18 @@ def test_weeks_of_less_energy_that_came_back_are_absence_and_no_fault():
     energy.iloc[120:141] *= 0.7
     found = find_drift([DriftSeries("z", energy, series.drivers, ("z",))], [], confidence=0.9)
     assert not [f for f in found if f.kind == "step"]
+
+
+def test_people_who_come_back_little_by_little_leave_no_fault_behind():
+    """The way back is less clear than the way down, but the two are one absence all the same."""
+    series = zone(0, lambda hours, opened: hours)
+    share = np.ones(len(DAYS))
+    share[120:141], share[141:171], share[171:] = 0.7, np.linspace(0.8, 0.88, 30), 0.88
+    scatter = np.random.default_rng(50).normal(0.0, 3.0, len(DAYS)) * (series.energy_kwh > 5.0)
+    read = tuple(
+        SettingFinding("z", name, 0.8, Estimate(0.8, 0.79, 0.81, 0.9), "kept", None, "as agreed")
+        for name in ("high_trim", "scheduled_off", "standby_watts")
+    )
+    well_known = ZoneSettings("z", read, pd.DataFrame(columns=list(MONTHLY_COLUMNS)))
+    away = DriftSeries("z", series.energy_kwh * share + scatter, series.drivers, ("z",))
+    assert not find_drift([away], [well_known], confidence=0.9)
