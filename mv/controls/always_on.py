@@ -17,7 +17,7 @@ from mv.controls.zone_table import ZoneRecord
 SURE_ALWAYS_ON = 0.08  # level up to which a floor is taken for off-plus-egress; common practice, no source
 USUAL_EGRESS = 0.06  # of the connected load, where nothing else tells; common practice, no source
 RESTLESS = 0.015  # level; a smaller coming and going of the floor is noise; common practice, no source
-COUNTED_SHARE = 0.25  # of egress lamps taken to be among the fixtures counted; common practice, no source
+COUNTED_SHARE = 0.5  # of egress lamps taken to be among the fixtures counted: either may be; no source
 STANDBY_RANGE_W = (0.1, 1.5)  # W a fixture, plausible standby of a control node (trade rule of thumb)
 
 
@@ -38,13 +38,12 @@ class AlwaysOn:
         """What of a reading at `level` is not the zone's, where lamps wholly on read `full`.
 
         Egress lamps of share e of the connected load, counted among the fixtures and at the full
-        level t with them, leave (P - e) / (1 - e / t) for the others; not counted, as egress lighting
-        mostly is, P - e.
+        level t with them, leave (P - e) / (1 - e / t) for the others; not counted, P - e.
         """
         return self.extra - COUNTED_SHARE * self.counted(level, full)
 
     def doubt_at(self, level: float, full: float) -> float:
-        """Half-width of a level that the always-on load leaves; upwards it may be more (`counted`)."""
+        """Half-width of a level that the always-on load leaves."""
         return self.doubt + COUNTED_SHARE * self.counted(level, full)
 
     def counted(self, level: float, full: float) -> float:
@@ -79,8 +78,8 @@ def always_on(
     if agreed is not None:
         room = standby_tolerance(agreed, record.step_level * watts).apart / watts
         excess = base - agreed / watts
-        if excess <= room:
-            return AlwaysOn(base, 0.0, 0.0, "standby")
+        if excess <= room:  # what lies above the agreed may be standby, or a little light that burns always
+            return AlwaysOn(base, max(excess, 0.0) / 2, max(excess, 0.0) / 2, "standby")
         return AlwaysOn(base, excess, 0.1 * excess, "egress")
     least, most = (max(0.0, base - w / watts) for w in reversed(STANDBY_RANGE_W))
     kind = "standby" if base <= STANDBY_RANGE_W[1] / watts else "egress"

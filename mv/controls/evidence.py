@@ -9,7 +9,7 @@ from mv.base.study_records import Zone
 from mv.controls.always_on import AlwaysOn, always_on, with_restless
 from mv.controls.change_day import redated
 from mv.controls.common_changes import CommonChange, common_changes, restated
-from mv.controls.daily import BoolArray, Daily, FloatArray, by_day, joined
+from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import Response, daily_response, dims_in, month_answer, steady_without_sun
 from mv.controls.floor_rise import floor_rise, rests_at_floor
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
@@ -18,6 +18,7 @@ from mv.controls.month_view import LEAST_SAFE_AGE, UNKNOWN_HOLD_MINUTES, month_v
 from mv.controls.motion_age import SURE_ON_AGE
 from mv.controls.plateau import plateaus, upper_plateau
 from mv.controls.restless import restlessness
+from mv.controls.rounding import rounding_share
 from mv.controls.steps import Level, levels
 from mv.controls.switch_on_lag import typical_lag
 from mv.controls.tolerances import LOW, TRIM, hold_tolerance
@@ -41,7 +42,11 @@ NEAR_PLATEAU = 0.015  # level; a day that comes so close reaches the plateau; no
 
 @dataclass(frozen=True)
 class ZoneEvidence:
-    """Months and whole-period series of a zone; levels are fractions of the connected load."""
+    """Months and whole-period series of a zone; levels are fractions of the connected load.
+
+    `trim_days`, `low_days`: what the levels were made of; none where a load that came is allowed for.
+    `rounding`: half-width, in steps of the meter, that its rounding leaves of the mean of many readings.
+    """
 
     zone: Zone
     record: ZoneRecord
@@ -52,7 +57,9 @@ class ZoneEvidence:
     lag_minutes: float | None
     floor: AlwaysOn
     trim: tuple[Level, ...]
+    trim_days: Daily
     low: tuple[Level, ...]
+    low_days: Daily
     hold: tuple[Level, ...]
     floors: tuple[Level, ...]
     common: tuple[CommonChange, ...]
@@ -60,6 +67,7 @@ class ZoneEvidence:
     follows_sensors: bool
     together: bool | None
     restless: float
+    rounding: float
     events: HoldEvents | None
 
     @property
@@ -133,10 +141,12 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     parts = [view.events for view in views if view.events is not None]
     events = joined_events(parts) if parts else None
     step = hold_tolerance(record.table.minutes, zone.commissioned.hold_minutes).step
-    low = levels(low_days(views, dims=dims), least_step=LOW.step)
+    lows, trims = low_days(views, dims=dims), trim_days(views, dims=dims)
+    low = levels(lows, least_step=LOW.step)
     if not low and (views[-1].base or 0.0) > MOST_ALWAYS_ON:
-        low = levels(whole(views, "night"), least_step=LOW.step)  # lamps rest alike at all hours
-    trim = levels(trim_days(views, dims=dims), least_step=TRIM.step)
+        lows = whole(views, "night")  # lamps rest alike at all hours
+        low = levels(lows, least_step=LOW.step)
+    trim = levels(trims, least_step=TRIM.step)
     floors = levels(whole(views, "floor"), least_step=FLOOR_STEP)
     base = views[-1].base if views else None
     common = () if _never_off(trim, base) else common_changes(trim, low, floors, base or 0.0)
@@ -167,13 +177,16 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
         lag_minutes=lag,
         floor=with_restless(always_on(zone, record, base, lowest, restless=restless), restless),
         trim=tuple(restated(trim, common, TRIM.step)),
+        trim_days=NO_DAYS if common else trims,
         low=tuple(low),
+        low_days=NO_DAYS if common else lows,
         floors=tuple(floors),
         common=tuple(common),
         floor_rise=rise,
         follows_sensors=follows_sensors(record, sure_on),
         together=usually([view.together for view in views]),
         restless=restless,
+        rounding=rounding_share(table, record.step_level),
         hold=tuple(hold),
         events=events,
     )

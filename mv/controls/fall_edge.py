@@ -1,10 +1,12 @@
 """When the load falls after the last motion, and how long the fall takes, from the readings beside it.
 
 The readings just before a fall and just after it give both levels; what lies between them tells the
-moment. A fall at once leaves one reading in between, wherever it lies: the variance of the moments at
-which the load falls from reading to reading is then T^2/6 on average, T the interval. Lamps that fade
-evenly over a time F add F^2/12. Own derivation: the readings' differences weigh the fall by a triangle
-of half-width T, whose variance is T^2/6; an even fall has the variance F^2/12; variances add.
+moment. A fall at once leaves one reading in between, wherever it lies: the moments at which the load
+falls from reading to reading then have the variance s (1 - s) T^2, T the interval and s T the time from
+the reading's start to the fall. Lamps that fade evenly over a time F leave F^2/12 more on
+average. Own derivation: the readings' differences weigh the fall by a triangle of half-width T, whose
+variance is T^2/6; an even fall has the variance F^2/12; variances add; and s (1 - s) T^2 is T^2/6 on
+average wherever falls lie alike in their readings.
 """
 
 from dataclasses import dataclass
@@ -22,6 +24,7 @@ HALF_FALLEN = 0.5  # of the fall: the last reading above it holds the fall
 FINEST_MINUTES = 1.5  # interval up to which a fade shows in the readings; common practice, no source
 FEWEST_FALLS = 20  # for the time a fade takes; common practice, no source
 LEAST_FALL = 0.15  # level; a smaller one is too near to noise for its variance; common practice, no source
+FINE_STEPS = 100.0  # of the meter in a fall: what a coarser one rounds looks like a fade; no source
 MOST_UNREST = 0.02  # of the fall, by which readings beside it may differ; common practice, no source
 ODD_FALL = 4.0  # square intervals: a variance of a fall so large is another load's doing; no source
 Z_90 = 1.645  # standard normal, two-sided 90 %
@@ -29,8 +32,8 @@ Z_90 = 1.645  # standard normal, two-sided 90 %
 
 @dataclass(frozen=True, slots=True)
 class Falls:
-    """By event: minutes from motion's end to the middle of the fall, and the fall's variance in square
-    minutes; NaN where the readings beside it do not tell."""
+    """By event: minutes from motion's end to the middle of the fall, and the variance of its moments
+    beyond that of a fall at once, square minutes; NaN where the readings beside it do not tell."""
 
     minutes: FloatArray
     variance: FloatArray
@@ -68,29 +71,34 @@ def fall_edges(
     minutes = start[places[:, 0]] - ended + step * share.sum(axis=1)
     lit = (places[:, :BESIDE] >= first[:, None]) | surely_on[places[:, :BESIDE]]
     told = np.isfinite(after) & lit.all(axis=1) & (row >= BESIDE) & np.isfinite(minutes)
-    steady = told & (np.abs(top - rest) >= LEAST_FALL)
+    steady = told & (np.abs(top - rest) >= max(LEAST_FALL, FINE_STEPS * step_level))
     for begin in (row - BESIDE - LEVEL_ROWS, row + BESIDE + 1):
         steady &= _spread(level, begin, first + 1, last) <= MOST_UNREST * np.abs(top - rest) + step_level
-    variance = step**2 * _variance(share)
+    variance = step**2 * _beyond_at_once(share)
     sure = steady & (np.abs(variance) < ODD_FALL * step**2)
     return Falls(np.where(told, minutes, np.nan), np.where(sure, variance, np.nan))
 
 
-def _variance(share: FloatArray) -> FloatArray:
-    """Of the moments of falling, square readings; `share`: what is left of the fall, reading by reading."""
+def _beyond_at_once(share: FloatArray) -> FloatArray:
+    """Variance of the moments of falling beyond that of a fall at once, square readings.
+
+    `share`: what is left of the fall, reading by reading.
+    """
     count, rows = share.shape
     weight = -np.diff(np.column_stack((np.ones(count), share, np.zeros(count))), axis=1)
     at = np.arange(rows + 1)
     middle = (weight * at).sum(axis=1)
-    return np.asarray((weight * (at - middle[:, None]) ** 2).sum(axis=1))
+    variance = (weight * (at - middle[:, None]) ** 2).sum(axis=1)
+    part = middle - np.floor(middle)
+    return np.asarray(variance - part * (1.0 - part))
 
 
-def fade_minutes(variance: FloatArray, interval_minutes: float) -> tuple[float, float]:
-    """Least and greatest time that the lamps take to fade, 90 %; (0, 0) where the grid is too coarse."""
+def fade_minutes(variance: FloatArray, interval_minutes: float) -> tuple[float, float] | None:
+    """Least and greatest time that the lamps take to fade, 90 %; None where it is hidden."""
     told = variance[np.isfinite(variance)]
     if interval_minutes > FINEST_MINUTES or len(told) < FEWEST_FALLS:
-        return 0.0, 0.0
-    excess = float(np.mean(told)) - interval_minutes**2 / 6.0
+        return None
+    excess = float(np.mean(told))
     error = Z_90 * float(np.std(told)) / np.sqrt(len(told))
     least, greatest = max(excess - error, 0.0), max(excess + error, 0.0)
     return float(np.sqrt(12.0 * least)), float(np.sqrt(12.0 * greatest))

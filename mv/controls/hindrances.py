@@ -6,6 +6,7 @@ from mv.controls.hold_time import COARSEST_MINUTES, FEWEST_EVENTS, typical_hold
 
 FINE_MINUTES = 5.0  # interval in which the fall of one sensor's lamps is seen; no source
 MOST_HOLD_DOUBT = 5.0  # minutes; common practice, no source
+MOST_SPREAD_MINUTES, MOST_SPREAD_SHARE = 2.0, 0.08  # by which days at one hold time differ; no source
 TOO_HIGH = 1.15  # plateau over connected load that no trim explains; common practice, no source
 NO_LOAD = "the connected load after the retrofit is not known: give fixtures and watts_after"
 BEFORE_THE_END = (
@@ -35,11 +36,15 @@ def load_reason(evidence: ZoneEvidence) -> str | None:
     return None
 
 
-def too_loose(hold: Estimate, noise: float) -> bool:
-    """True where the hold time is not known to half of itself, or its days differ by as much."""
+def too_loose(hold: Estimate, noise: float, parts_minutes: float) -> bool:
+    """True where the hold time is not known to half of itself, or its days differ by too much.
+
+    `parts_minutes`: by which they may where several sensors' lamps fall one after the other.
+    """
     assert hold.low is not None and hold.high is not None
     most = max(MOST_HOLD_DOUBT, 0.5 * float(hold.estimate))
-    return (hold.high - hold.low) / 2 > most or noise > most
+    spread = max(MOST_SPREAD_MINUTES, MOST_SPREAD_SHARE * float(hold.estimate)) + parts_minutes
+    return (hold.high - hold.low) / 2 > most or noise > spread
 
 
 def by_hand(evidence: ZoneEvidence) -> str | None:

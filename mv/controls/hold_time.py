@@ -28,6 +28,7 @@ LEAST_DROP = 0.08  # level; a smaller fall is not told from noise; common practi
 STEADY_SHARE = 0.15  # of the fall: two readings so close are both "low"
 LEAST_STEP = 0.012  # level; the fall of one sensor's part of the lamps; common practice, no source
 LEAST_PART = 0.006  # level; the same where it lasts for part of an interval only; no source
+ALIKE_SHARE = 0.05  # of a part's level by which two readings of it alone may differ; no source
 STEPPED_SHARE = 0.2  # of events that fall in steps, for a zone of several sensors; no source
 EARLIER_MINUTES = 1.5  # of a fall before the last step, more than lamps that fade show; no source
 FEWEST_AGREEING = 6  # events that must agree on a hold time; common practice, no source
@@ -118,7 +119,7 @@ def hold_events(
     day = table.day[windows.first]
     undropped = day[stayed], span[stayed], high[stayed]
     restless = restlessness(table, step_level)
-    ends, steps_at = _last_fall(table, windows, low, low_sure, step_level + restless)
+    ends, steps_at, alone = _last_fall(table, windows, low, low_sure, step_level + restless)
     early = minutes < steps_at - EARLIER_MINUTES
     stepped = fell.sum() >= FEWEST_FOR_STEPS and float(np.mean(early[fell])) > STEPPED_SHARE
     if not (stepped if together is None else not together):
@@ -126,12 +127,12 @@ def hold_events(
         sharp, variance = _sharpened(table, windows, minutes, fell, high, low, safe_age, step_level)
         return HoldEvents(day[fell], sharp, half, windows.ended[fell], *undropped, low[fell], variance)
     seen = np.isfinite(ends) & (ends <= span) & _at_rest(table, windows.last, low, REST_ROOM + restless)
+    if table.minutes <= 5 and (seen & alone).sum() >= FEWEST_EVENTS:
+        seen &= alone
     half = np.full(int(seen.sum()), 0.5 * table.minutes if table.minutes > 5 else 0.0)
     value = steps_at[seen] + 0.5 * table.minutes if table.minutes > 5 else ends[seen]
-    unknown = np.full(len(half), np.nan)
-    return HoldEvents(
-        day[seen], value, half, windows.ended[seen], *undropped, low[seen], unknown, several=True
-    )
+    ended, unknown = windows.ended[seen], np.full(len(half), np.nan)
+    return HoldEvents(day[seen], value, half, ended, *undropped, low[seen], unknown, several=True)
 
 
 def _sharpened(
@@ -175,14 +176,16 @@ def _area_minutes(table: ZoneTable, windows: _Windows, low: FloatArray, drop: Fl
 
 def _last_fall(
     table: ZoneTable, windows: _Windows, low: FloatArray, low_sure: BoolArray, step_level: float
-) -> tuple[FloatArray, FloatArray]:
-    """Minutes from motion's end to the last fall of the load, and to the start of its interval.
+) -> tuple[FloatArray, FloatArray, BoolArray]:
+    """Minutes from motion's end to the last fall of the load, and to the start of its interval; and
+    whether the part that fell last was alone for an interval before, so that its own level shows.
 
     Where several sensors each hold a part of the lamps, the part that saw the last motion is the
     last to fall, and it falls when the hold time is over. NaN where nothing falls.
     """
     level, step = table.level, table.minutes
     ends, begins = np.full(len(low), np.nan), np.full(len(low), np.nan)
+    alone = np.zeros(len(low), dtype=np.bool_)
     for i in np.flatnonzero(low_sure & np.isfinite(low)):
         first, last = windows.first[i], windows.last[i]
         above = level[first : last + 1] - low[i]
@@ -195,11 +198,12 @@ def _last_fall(
         share = min(float(above[at] / full), 1.0)
         begins[i] = table.start[first + at] - windows.ended[i]
         ends[i] = begins[i] + share * step
-    return ends, begins
+        alone[i] = at > 1 and abs(float(above[at - 2]) - full) <= ALIKE_SHARE * full
+    return ends, begins, alone
 
 
 def _margin_matters(table: ZoneTable) -> float:
-    """Minutes after closing and before opening to keep apart, where lamps rest at another level then."""
+    """Minutes beside opening hours to keep apart, where lamps rest at another level then."""
     calm = (table.age >= 45.0) & np.isfinite(table.level)
     opened, closed = table.level[calm & table.is_open], table.level[calm & ~table.is_open]
     if len(opened) < 5 or len(closed) < 5:

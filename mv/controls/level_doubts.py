@@ -1,12 +1,16 @@
 """Why a level that is read as moved may be no such thing, and why one that is read may not be known."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls.always_on import SURE_ALWAYS_ON
+from mv.controls.daily import Daily
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
-from mv.controls.tolerances import LOW
+from mv.controls.steps import Level
+from mv.controls.tolerances import LOW, TRIM
 from mv.controls.verdicts import EPOCH
 
 ONLY_DAYLIT = "but lamps were hardly ever seen on without daylight, so it is at least that"
@@ -15,8 +19,11 @@ TOO_LOOSE = "but the days differ too much for it to be one setting"
 UNLOGGED = "but without a motion log a zone partly in use looks the same"
 AT_REST = "but that is the level at which lamps rest when nobody is there: it is at least that"
 NO_FLOOR = "but the load was never seen without the lamps: another that burns always may make the difference"
-WIDEST_LEVEL = 0.045  # half-width, level, beyond which a level is not known; common practice, no source
-MOST_SPREAD = 0.03  # level, between days, of a setting never seen as agreed; common practice, no source
+HIDDEN = "but to no better than 3 % of the connected load, as other load burns on the meter"
+WIDEST_LEVEL = 0.035  # half-width, level, beyond which a level is not known; common practice, no source
+LATELY = "but the last days that show it lie elsewhere"
+LAST_DAYS = 2  # days with readings that show a level is no more what it was; common practice, no source
+MOST_SPREAD = 0.03  # level by which days at one setting differ; common practice, no source
 
 
 def day_number(finding: SettingFinding, evidence: ZoneEvidence) -> int:
@@ -38,7 +45,7 @@ def trim_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
         return IN_PARTS
     if _at_rest(evidence):
         return AT_REST
-    return TOO_LOOSE if found.since is None and evidence.trim[-1].noise > MOST_SPREAD else None
+    return None
 
 
 def low_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
@@ -52,13 +59,34 @@ def low_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
         return NO_FLOOR
     if not evidence.has_motion and (found.since is None or evidence.may_dim or not evidence.together):
         return f"{UNLOGGED}, so it is at {'least' if lower else 'most'} that"
-    return TOO_LOOSE if found.since is None and last.noise > MOST_SPREAD else None
+    return None
 
 
-def too_wide(level: Estimate) -> bool:
-    """True for an interval too wide for the level to count as known."""
-    assert level.low is not None and level.high is not None
-    return (level.high - level.low) / 2 > WIDEST_LEVEL
+def unknown_level(found: SettingFinding, levels: Sequence[Level], days: Daily) -> str | None:
+    """Why a level does not count as known: its days differ, the last of them are elsewhere, or its
+    interval is wide and no move outweighs it. `days`: those that the levels were made of.
+    """
+    if not isinstance(found.observed, Estimate) or not levels:
+        return None
+    if levels[-1].noise > MOST_SPREAD:
+        return TOO_LOOSE
+    if found.verdict == "moved":
+        return None
+    if _lately_elsewhere(levels[-1], days):
+        return LATELY
+    return HIDDEN if half_width(found.observed) > WIDEST_LEVEL else None
+
+
+def _lately_elsewhere(level: Level, days: Daily) -> bool:
+    """True where the last days that show the level lie clearly off it, to one side."""
+    off = days.value[-LAST_DAYS:] - level.value
+    return len(days) > LAST_DAYS and bool((off > TRIM.apart).all() or (off < -TRIM.apart).all())
+
+
+def half_width(found: Estimate) -> float:
+    """Half of the interval, in the setting's unit."""
+    assert found.low is not None and found.high is not None
+    return (found.high - found.low) / 2
 
 
 def below(finding: SettingFinding) -> bool:

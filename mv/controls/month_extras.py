@@ -114,7 +114,8 @@ def _override_share(
     if full is None:
         return Fact(why="the lamps' full level does not show")
     wait = (view.hold_minutes or 45.0) + 5.0
-    vacant = (table.age >= wait) & np.isfinite(table.level) & (table.sun < BRIGHT_SUN_DEG)
+    still = table.age_max >= table.age + table.minutes - 1e-6  # who comes within a reading lights it
+    vacant = (table.age >= wait) & still & np.isfinite(table.level) & (table.sun < BRIGHT_SUN_DEG)
     if vacant.sum() * table.minutes < VACANT_MINUTES:
         return Fact(why="the zone is too seldom vacant without much sun")
     limit = base + OVERRIDE_LEVEL * (full - base)

@@ -8,7 +8,7 @@ from mv.controls.daily import Daily
 from mv.controls.daylight import month_answer
 from mv.controls.evidence import hold_days
 from mv.controls.hindrances import BEFORE_THE_END
-from mv.controls.hold_offset import hold_offset
+from mv.controls.hold_offset import grid_doubt, hold_offset
 from mv.controls.month_record import MonthView
 from mv.controls.monthly import Row, month_name
 from mv.controls.tolerances import METER_CLASS
@@ -78,7 +78,7 @@ def _ends(days: Daily, value: float, scale: float, doubt: float, confidence: flo
 
 
 def _hold_row(month: str, view: MonthView, confidence: float, minutes: float) -> Row:
-    if view.hold_minutes is None:
+    if view.hold_minutes is None or view.events is None:
         why = "no motion log" if view.events is None else "too few clear falls after motion"
         return (month, "hold_minutes", None, None, None, why)
     offset = hold_offset(
@@ -86,14 +86,16 @@ def _hold_row(month: str, view: MonthView, confidence: float, minutes: float) ->
         interval_minutes=minutes,
         shortest_motion_minutes=view.shortest_motion,
         lag_known=view.lag_minutes is not None,
+        in_parts=view.together is False or view.events.several,
         confidence=confidence,
     )
     value = view.hold_minutes - (view.lag_minutes or 0.0) + offset.minutes
     if value < 0.0:
         return (month, "hold_minutes", None, None, None, BEFORE_THE_END)
     days = hold_days([view])
-    doubt = float(np.hypot(0.10 + 0.006 * minutes, offset.doubt))
-    low, high = _ends(days, value, 1.0, doubt, confidence)
+    own = grid_doubt(minutes)
+    low = _ends(days, value, 1.0, float(np.hypot(own, offset.too_long)), confidence)[0]
+    high = _ends(days, value, 1.0, float(np.hypot(own, offset.too_short)), confidence)[1]
     if (high - low) / 2 > max(5.0, 0.5 * value):
         return (month, "hold_minutes", None, None, None, "the falls after motion differ too much")
     return (month, "hold_minutes", value, low, high, None)

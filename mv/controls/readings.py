@@ -10,7 +10,7 @@ from mv.base.setting_records import SettingFinding
 from mv.controls.always_on import AlwaysOn
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
 from mv.controls.hindrances import FINE_MINUTES
-from mv.controls.hold_offset import HoldOffset, hold_offset
+from mv.controls.hold_offset import HoldOffset, grid_doubt, hold_offset
 from mv.controls.hold_time import typical_hold
 from mv.controls.steps import Level
 from mv.controls.tolerances import (
@@ -22,8 +22,9 @@ from mv.controls.tolerances import (
 )
 from mv.controls.verdicts import Scale, past_spells
 
-LEVEL_DOUBT = 0.003  # level; drivers are not quite linear, lamps warm up; common practice, no source
+WARMING = 0.004  # of a level, half-width: lamps draw more until they are warm; common practice, no source
 LOOSE_DAYS, LOOSE_SHARE = 2.0, 0.3  # minutes and share; days of a spell of hold differ by less; no source
+COMMON_SHARE = 0.4  # of the spread between days of a hold time, which all may have alike; no source
 PARTS_SHARE = 0.2  # of a fine interval by which the last of several parts falls unseen; no source
 OFF_ROOM = 0.015  # level within which vacant lamps count as at the floor; common practice, no source
 
@@ -70,10 +71,11 @@ def hold_reading(evidence: ZoneEvidence) -> Reading:
     agreed = evidence.zone.commissioned.hold_minutes
     loose = [max(LOOSE_DAYS, LOOSE_SHARE * level.value) for level in evidence.hold[:-1]]
     sharp = [level for level, most in zip(evidence.hold, loose, strict=False) if level.noise <= most]
+    found = [_mode_in(evidence, level) for level in (*sharp, *evidence.hold[-1:])]
     return Reading(
-        [_mode_in(evidence, level) for level in (*sharp, *evidence.hold[-1:])],
-        _widened(hold_tolerance(evidence.record.table.minutes, agreed), _parts_doubt(evidence)),
-        Scale("the hold time", "min", 1, hold_doubt(evidence), evidence.confidence),
+        found,
+        _widened(hold_tolerance(evidence.record.table.minutes, agreed), parts_doubt(evidence)),
+        _hold_scale(evidence, found[-1].noise if found else 0.0),
     )
 
 
@@ -122,14 +124,21 @@ def _fell_away(spell: SettingFinding) -> bool:
     return isinstance(now, Estimate) and isinstance(before, Estimate) and now.estimate < before.estimate
 
 
-def hold_doubt(evidence: ZoneEvidence) -> float:
-    """Half-width, minutes, that no number of events narrows: the grid, the log, several sensors' parts."""
-    minutes, record = evidence.record.table.minutes, evidence.record
-    grid = 0.10 + 0.006 * minutes
-    late = offset_of(evidence).doubt
+def _hold_scale(evidence: ZoneEvidence, noise: float) -> Scale:
+    """With the minutes that no number of events narrows: the grid, the log, lamps' fading, several parts.
+
+    `noise`: by which days differ; controls' timers do not, so something else acts, on all days in part.
+    """
+    minutes, offset = evidence.record.table.minutes, offset_of(evidence)
     parts = PARTS_SHARE * minutes if _in_parts(evidence) and minutes < FINE_MINUTES else 0.0
-    doubt = float(np.sqrt(grid**2 + (0.5 * record.stamp_minutes) ** 2 + late**2 + parts**2))
-    return doubt + 0.25 * _parts_doubt(evidence)
+    own = float(
+        np.linalg.norm(
+            (grid_doubt(minutes), 0.5 * evidence.record.stamp_minutes, parts, COMMON_SHARE * noise)
+        )
+    )
+    long, short = (float(np.hypot(own, doubt)) for doubt in (offset.too_long, offset.too_short))
+    more = 0.25 * parts_doubt(evidence)
+    return Scale("the hold time", "min", 1, short + more, evidence.confidence, long - short)
 
 
 def offset_of(evidence: ZoneEvidence) -> HoldOffset:
@@ -139,6 +148,7 @@ def offset_of(evidence: ZoneEvidence) -> HoldOffset:
         interval_minutes=evidence.record.table.minutes,
         shortest_motion_minutes=evidence.record.shortest_motion_minutes,
         lag_known=evidence.lag_minutes is not None,
+        in_parts=_in_parts(evidence),
         confidence=evidence.confidence,
     )
 
@@ -148,7 +158,7 @@ def _in_parts(evidence: ZoneEvidence) -> bool:
     return evidence.together is False or (evidence.events is not None and evidence.events.several)
 
 
-def _parts_doubt(evidence: ZoneEvidence) -> float:
+def parts_doubt(evidence: ZoneEvidence) -> float:
     """Minutes by which the last fall of several sensors' lamps is unsure: an interval of a coarse grid."""
     minutes = evidence.record.table.minutes
     return minutes if _in_parts(evidence) and minutes >= FINE_MINUTES else 0.0
@@ -175,9 +185,9 @@ def full_level(evidence: ZoneEvidence) -> float:
 
 
 def _level_doubt(evidence: ZoneEvidence, size: float, floor_doubt: float) -> float:
-    """Half-width of a level that days do not narrow: the meter's class, the always-on load."""
-    own = float(np.hypot(METER_CLASS * size, LEVEL_DOUBT + 0.1 * evidence.record.step_level))
-    return own + floor_doubt
+    """Half-width of a level that days do not narrow: meter, lamps' warming, the always-on load."""
+    step = evidence.rounding * evidence.record.step_level
+    return float(np.linalg.norm((METER_CLASS * size, WARMING * size, step))) + floor_doubt
 
 
 def _above_floor(level: Level, floor: AlwaysOn, full: float) -> Level:

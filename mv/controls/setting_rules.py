@@ -8,7 +8,7 @@ import numpy as np
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls import effects
-from mv.controls.always_on import COUNTED_SHARE, RESTLESS
+from mv.controls.always_on import RESTLESS
 from mv.controls.common_changes import restated
 from mv.controls.daylight import OFTEN, RESPONSE
 from mv.controls.daylight_state import daylight_finding, daylight_state
@@ -24,10 +24,10 @@ from mv.controls.hindrances import (
     standby_text,
     too_loose,
 )
-from mv.controls.level_doubts import below, day_number, low_doubt, too_wide, trim_doubt
+from mv.controls.level_doubts import below, day_number, half_width, low_doubt, trim_doubt, unknown_level
 from mv.controls.nights import scheduled_off
-from mv.controls.readings import Reading, full_level, hold_reading, low_reading, scaled, trim_reading
-from mv.controls.rounding import ROUNDED, rounding_share
+from mv.controls.readings import Reading, hold_reading, low_reading, parts_doubt, scaled, trim_reading
+from mv.controls.rounding import ROUNDED
 from mv.controls.shared_signs import LAMPS_OR_TRIM, fell
 from mv.controls.steps import levels
 from mv.controls.tolerances import (
@@ -39,11 +39,16 @@ from mv.controls.tolerances import (
 )
 from mv.controls.verdicts import Scale, cannot_tell, numeric_finding
 
+MOSTLY = 0.9  # share of sunny days with a fall that nothing but daylight makes; common practice, no source
+RECENT_DAYS = 20  # last days with lamps on under the sun; common practice, no source
 PARTLY_USED = "but fewer people under the sun, or another load, may look the same here"
 PARTS_FALL = "but several sensors' lamps fall one after the other, so it may be another by an interval"
-HIDDEN = "but to no better than 5 % of the connected load, as other load burns on the meter"
 OTHER_SHARE = 0.25  # of the room in which readings of a floor are averaged, by which another load shifts it
+AT_LOW_LEVEL = "but lamps that rest at their low level now may look the same"
+LEAST_NOTED = 0.005  # level of a load that burns always, to be spoken of; common practice, no source
 STANDBY_DOUBT = 0.006  # W a fixture; common practice, no source
+WIDEST_STANDBY = 0.3  # half-width, W a fixture, beyond which a standby is not known; no source
+COMES_AND_GOES = "but to no better than 0.3 W, as the meter's step is coarse or another load comes and goes"
 
 
 def _finding(
@@ -67,10 +72,8 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
     found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
-    if isinstance(found.observed, Estimate) and found.verdict != "moved" and too_wide(found.observed):
-        return cannot_tell(zone, "high_trim", agreed, f"{found.why}, {HIDDEN}")
-    found = _with_base_note(_reaching_up(found, evidence, full_level(evidence)), floor.extra)
-    doubt = trim_doubt(evidence, found)
+    found = _with_base_note(found, floor.extra)
+    doubt = unknown_level(found, evidence.trim, evidence.trim_days) or trim_doubt(evidence, found)
     if doubt:
         return cannot_tell(zone, "high_trim", agreed, f"{found.why}; {doubt}")
     if fell(found):
@@ -87,15 +90,6 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     return replace(found, effect_kwh_per_month=effect)
 
 
-def _reaching_up(found: SettingFinding, evidence: ZoneEvidence, level: float) -> SettingFinding:
-    """The finding with its interval up to what it is if all that burns always is lamps of the zone."""
-    now = found.observed
-    more = (1.0 - 2.0 * COUNTED_SHARE) * evidence.floor.counted(level, full_level(evidence))
-    if not isinstance(now, Estimate) or now.high is None or more <= 0.0:
-        return found
-    return replace(found, observed=replace(now, high=now.high + more))
-
-
 def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
     """Level when vacant in opening hours; the floor counts as off."""
     zone = evidence.zone.id
@@ -103,10 +97,7 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
     found = _finding(evidence, "low_level", agreed, low_reading(evidence))
-    if isinstance(found.observed, Estimate) and found.verdict != "moved" and too_wide(found.observed):
-        return cannot_tell(zone, "low_level", agreed, f"{found.why}, {HIDDEN}")
-    found = _reaching_up(found, evidence, evidence.low[-1].value)
-    doubt = low_doubt(evidence, found)
+    doubt = unknown_level(found, evidence.low, evidence.low_days) or low_doubt(evidence, found)
     if doubt:
         return cannot_tell(zone, "low_level", agreed, f"{found.why}; {doubt}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
@@ -130,7 +121,9 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
         return cannot_tell(zone, "hold_minutes", agreed, reason)
     reading = hold_reading(evidence)
     found = _finding(evidence, "hold_minutes", agreed, reading)
-    if isinstance(found.observed, Estimate) and too_loose(found.observed, reading.levels[-1].noise):
+    if isinstance(found.observed, Estimate) and too_loose(
+        found.observed, reading.levels[-1].noise, parts_doubt(evidence)
+    ):
         return cannot_tell(zone, "hold_minutes", agreed, LOOSE_HOLD)
     if isinstance(found.observed, Estimate) and found.observed.estimate < 0.0:
         return cannot_tell(zone, "hold_minutes", agreed, BEFORE_THE_END)
@@ -170,7 +163,10 @@ def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> Set
     found = daylight_finding(
         evidence.zone.id, None if agreed is None else bool(agreed), state, evidence.confidence
     )
-    if found.verdict == "moved" and state.alive and not _surely_daylight(evidence):
+    unsure = found.verdict == "moved" or float(evidence.response.answers.sum()) < MOSTLY * len(
+        evidence.response
+    )
+    if state.alive and unsure and not _surely_daylight(evidence, now=found.verdict != "moved"):
         return cannot_tell(evidence.zone.id, "daylight_dimming", agreed, f"{found.why}; {PARTLY_USED}")
     if found.verdict != "moved" or agreed is not True:
         return found
@@ -186,17 +182,18 @@ def daylight_dimming(evidence: ZoneEvidence, agreed: float | bool | None) -> Set
     return replace(found, effect_kwh_per_month=effect)
 
 
-def _surely_daylight(evidence: ZoneEvidence) -> bool:
-    """True where nothing but daylight brings lamps down under the sun."""
+def _surely_daylight(evidence: ZoneEvidence, *, now: bool) -> bool:
+    """True where nothing but daylight brings lamps down under the sun; `now`: judged by the last days."""
     if not evidence.together:
         return False
     full, under_sun = evidence.series("dark").value, evidence.series("high_top").value
+    under_sun = under_sun if evidence.has_motion else evidence.series("bright").value
     if not len(full):
         full = evidence.series("on_any").value
     if len(full) < FEW_DARK_DAYS or len(under_sun) < FEW_DARK_DAYS:
         return False
     limit = float(np.median(full)) * (1.0 - RESPONSE) - 2.0 * evidence.restless
-    return float(np.mean(under_sun < limit)) >= OFTEN
+    return float(np.mean(under_sun[-RECENT_DAYS if now else 0 :] < limit)) >= OFTEN
 
 
 def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
@@ -205,7 +202,7 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     if not fixtures or not evidence.record.load_known:
         return cannot_tell(zone, "standby_watts", agreed, NO_LOAD)
     watts = 1000.0 * evidence.record.full_kw / fixtures
-    rounding = rounding_share(evidence.record.table, evidence.record.step_level)
+    rounding = evidence.rounding
     step = evidence.record.step_level * watts
     tolerance = standby_tolerance(_number(agreed), min(rounding / ROUNDED, 1.0) * step)
     if evidence.floor.kind != "standby":
@@ -216,17 +213,23 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     size = found[-1].value if found else 0.0
     other = OTHER_SHARE * max(0.01, 2.5 * evidence.record.step_level) if evidence.restless > RESTLESS else 0.0
     doubt = float(np.linalg.norm((METER_CLASS * size, STANDBY_DOUBT + rounding * step, other * watts)))
+    other_light = max(size - (size if agreed is None else float(agreed)), 0.0)
+    other_light = other_light if other_light <= tolerance.apart else 0.0
     finding = numeric_finding(
         zone,
         "standby_watts",
         agreed=_number(agreed),
         levels=found,
         tolerance=tolerance,
-        scale=Scale("the load with lamps off", "W a fixture", 2, doubt, evidence.confidence),
+        scale=Scale("the load with lamps off", "W a fixture", 2, doubt, evidence.confidence, other_light),
         last_day=evidence.last_day,
     )
     if finding.verdict == "moved" and finding.since is None and not below(finding):
         return cannot_tell(zone, "standby_watts", agreed, standby_text(evidence, watts))
+    if finding.verdict == "moved" and _may_be_low_level(evidence, size / watts):
+        return cannot_tell(zone, "standby_watts", agreed, f"{finding.why}; {AT_LOW_LEVEL}")
+    if isinstance(finding.observed, Estimate) and half_width(finding.observed) > WIDEST_STANDBY:
+        return cannot_tell(zone, "standby_watts", agreed, f"{finding.why}, {COMES_AND_GOES}")
     if finding.verdict != "moved" or not isinstance(finding.observed, Estimate):
         return finding
     effect = effects.standby_effect(
@@ -239,6 +242,12 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     return replace(finding, effect_kwh_per_month=effect)
 
 
+def _may_be_low_level(evidence: ZoneEvidence, floor: float) -> bool:
+    """True where lamps that lost their schedule, and rest at their low level now, would look the same."""
+    low = evidence.zone.commissioned.low_level
+    return bool(low) and abs(floor - (low or 0.0)) <= LOW.apart
+
+
 def _reference(finding: SettingFinding, agreed: float | bool | None) -> float:
     """What the present state is priced against: what was agreed, else what it was before."""
     if agreed is not None:
@@ -248,7 +257,7 @@ def _reference(finding: SettingFinding, agreed: float | bool | None) -> float:
 
 
 def _with_base_note(finding: SettingFinding, shift: float) -> SettingFinding:
-    if shift == 0.0:
+    if shift < LEAST_NOTED:
         return finding
     note = f" (a load of {100 * shift:.0f} % of the connected load burns always and is allowed for)"
     return replace(finding, why=finding.why + note)

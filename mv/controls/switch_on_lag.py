@@ -10,6 +10,7 @@ from mv.controls.zone_table import ZoneTable
 FEWEST_LAGS = 20  # switchings-on for a lag of the clocks; common practice, no source
 AGREEING_SHARE = 0.6  # of switchings that must agree on it; common practice, no source
 LARGEST_LEAD_MINUTES = 7.0  # of the meter's clock before the log's that is looked for; no source
+MARGIN_MINUTES = 8.0  # of the time rested that may pass before the first reading used; no source
 LOW_SUN_DEG = 5.0  # sun elevation below which daylight hardly moves the lamps; common practice, no source
 LEAST_RISE = 2.0 * LEAST_DROP  # level; common practice, no source
 
@@ -17,7 +18,8 @@ LEAST_RISE = 2.0 * LEAST_DROP  # level; common practice, no source
 def switch_on_lags(table: ZoneTable, runs: MotionRuns, *, rested: float) -> FloatArray:
     """Minutes from the start of motion to the rise of the load, after at least `rested` minutes.
 
-    By the area rule of the hold time: late switching, or a meter clock that runs behind, leaves a
+    The reading that tells the level before must begin when lamps are off: all that follows counts as
+    the rise. By the area rule of the hold time: late switching, or a meter clock that runs behind, leaves a
     deficit; on a fine grid by the readings beside the rise.
     """
     if len(runs.start) < 2:
@@ -29,6 +31,8 @@ def switch_on_lags(table: ZoneTable, runs: MotionRuns, *, rested: float) -> Floa
     back = 1 if step > 5 else max(1, int(np.ceil(LARGEST_LEAD_MINUTES / step)))
     keep = (gap >= rested) & (row >= back + 1) & (row + reach + 1 < n)
     row, began = row[keep], began[keep]
+    off = table.start[row - back - 1] - runs.end[:-1][keep] >= rested - MARGIN_MINUTES
+    row, began = row[off], began[off]
     if not len(row):
         return np.zeros(0)
     window = np.stack([table.level[row + ahead] for ahead in range(-back, reach + 1)])
@@ -38,12 +42,13 @@ def switch_on_lags(table: ZoneTable, runs: MotionRuns, *, rested: float) -> Floa
         lit = ((window - low) / (high - low)).sum(axis=0) * step
     near_dark = (table.sun[row] < LOW_SUN_DEG) | (step <= 5)  # changing daylight looks like a lag
     sure = near_dark & (high - low >= LEAST_RISE) & np.isfinite(lit) & (longest <= SURE_ON_AGE)
+    sure &= table.is_open[row + reach] == table.is_open[row - back - 1]  # a schedule lifts lamps at rest
     sure &= table.start[row + reach] - table.start[row - back - 1] < (reach + back + 1.5) * step
     lag = table.start[row + reach] + step - began - lit
     if step <= FINEST_MINUTES and sure.any():
         beside = _beside(table, began[sure], row[sure], (back, reach), low=low[sure], high=high[sure])
         lag[sure] = np.where(np.isfinite(beside), beside, lag[sure])
-    return np.asarray(lag[sure & (np.abs(lag) <= step + LARGEST_LEAD_MINUTES)])
+    return np.asarray(lag[sure & (lag <= step + LARGEST_LEAD_MINUTES) & (lag >= -LARGEST_LEAD_MINUTES)])
 
 
 def _beside(

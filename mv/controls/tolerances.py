@@ -20,6 +20,7 @@ TRIM = Tolerance(step=0.02, apart=0.05)  # fraction of connected load
 LOW = Tolerance(step=0.02, apart=0.04)  # fraction of connected load
 NIGHT_SHARE = Tolerance(step=0.25, apart=0.25)  # share of vacant closed time with lamps on
 PLAUSIBLE_STANDBY_W = 3.0  # W a fixture; above it something else burns (trade rule of thumb)
+MOST_APART_W = 0.5  # W a fixture by which a standby may be off its agreed value; no source
 METER_CLASS = 0.008  # of reading, half-width taken where no class is told; common practice, no source
 
 
@@ -37,5 +38,6 @@ def standby_tolerance(watts: float | None, step_watts: float) -> Tolerance:
     """Watts a fixture; never finer than the meter's own step."""
     size = watts or 0.0
     return Tolerance(
-        step=max(0.15, 0.3 * size, 1.5 * step_watts), apart=max(0.4, 0.5 * size, 0.7 * step_watts)
+        step=max(0.15, 0.3 * size, 1.5 * step_watts),
+        apart=max(0.4, min(0.5 * size, MOST_APART_W), 0.7 * step_watts),
     )

@@ -21,7 +21,8 @@ STALE_DAYS = 45  # last seen so long before the period's end, a setting is not k
 class Scale:
     """How a numeric setting is spoken of and what its interval must add to chance.
 
-    `systematic` is a half-width in the setting's unit that more days do not narrow.
+    `systematic` is a half-width in the setting's unit that more days do not narrow; `further_down`
+    what the lower end lies further off than the upper.
     """
 
     name: str
@@ -29,6 +30,7 @@ class Scale:
     digits: int
     systematic: float
     confidence: float
+    further_down: float = 0.0
 
 
 def day_date(day: int) -> date:
@@ -47,9 +49,9 @@ def level_estimate(level: Level, scale: Scale) -> Estimate:
     """The level with its interval: chance between days, and what all days share."""
     chance = 1.2533 * level.standard_error * quantile_factor(scale.confidence, min(level.days, 60))
     half = float(np.hypot(chance, scale.systematic))
-    return Estimate(
-        level.value, level.value - half, level.value + half, scale.confidence, level.standard_error
-    )
+    low, high = level.value - half - scale.further_down, level.value + half
+    low = min(max(low, 0.0), level.value)  # no setting is below nothing
+    return Estimate(level.value, low, high, scale.confidence, level.standard_error)
 
 
 def numeric_finding(

@@ -73,10 +73,14 @@ def _outcome(finding, truth) -> tuple[float, float, float, float, bool]:
 
 
 def table(rows, zones: int) -> None:
-    """The recovery table in Markdown."""
+    """The recovery table in Markdown; the root mean square of error over half-width is 0.61 for normal
+    errors whose 90 % interval is right."""
     print(f"\n{zones} zones")
-    print("| interval | setting | told | within limit | worst | covered by 90 % interval | false moved |")
-    print("|---|---|---|---|---|---|---|")
+    print(
+        "| interval | setting | told | within limit | worst | covered by 90 % interval | median half-width "
+        "| error over half-width | false moved |"
+    )
+    print("|---|---|---|---|---|---|---|---|---|")
     for (minutes, setting), entries in sorted(rows.items()):
         print(_line(minutes, setting, np.array(entries, dtype=float)))
 
@@ -86,13 +90,20 @@ def _line(minutes: int, setting: str, entries: np.ndarray) -> str:
     head = f"| {minutes} | {setting} | {len(told)}/{len(entries)} |"
     moved = int(entries[:, 4].sum())
     error = told[:, 0] - told[:, 3]
+    if not len(told):
+        return f"{head} | | | | | {moved} |"
     if setting in ("daylight_dimming", "scheduled_off"):
-        return f"{head} {100 * np.mean(error == 0):.1f} % right | | | {moved} |"
+        return f"{head} {100 * np.mean(error == 0):.1f} % right | | | | | {moved} |"
     limit = WITHIN[setting][minutes]
     inside = 100 * np.mean(np.abs(error) <= limit)
     cover = 100 * np.mean((told[:, 1] <= told[:, 3]) & (told[:, 3] <= told[:, 2]))
-    worst = float(np.abs(error).max())
-    return f"{head} {inside:.1f} % within {limit:g} | {worst:.3g} | {cover:.1f} % | {moved} |"
+    worst, half = float(np.abs(error).max()), (told[:, 2] - told[:, 1]) / 2
+    middle = (told[:, 1] + told[:, 2]) / 2 - told[:, 3]
+    spread = float(np.sqrt(np.mean((middle / half) ** 2)))
+    return (
+        f"{head} {inside:.1f} % within {limit:g} | {worst:.3g} | {cover:.1f} % | {np.median(half):.2g} "
+        f"| {spread:.2f} | {moved} |"
+    )
 
 
 def _tell(case: Case, finding, truth) -> None:
