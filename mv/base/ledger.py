@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 class Remark:
     """Something seen in a file that a reader of the ledger should know.
 
-    `lines` is where ("lines 120-215"); `code` is a short stable name such as "clock-shifted".
+    `lines` is where ("lines 120-215"); `code` is a short stable name such as "clock-shifted". `lasting`:
+    it was so in both periods alike, so that no change of habit explains it.
     """
 
     code: str
@@ -16,6 +17,7 @@ class Remark:
     file: str | None = None
     lines: str | None = None
     remedy: str | None = None
+    lasting: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,8 @@
 """Does the clock tell the right time? Asked of the sun for outdoor lights, of the edges for others."""
 
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
 from mv.base.ledger import Remark
 from mv.base.meter_records import Meter
 from mv.base.study_records import Study
@@ -14,14 +17,22 @@ def clock_remarks(cells: Cells, grid: Grid, meter: Meter, study: Study) -> list[
     """What sun or timetable say against the clock."""
     if grid.step > 3600 or grid.count * grid.step < FEWEST_DAYS * DAY:
         return []
-    found: dict[str, Remark] = {}
+    found: list[dict[str, Remark]] = []
     for low, high in _spans(grid, study):
         part = Cells(cells.kwh[low:high], cells.estimated[low:high], None)
         span = Grid(grid.first + low * grid.step, grid.step, high - low)
         if (high - low) * grid.step >= FEWEST_DAYS * DAY:
-            for remark in _span_remarks(part, span, meter, study):
-                found.setdefault(remark.code, remark)
-    return list(found.values())
+            found.append({remark.code: remark for remark in _span_remarks(part, span, meter, study)})
+    return _over_periods(found)
+
+
+def _over_periods(found: Sequence[Mapping[str, Remark]]) -> list[Remark]:
+    """Each remark once, as the first period has it; it lasts where both periods have it."""
+    first: dict[str, Remark] = {}
+    for of_period in found:
+        first = {**of_period, **first}
+    both = len(found) > 1
+    return [replace(r, lasting=both and all(code in one for one in found)) for code, r in first.items()]
 
 
 def _spans(grid: Grid, study: Study) -> list[tuple[int, int]]:

@@ -39,4 +39,5 @@ def longitude_remark(site: Site) -> Remark | None:
         f"at longitude {site.longitude:g} the sun stands {abs(hours):.1f} hours from the clock of "
         f"{site.timezone}{sign}; sunrise and sunset, and with them daylight, are then wrong",
         remedy="Correct longitude in [site] (degrees, east positive, west negative) or timezone.",
+        lasting=True,
     )

@@ -96,7 +96,7 @@ def _hours_remarks(cells: Cells, grid: Grid, level: float, meter: Meter, study: 
             f"the load goes on {_late(starts)} and off {_late(ends)} against the opening hours: the clock "
             "may be "
             f"{abs(shift):.0f} min {'ahead' if shift > 0 else 'behind'}",
-            remedy=f"Check clock in [[meter]] id = {meter.id!r}, and the opening hours.",
+            remedy=f"Check clock in [[meter]] id = {meter.id!r}, timezone in [site], and the opening hours.",
         )
     ]
 

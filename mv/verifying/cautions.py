@@ -5,6 +5,7 @@ from mv.base.meter_accuracy import USUAL_WORDS
 from mv.base.wording import counted, listed
 from mv.regression import FittedModel
 from mv.savings import AvoidedEnergy
+from mv.verifying.clock_doubts import clock_cautions
 from mv.verifying.findings import Findings
 
 ELECTRICAL = (
@@ -43,6 +44,7 @@ def cautions_of(findings: Findings) -> list[str]:
     if isinstance(findings.avoided, CannotSay):
         cautions.insert(0, f"The avoided energy cannot be given: {findings.avoided.why}.")
     cautions[:0] = [*_stood_in(findings), *_projected(findings), *_whole_buildings(findings)]
+    cautions[:0] = clock_cautions(findings.meters)
     told = [item.meter.id for item in findings.meters if item.kind_told_from_meter]
     if told:
         cautions.append(

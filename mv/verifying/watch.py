@@ -16,6 +16,7 @@ from mv.drift import DriftFinding, DriftSeries, find_drift
 from mv.drivers import interval_conditions
 from mv.intake import Intake
 from mv.progress import Step
+from mv.verifying.clock_doubts import told_in_doubt
 from mv.verifying.drift_series import series_of, site_series, until_day
 from mv.verifying.first_told import Looked, as_first_told
 from mv.verifying.meter_savings import MeterSavings
@@ -69,7 +70,7 @@ def _settings(study: Study, intake: Intake, item: MeterSavings, zone: Zone, last
     assert study.periods is not None
     span = Span(first=study.periods.reporting.first, last=last)
     series = _cut(item.series, *period_bounds(span.first, span.last, study.site.timezone))
-    return infer_settings(
+    found = infer_settings(
         zone,
         series,
         _log_until(intake.motion.get(zone.id), last, study.site.timezone),
@@ -80,6 +81,7 @@ def _settings(study: Study, intake: Intake, item: MeterSavings, zone: Zone, last
         shares_meter=len(item.zones) > 1,
         measures=item.meter.measures,
     )
+    return told_in_doubt(found, item.series.ledger.remarks)
 
 
 def _cut(series: MeterSeries, start: pd.Timestamp, end: pd.Timestamp) -> MeterSeries:
