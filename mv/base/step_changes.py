@@ -76,7 +76,9 @@ def segment_starts(
         if row == 0:
             ends = slice(end, end + ENDS_AT_ONCE)
             inner = first[ends, None] - first[None, : ends.stop]
-            saved = inner * inner / np.maximum(weight[ends, None] - weight[None, : ends.stop], 1e-300)
+            apart = np.abs(weight[ends, None] - weight[None, : ends.stop])  # starts after the end go unused
+            apart[apart == 0.0] = np.inf
+            saved = inner * inner / apart
         stop = end - min_length + 1  # of the places where the last level may start
         before[stop - 1] = best[stop - 1] - second[stop - 1]
         cost = before[:stop] - saved[row, :stop]
