@@ -20,6 +20,7 @@ from mv.controls.verdicts import cannot_tell, day_date
 VACANT_MINUTES = 60.0  # without motion, longer than usual holds; common practice, no source
 DAYS_AROUND = 28  # whole weeks before and after a change; common practice, no source
 LIT_SHARE = 0.7  # of vacant closed time with lamps on, above which a zone is not off; no source
+KEPT_SHARE = 0.5  # below which it passes as off: late work and cleaning look alike; no source
 
 
 def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFinding:
@@ -41,6 +42,11 @@ def scheduled_off(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     first = len(off) - 1
     while first > 0 and off[first - 1] == off[-1]:
         first -= 1
+    if off[-1] and wanted and share >= 100.0 * KEPT_SHARE:
+        why += f": more than late work explains, less than the {100 * LIT_SHARE:.0f} % of lamps left on"
+        return cannot_tell(zone, "scheduled_off", agreed, why)
+    if off[-1] and wanted:
+        why += f" (up to {100 * KEPT_SHARE:.0f} % passes as off: late work and cleaning look alike)"
     if off[-1] == wanted or (wanted is None and first == 0):
         return SettingFinding(zone, "scheduled_off", agreed, observed, "kept", None, why)
     if off[-1] and (_off_anyway(evidence) or (first == 0 and not evidence.has_motion)):

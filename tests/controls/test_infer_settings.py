@@ -1,5 +1,6 @@
 """Settings read from a zone whose truth is known, and honest silence where data do not show them."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -96,6 +97,23 @@ def test_a_lost_schedule_is_dated_and_priced_by_what_burns_at_night(make_zone, t
     night_hours = 168 - 60
     expected = 0.2 * 40 * 50 / 1000 * night_hours / 7 * 30.4375
     assert finding.effect_kwh_per_month.estimate == pytest.approx(expected, rel=0.15)
+
+
+@pytest.mark.parametrize(("share", "verdict"), [(0.3, "kept"), (0.6, "cannot tell"), (0.9, "moved")])
+def test_a_schedule_passes_only_below_a_share_of_vacant_time_that_is_told(
+    make_zone, truth_of, share, verdict
+):
+    truth = truth_of()
+    meter, log, conditions, span = make_zone(truth, minutes=15, days=60)
+    minute = conditions.index.hour * 60 + conditions.index.minute
+    lit = ~conditions["is_open"].to_numpy() & ((minute * 7919 // 15) % 100 < 100 * share)
+    burning = 0.2 * truth.fixtures * truth.watts / 4000.0
+    meter = replace(meter, energy_kwh=meter.energy_kwh.where(~lit, meter.energy_kwh.clip(lower=burning)))
+    finding = by_name(inferred(truth, (meter, log, conditions, span)))["scheduled_off"]
+    assert finding.verdict == verdict
+    told = float(re.search(r"burn in (\d+) %", finding.why).group(1)) / 100.0
+    assert told == pytest.approx(share, abs=0.1)
+    assert ("up to 50 % passes as off" in finding.why) == (verdict == "kept")
 
 
 def test_the_effect_of_a_longer_hold_is_the_energy_it_truly_adds(make_zone, truth_of):
