@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from mv.base.medians import median
 from mv.drift.records import DriftSeries
 
 FloatArray = npt.NDArray[np.float64]
@@ -155,17 +156,10 @@ def _by_singular_values(terms: FloatArray, energy: FloatArray, weights: FloatArr
 
 def robust_noise(residuals: FloatArray, size: float) -> float:
     """Standard deviation from the median absolute residual, at least 0.1 % of the usual energy."""
-    spread = 1.4826 * _median(np.abs(residuals - _median(residuals)))
+    spread = 1.4826 * median(np.abs(residuals - median(residuals)))
     clipped = np.minimum(np.maximum(residuals, -4 * spread), 4 * spread)
     apart = clipped - clipped.mean()
     return max(spread, float(np.sqrt(apart @ apart / len(apart))), 1e-3 * size, 1e-9)
-
-
-def _median(values: FloatArray) -> float:
-    """The median of finite values, without the checks that cost `np.median` most of its time."""
-    low, high = (len(values) - 1) // 2, len(values) // 2
-    ordered = np.partition(values, (low, high))
-    return float(0.5 * (ordered[low] + ordered[high]))
 
 
 def lag_one(residuals: FloatArray, noise: float, days: pd.DatetimeIndex) -> float:

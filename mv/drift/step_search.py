@@ -85,7 +85,6 @@ def search(plan: Design, known: Sequence[tuple[int, int]] = ()) -> Search:
     """
     found = [_known_step(plan, first, last) for first, last in known]
     given = len(found)
-    fit = robust_fit(plan.terms, plan.energy, plan.days)
     while True:
         terms = _with_changes(plan, found)
         fit = robust_fit(terms, plan.energy, plan.days)
@@ -270,10 +269,12 @@ def _scan(plan: Design, terms: FloatArray, each: FloatArray, first: int, last: i
         moment = np.cumsum((step * y)[::-1])[::-1]
         usable = power > 1e-3 * max(float(np.sum(step**2)), 1e-12)
         gains = np.where(usable, moment**2 / np.where(usable, power, 1.0), 0.0)[first : last + 1]
-        at = first + int(np.argmax(gains))
+        former, at = at, first + int(np.argmax(gains))
         if not usable[at]:
             return None
         gain, size = float(gains[at - first]), float(moment[at] / power[at])
+        if fit is not None and at == former:  # settled: the fit and its weights would be the same
+            break
         fit = robust_fit(np.column_stack([terms, _column(each, at)]), plan.energy, plan.days)
         weights = fit.weights
     assert fit is not None

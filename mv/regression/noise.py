@@ -127,11 +127,16 @@ def variance_of_sum(weights: FloatArray, times: FloatArray, grid: NoiseGrid) -> 
     """
     values, place = np.unique(grid.persistence, return_inverse=True)
     decay = np.append(values, grid.slow_persistence)
+    by_time = np.moveaxis(weights, -1, 0)[..., None]
+    steps = np.diff(times)
+    keeps = {step: decay**step for step in np.unique(steps)}
     carried = np.zeros((*weights.shape[:-1], len(decay)))
     total = np.zeros_like(carried)
-    for t in range(1, len(times)):
-        carried = (carried + weights[..., t - 1, None]) * decay ** (times[t] - times[t - 1])
-        total += 2 * weights[..., t, None] * carried
+    for t, step in enumerate(steps):
+        carried += by_time[t]
+        carried *= keeps[step]
+        total += by_time[t + 1] * carried
+    total *= 2
     square = np.sum(weights**2, axis=-1)[..., None]
     slow = grid.slow_share * total[..., -1:]
     return np.asarray(square + grid.persistent_share * total[..., :-1][..., place] + slow)

@@ -3,6 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
+from mv.base.medians import median
+
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
@@ -14,7 +16,7 @@ ROUNDING = 1e-9  # of the largest value: departures below are arithmetic, not no
 
 def robust_scale(values: FloatArray) -> float:
     """1.4826 times the median absolute deviation: a standard deviation that outliers cannot move."""
-    return float(MAD_TO_SD * np.median(np.abs(values - np.median(values)))) if len(values) else 0.0
+    return MAD_TO_SD * median(np.abs(values - median(values))) if len(values) else 0.0
 
 
 def far_days(y: FloatArray, design: FloatArray, group: BoolArray) -> BoolArray:
@@ -24,7 +26,7 @@ def far_days(y: FloatArray, design: FloatArray, group: BoolArray) -> BoolArray:
     When more than 5 % of the days lie out there they are no exceptions, and none is named.
     """
     weight = np.ones(len(y))
-    residual = y - np.median(y)
+    residual = y - median(y)
     least = ROUNDING * float(np.abs(y).max(initial=0.0)) or 1.0
     for _ in range(12):
         root = np.sqrt(weight)[:, None]

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -82,20 +83,32 @@ def _errors_left_out(
     fit on it: the sum of squares without a block, by Woodbury's identity. Where the other days hardly
     carry a column, they are fitted afresh.
     """
-    blocks = np.array_split(np.arange(len(y)), min(BLOCKS, len(y)))
-    rest = np.stack([np.eye(basis.shape[1]) - basis[block].T @ basis[block] for block in blocks])
-    right = np.stack([basis[block].T @ residual[block] for block in blocks])
+    rows = _block_rows(len(y))
+    sizes = (rows < len(y)).sum(axis=1)
+    columns = np.vstack([basis, np.zeros(basis.shape[1])])[rows]  # (block, day, column), filled up with zeros
+    errors = np.append(residual, 0.0)[rows][:, :, None]
+    across = columns.transpose(0, 2, 1)
+    rest = np.eye(basis.shape[1]) - across @ columns
     carried = np.linalg.eigvalsh(rest)[:, 0] > LEAST_CARRIED
-    shift = np.linalg.solve(np.where(carried[:, None, None], rest, np.eye(len(rest[0]))), right[:, :, None])
-    errors = np.empty(len(blocks))
+    rest[~carried] = np.eye(basis.shape[1])
+    errors = errors + columns @ np.linalg.solve(rest, across @ errors)
+    mean_squares = np.asarray((errors**2).sum(axis=(1, 2)) / sizes)
+    for number in np.flatnonzero(~carried):
+        block = rows[number, : sizes[number]]
+        kept = np.delete(np.arange(len(y)), block)
+        left_out = y[block] - matrix[block] @ np.linalg.lstsq(matrix[kept], y[kept], rcond=None)[0]
+        mean_squares[number] = np.mean(left_out**2)
+    return mean_squares
+
+
+@lru_cache(maxsize=16)
+def _block_rows(points: int) -> Codes:
+    """The rows of each block, one block a row; shorter ones are filled up with `points`, which is none."""
+    blocks = np.array_split(np.arange(points), min(BLOCKS, points))
+    rows = np.full((len(blocks), len(blocks[0])), points)
     for number, block in enumerate(blocks):
-        if carried[number]:
-            left_out = residual[block] + basis[block] @ shift[number, :, 0]
-        else:
-            kept = np.delete(np.arange(len(y)), block)
-            left_out = y[block] - matrix[block] @ np.linalg.lstsq(matrix[kept], y[kept], rcond=None)[0]
-        errors[number] = np.mean(left_out**2)
-    return errors
+        rows[number, : len(block)] = block
+    return rows
 
 
 def choose(

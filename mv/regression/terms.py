@@ -142,14 +142,22 @@ def share_of_day(drivers: pd.DataFrame, hours: str) -> FloatArray:
 
 def _within_dates(drivers: pd.DataFrame, dates: str) -> FloatArray:
     """1 from the first to the last month-day of every year, both included, over the new year too."""
-    index = pd.DatetimeIndex(drivers.index)
-    day = index.month.to_numpy() * 100 + index.day.to_numpy()
+    days = _dates(drivers)
+    months = days.astype("datetime64[M]")
+    day = (months.astype(np.int64) % 12 + 1) * 100 + (days - months).astype(np.int64) + 1
     first, last = (int(date.replace("-", "")) for date in dates.split(":"))
     inside = (day >= first) & (day <= last) if first <= last else (day >= first) | (day <= last)
     return np.asarray(inside, dtype=np.float64)
 
 
+def _dates(drivers: pd.DataFrame) -> npt.NDArray[np.datetime64]:
+    """The rows' days as plain dates, whose parts cost a fraction of an index's."""
+    return drivers.index.to_numpy().astype("datetime64[D]")
+
+
 def _wave(drivers: pd.DataFrame, which: str) -> FloatArray:
-    angle = 2 * np.pi * pd.DatetimeIndex(drivers.index).day_of_year.to_numpy() / DAYS_IN_YEAR
+    days = _dates(drivers)
+    day_of_year = (days - days.astype("datetime64[Y]")).astype(np.int64) + 1
+    angle = 2 * np.pi * day_of_year / DAYS_IN_YEAR
     wave = np.cos(angle) if which == "cos" else np.sin(angle)
     return np.asarray(wave, dtype=np.float64)

@@ -110,7 +110,7 @@ def avoided_energy(
             f"at most {LARGEST_MODELLED_SHARE:.0%} may be modelled"
         )  # fmt: skip
         return _nothing(CannotSay("avoided_kwh", why), by_day, modelled, notes)
-    total = _whole(case)
+    total, periods = _whole_and_periods(case)
     untreated: Answer | None = None
     if aside or sized:
         plain = _Case(model, reporting_model, drivers, actual.reindex(drivers.index), confidence,
@@ -118,7 +118,6 @@ def avoided_energy(
         untreated = _whole(_countable(plain)[0]).belief.estimate(confidence)
     if aside:
         notes = (*notes, f"{len(drivers) - len(kept)} days of events are set aside on both sides.")
-    periods = _monthly_and_to_date(case)
     return AvoidedEnergy(
         total=total.belief.estimate(confidence),
         expected_kwh=float(by_day["expected_kwh"].sum()),
@@ -151,7 +150,8 @@ def avoided_by(
     case, _ = _countable(plain)
     labels = groups.reindex(case.drivers.index)
     names = [str(name) for name in labels.dropna().unique()]
-    return _periods(case, names, [np.asarray(labels == name, dtype=bool) for name in names])
+    named = [np.asarray(labels == name, dtype=bool) for name in names]
+    return _periods(case, names, named, _totals(case, named) if named else [])
 
 
 def avoided_on_metered_days(
@@ -280,17 +280,24 @@ def _normal(confidence: float) -> float:
     return float(ndtri(0.5 + confidence / 2))
 
 
-def _monthly_and_to_date(case: _Case) -> tuple[PeriodAvoided, ...]:
-    """Each month, then the running totals: their days' errors are drawn together, as the whole's are."""
+def _whole_and_periods(case: _Case) -> tuple[_Total, tuple[PeriodAvoided, ...]]:
+    """All days; and each month, then the running totals, the last of which is of all days again.
+
+    Their days' errors are drawn together, as the whole's are.
+    """
     months = pd.DatetimeIndex(case.drivers.index).strftime("%Y-%m").to_numpy()
     names = list(dict.fromkeys(months))
-    return _periods(case, names * 2, [months == name for name in names] + [months <= name for name in names])
+    groups = [months == name for name in names] + [months <= name for name in names]
+    totals = _totals(case, groups)
+    return totals[-1], _periods(case, names * 2, groups, totals)
 
 
-def _periods(case: _Case, names: Sequence[str], groups: Sequence[BoolArray]) -> tuple[PeriodAvoided, ...]:
+def _periods(
+    case: _Case, names: Sequence[str], groups: Sequence[BoolArray], totals: Sequence[_Total]
+) -> tuple[PeriodAvoided, ...]:
     expected = case.model.expected(case.drivers).to_numpy()
     missing = case.actual.isna().to_numpy()
-    beliefs = [total.belief for total in _totals(case, groups)] if groups else []
+    beliefs = [total.belief for total in totals]
     return tuple(
         PeriodAvoided(
             name=name,
