@@ -181,10 +181,14 @@ def _dark_fall(view: MonthView) -> float:
     return max(float(np.median(1.0 - low.value / np.median(dark.value))), 0.0)
 
 
-def steady_without_sun(views: list[MonthView]) -> bool:
+def unsteady_without_sun(view: MonthView) -> float | None:
+    """How far a month's lamps without sun fall below their level; None in a month without dark hours."""
+    return NOISE_SHARE * _dark_fall(view) if len(view.daily["dark"]) >= FEWEST_DARK else None
+
+
+def steady_without_sun(months: list[float]) -> bool:
     """True where months with dark opening hours were seen, and their readings held steady then."""
-    seen = [NOISE_SHARE * _dark_fall(v) for v in views if len(v.daily["dark"]) >= FEWEST_DARK]
-    return bool(seen) and float(np.median(seen)) <= RESPONSE
+    return bool(months) and float(np.median(months)) <= RESPONSE
 
 
 def month_answer(view: MonthView, scatter: float = 0.0) -> bool | None:

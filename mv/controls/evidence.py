@@ -10,7 +10,14 @@ from mv.controls.always_on import AlwaysOn, always_on, with_restless
 from mv.controls.change_day import redated
 from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, by_day, joined
-from mv.controls.daylight import Response, daily_response, dims_in, month_answer, steady_without_sun
+from mv.controls.daylight import (
+    Response,
+    daily_response,
+    dims_in,
+    month_answer,
+    steady_without_sun,
+    unsteady_without_sun,
+)
 from mv.controls.floor_rise import floor_rise, rests_at_floor
 from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
@@ -105,6 +112,7 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
     together: bool | None = None
     last = agreed
     views: list[MonthView] = []
+    unsteady: list[float] = []
     for a, b in itertools.pairwise(bounds):
         part = table.part(slice(a, b))
         view = month_view(
@@ -117,13 +125,15 @@ def month_views(zone: Zone, record: ZoneRecord) -> list[MonthView]:
             lag_prior=lag,
             dark_prior=dark,
             together_prior=together,
-            dark_seen=steady_without_sun(views),
+            dark_seen=steady_without_sun(unsteady),
             by_clock=agreed is None and zone.commissioned.low_level is None,
             step_level=record.step_level,
         )
         base = view.base
         together = view.together if view.together is not None else together
         lag = view.lag_minutes
+        dark_fall = unsteady_without_sun(view)
+        unsteady += [] if dark_fall is None else [dark_fall]
         answer = month_answer(view)
         if answer is not None:
             dark = view.dark_level if answer else None  # handed on where lamps answer to daylight

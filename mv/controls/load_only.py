@@ -14,7 +14,7 @@ from mv.controls.daily import (
     daily_top,
 )
 from mv.controls.month_record import MonthView
-from mv.controls.plateau import REACH, lower_plateau, upper_plateau
+from mv.controls.plateau import REACH, plateaus
 from mv.controls.unison import together_by_load
 from mv.controls.vacant_days import DARK_SUN_DEG, add_nights, dark_level, vacant_days
 from mv.controls.zone_table import ZoneTable
@@ -144,11 +144,10 @@ def _lit_above(day: IntArray, level: FloatArray) -> float:
 
 def _second_plateau(table: ZoneTable, rows: BoolArray) -> Daily:
     """Each day's readings at the month's lower plateau, where there are two plateaus."""
-    level = table.level[rows]
-    high = upper_plateau(level, least_share=SECOND_SHARE)
-    low = lower_plateau(level, least_share=SECOND_SHARE)
-    if high is None or low is None or high.level - low.level < 2 * REACH:
+    dwelt = [plateau for plateau in plateaus(table.level[rows]) if plateau.share >= SECOND_SHARE]
+    if not dwelt or dwelt[-1].level - dwelt[0].level < 2 * REACH:
         return NO_DAYS
+    low = dwelt[0]
     near = rows & (np.abs(table.level - low.level) <= REACH)
     if not _dwells(table.level, near):
         return NO_DAYS

@@ -4,10 +4,13 @@ Taken from the monthly rows: the last month that shows the setting, with that mo
 neither the last month nor the one before shows is "cannot say", with the last reason.
 """
 
+from operator import itemgetter
+
 import pandas as pd
 
 from mv.base.estimate import Answer, CannotSay, Estimate
-from mv.base.setting_records import SettingObserved
+from mv.base.setting_records import MONTHLY_COLUMNS, SettingObserved
+from mv.controls.monthly import Row
 
 HOUR, SHARE, DEGREES = "local hour", "fraction", "degrees of sun elevation"
 INDOOR = {
@@ -47,8 +50,12 @@ def observed_settings(
     """One entry a setting, in a fixed order."""
     units = OUTDOOR if outdoor else INDOOR
     latest = None if monthly.empty else str(monthly["month"].max())
+    rows: dict[str, list[Row]] = {name: [] for name in units}
+    for row in zip(*(monthly[column] for column in MONTHLY_COLUMNS), strict=True):
+        if row[1] in rows:
+            rows[row[1]].append(row)
     return tuple(
-        _observed(zone, name, unit, monthly[monthly["setting"] == name], latest, confidence)
+        _observed(zone, name, unit, sorted(rows[name], key=itemgetter(0)), latest, confidence)
         for name, unit in units.items()
     )
 
@@ -63,17 +70,16 @@ def nothing_observed(zone: str, why: str, *, outdoor: bool) -> tuple[SettingObse
 
 
 def _observed(
-    zone: str, name: str, unit: str, months: pd.DataFrame, latest: str | None, confidence: float
+    zone: str, name: str, unit: str, months: list[Row], latest: str | None, confidence: float
 ) -> SettingObserved:
-    shown = months[months["estimate"].notna()]
+    """`months`: the setting's rows in order of month."""
     reason = _last_reason(months) or OUTDOOR_REASONS.get(name, UNSEEN)
-    if shown.empty:
+    row = next((row for row in reversed(months) if not pd.isna(row[2])), None)
+    if row is None:
         return SettingObserved(zone, name, unit, None, CannotSay(f"{name} of {zone}", reason), reason)
-    row = shown.sort_values("month").iloc[-1]
-    month = str(row["month"])
+    month, value = row[0], row[2]
     if latest is not None and _months_apart(month, latest) > STALE_MONTHS:
-        value = row["estimate"]
-        told = ("yes" if value else "no") if isinstance(value, bool) else f"{float(value):.3g}"
+        told = ("yes" if value else "no") if isinstance(value, bool) else f"{float(value or 0.0):.3g}"
         why = f"last shown in {month}, as {told}; what it is now does not show: {reason}"
         return SettingObserved(zone, name, unit, None, CannotSay(f"{name} of {zone}", why), why)
     why = f"as {month} shows it" + ("" if month == latest else f"; no later month does: {reason}")
@@ -85,14 +91,13 @@ def _months_apart(earlier: str, later: str) -> int:
     return 12 * (y2 - y1) + m2 - m1
 
 
-def _answer(row: pd.Series, confidence: float) -> Answer:
-    value = row["estimate"]
-    if isinstance(value, bool):
-        return Estimate(value, None, None, confidence)
-    low, high = (None if pd.isna(row[end]) else float(row[end]) for end in ("low", "high"))
+def _answer(row: Row, confidence: float) -> Answer:
+    value = row[2]
+    if value is None or isinstance(value, bool):
+        return Estimate(bool(value), None, None, confidence)
+    low, high = (None if pd.isna(end) else float(end or 0.0) for end in row[3:5])
     return Estimate(float(value), low, high, confidence)
 
 
-def _last_reason(months: pd.DataFrame) -> str | None:
-    told = months.sort_values("month")["why"].dropna()
-    return str(told.iloc[-1]) if len(told) else None
+def _last_reason(months: list[Row]) -> str | None:
+    return next((str(row[5]) for row in reversed(months) if not pd.isna(row[5])), None)

@@ -22,7 +22,7 @@ class Plateau:
 
 def plateaus(values: FloatArray, *, smoothing: float = SMOOTHING) -> list[Plateau]:
     """The levels where values gather, lowest first. Peaks of a smoothed histogram."""
-    good = values[np.isfinite(values)]
+    good = np.sort(values[np.isfinite(values)])
     if len(good) < 3:
         return []
     width = max(smoothing, SMOOTHING) / BIN
@@ -38,8 +38,14 @@ def plateaus(values: FloatArray, *, smoothing: float = SMOOTHING) -> list[Platea
     for peak in peaks:
         near = good[np.abs(good - centres[peak]) <= max(REACH, 2 * smoothing)]
         if len(near):
-            found.append(Plateau(float(np.median(near)), len(near) / len(good)))
+            found.append(Plateau(_middle(near), len(near) / len(good)))
     return found
+
+
+def _middle(ordered: FloatArray) -> float:
+    """Median of values in order."""
+    half = len(ordered) // 2
+    return float(ordered[half] if len(ordered) % 2 else 0.5 * (ordered[half - 1] + ordered[half]))
 
 
 def upper_plateau(values: FloatArray, *, least_share: float, smoothing: float = SMOOTHING) -> Plateau | None:

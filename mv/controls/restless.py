@@ -36,6 +36,15 @@ def restlessness(table: ZoneTable, step_level: float) -> float:
 
 def _swing(night: FloatArray) -> float:
     """From the low readings of a night to the high ones; 0 where the load does not come and go."""
-    low, high = np.quantile(night, (0.1, 0.9))
+    ordered = np.sort(night)
+    low, high = (_at_share(ordered, share) for share in (0.1, 0.9))
     turns = np.count_nonzero(np.diff(night > 0.5 * (low + high)))
     return float(high - low) if turns >= FEWEST_TURNS else 0.0
+
+
+def _at_share(ordered: FloatArray, share: float) -> float:
+    """The quantile of values in order, linear between the two nearest."""
+    place = share * (len(ordered) - 1)
+    below = int(place)
+    rise = ordered[min(below + 1, len(ordered) - 1)] - ordered[below]
+    return float(ordered[below] + rise * (place - below))
