@@ -14,6 +14,7 @@ from mv.controls.daily import daily_mean
 from mv.controls.day_edges import clock_moves
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
+from mv.controls.held_share import hold_change
 from mv.controls.nights import night_spells
 from mv.controls.readings import past_spells_of
 from mv.controls.schedule_clock import schedule_signs
@@ -36,6 +37,8 @@ def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) ->
     own = [RULES[name](evidence, None) for name in RULES if name not in agreed]
     signs = [sign for sign in own if sign.verdict == "moved"]
     signs += [_common_sign(evidence, change) for change in evidence.common]
+    if not any(f.setting == "hold_minutes" and f.verdict != "cannot tell" for f in (*findings, *own)):
+        signs += hold_change(evidence)
     signs += past_spells_of(evidence, findings) + night_spells(evidence)
     shifted = schedule_signs(evidence)
     if not any(sign.setting == "schedule_shift_hours" for sign in shifted):

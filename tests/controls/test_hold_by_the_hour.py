@@ -1,0 +1,66 @@
+"""A time delay that changed, told by the hour from the share of time that the lamps burn."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from mv.base.study_records import Commissioned, Span, Zone
+from mv.controls import infer_settings
+
+DAY = 70  # of 130, on which the delay changes
+
+
+def hold_signs(truth, parts, *, power=None):
+    meter, motion, conditions, (first, last) = parts
+    agreed = Commissioned(
+        high_trim=truth.high_trim,
+        low_level=truth.low_level,
+        hold_minutes=truth.hold_minutes,
+        daylight_dimming=truth.daylight_dimming,
+        scheduled_off=truth.scheduled_off,
+    )
+    found = infer_settings(
+        Zone(id="z", commissioned=agreed, fixtures=truth.fixtures, watts_after=truth.watts),
+        meter,
+        motion,
+        conditions,
+        reporting=Span(first=first, last=last),
+        timezone="UTC",
+        confidence=0.90,
+    )
+    return [sign for sign in found.signs if sign.setting == "hold_minutes"]
+
+
+@pytest.mark.parametrize(("low", "before", "after"), [(0.0, 6.0, 20.0), (0.2, 10.0, 35.0), (0.3, 30.0, 12.0)])
+@pytest.mark.parametrize("busy", [0.6, 3.0])
+@pytest.mark.parametrize("dims", [False, True])
+def test_hours_tell_a_delay_before_and_after_its_change(make_zone, truth_of, low, before, after, busy, dims):
+    truth = truth_of(
+        low_level=low, hold_minutes=before, daylight_dimming=dims, later={DAY: {"hold_minutes": after}}
+    )
+    parts = make_zone(truth, days=130, minutes=60, seed=int(after), busy=busy)
+    (sign,) = hold_signs(truth, parts)
+    assert sign.earlier.estimate == pytest.approx(before, abs=2.0)
+    assert sign.observed.estimate == pytest.approx(after, abs=2.0)
+    assert abs(sign.since - (parts[3][0] + timedelta(days=DAY))) <= timedelta(days=3)
+
+
+@pytest.mark.parametrize("busy", [0.4, 1.0, 3.0, 8.0])
+@pytest.mark.parametrize("dims", [False, True])
+def test_a_delay_that_stays_is_not_told(make_zone, truth_of, busy, dims):
+    truth = truth_of(hold_minutes=8.0, daylight_dimming=dims)
+    for seed in range(3):
+        parts = make_zone(truth, days=130, minutes=60, seed=seed, busy=busy)
+        assert hold_signs(truth, parts) == []
+
+
+def test_lamps_that_no_longer_follow_people_are_no_longer_delay(make_zone, truth_of):
+    """From the day on the load is the full one, whatever people do: no hold time fits that."""
+    truth = truth_of(hold_minutes=8.0, daylight_dimming=False)
+    meter, *others = make_zone(truth, days=130, minutes=60, seed=4, busy=1.0)
+    energy = meter.energy_kwh.copy()
+    late = np.arange(len(energy)) >= DAY * 24
+    opened = others[1]["is_open"].to_numpy(dtype=bool)
+    energy[late & opened] = float(energy.max())
+    assert hold_signs(truth, (type(meter)(**{**vars(meter), "energy_kwh": energy}), *others)) == []
