@@ -260,16 +260,24 @@ def _comes_up_to(days: Daily, known: Daily) -> BoolArray:
     """Days whose value reaches the level of the known days before and after them.
 
     Where those differ (the level changed between), a day counts that is near the lower or comes up
-    to the higher; what lies between them may be daylight's doing.
+    to the higher; what lies between them may be daylight's doing, and so is what is near the lower
+    while another day still, or already, comes up to the higher.
     """
     after = np.searchsorted(known.day, days.day)
     result = np.zeros(len(days), dtype=bool)
-    for i, at in enumerate(after.tolist()):
+    for at in np.unique(after).tolist():
         before = known.value[max(at - NEAR_KNOWN, 0) : at]
         later = known.value[at : at + NEAR_KNOWN]
         sides = [float(np.median(side)) for side in (before, later) if len(side)]
-        value = days.value[i]
-        result[i] = abs(value - min(sides)) <= NEAR_PLATEAU or value >= max(sides) - NEAR_PLATEAU
+        here = np.flatnonzero(after == at)
+        value = days.value[here]
+        high = value >= max(sides) - NEAR_PLATEAU
+        low = np.abs(value - min(sides)) <= NEAR_PLATEAU
+        if len(sides) == 2 and max(sides) - min(sides) > 2 * NEAR_PLATEAU:
+            held = high[::-1] if sides[1] < sides[0] else high
+            reached = np.maximum.accumulate(held)
+            low &= ~(reached[::-1] if sides[1] < sides[0] else reached)
+        result[here] = high | low
     return result
 
 

@@ -1,5 +1,6 @@
 """What a day would be expected to use, fitted to the reporting period itself and robust to a step."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -172,3 +173,22 @@ def lag_one(residuals: FloatArray, noise: float, days: pd.DatetimeIndex) -> floa
     if variance <= 0 or next_day.sum() < 8:
         return 0.0
     return float(np.mean((clipped[1:] * clipped[:-1])[next_day]) / variance)
+
+
+def means_a_day(
+    plan: Design, found: Sequence[tuple[int, int]], terms: FloatArray, fit: Fit
+) -> list[tuple[float, float]]:
+    """kWh a day of each change and its error, on the mean of all days since, from the joint fit.
+
+    `found`: each one's first day and its number of columns, which follow those of the plan in `terms`.
+    """
+    cross = np.linalg.pinv((terms * fit.weights[:, None]).T @ terms)
+    place = plan.terms.shape[1]
+    means = []
+    for at, width in found:
+        mean = np.zeros(terms.shape[1])
+        mean[place : place + width] = terms[at:, place : place + width].mean(axis=0)
+        place += width
+        error = fit.long_run_noise * float(np.sqrt(max(float(mean @ cross @ mean), 0.0)))
+        means.append((float(mean @ fit.coefficients), error))
+    return means

@@ -92,7 +92,7 @@ def event_dates(item: DriftSeries, events: Sequence[SettingEvent]) -> list[date]
     return starts + [event.until + timedelta(days=1) for event in own if event.until is not None]
 
 
-def _windows(plan: Design, dates: Sequence[date]) -> list[tuple[int, int]]:
+def _windows(plan: Design, dates: Sequence[date]) -> list[tuple[int, int, int]]:
     """Index windows around the dates, cut where they would overlap; one for dates close together."""
     found: list[list[int]] = []
     for day in sorted(set(dates)):
@@ -110,4 +110,4 @@ def _windows(plan: Design, dates: Sequence[date]) -> list[tuple[int, int]]:
         if found and first <= found[-1][1]:
             first = min(found[-1][1] + 1, at)
         found.append([max(first, 2), last, at])
-    return [(first, last) for first, last, _ in found]
+    return [(first, at, last) for first, last, at in found]

@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from mv.drift.expectation import Design, Fit, FloatArray, robust_fit
+from mv.drift.expectation import Design, Fit, FloatArray, means_a_day, robust_fit
 from mv.drift.shapes import FEWEST_FOR_SUN, change_columns
-from mv.drift.step_search import Search, Step, means_a_day
+from mv.drift.step_search import Search, Step
 
 PEOPLE = "motion_hours"  # driver that sensors answer to
 ANSWERS = 4.0  # long-run standard errors from which an answer to people has changed; no source

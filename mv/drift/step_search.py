@@ -7,12 +7,12 @@ above the 1 % point of one look (about 13 for one parameter; from memory of Andr
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from mv.drift.cusum import tabular_cusum
-from mv.drift.expectation import Design, Fit, FloatArray, robust_fit
+from mv.drift.expectation import Design, Fit, FloatArray, means_a_day, robust_fit
 from mv.drift.shapes import Shape, change_columns, shapes
 
 STEP_LIMIT = 36.0  # squared long-run deviations a step must gain; set by trial on quiet years, no source
@@ -28,6 +28,7 @@ MOST_STEPS = 4  # steps looked for in a period; common practice, no source
 SURE = 4.0  # standard errors that a step must be away from none in the joint fit; no source
 SLOPE_DAYS = 180  # days before a line can be told from the season; common practice, no source
 NEAR_DAYS = 28  # days on either side in which a step must show by itself; common practice, no source
+CLEARER = 9.0  # squared deviations by which a day must be better than the one told; no source
 SHOWN_NEAR = 0.5  # of its size that it must show there: a season bent wrongly shows little; no source
 PARTLY = 0.25  # of a step that a day must show to be the one on which it began; no source
 
@@ -77,13 +78,14 @@ class _Found:
 _Scanned = tuple[int, float, float]  # a step's first day, statistic and size
 
 
-def search(plan: Design, known: Sequence[tuple[int, int]] = ()) -> Search:
+def search(plan: Design, known: Sequence[tuple[int, int, int]] = ()) -> Search:
     """Adds one step at a time as long as each is sure and large enough to matter.
 
-    `known`: windows of days (first and last index) in each of which something is known to have
-    changed; each is dated within its window, and steps are looked for in what these leave.
+    `known`: windows of days (index of the first, of the day told, and of the last) in each of which
+    something is known to have changed; each is dated within its window, and steps are looked for in
+    what these leave.
     """
-    found = [_known_step(plan, first, last) for first, last in known]
+    found = [_known_step(plan, first, told, last) for first, told, last in known]
     given = len(found)
     while True:
         terms = _with_changes(plan, found)
@@ -122,15 +124,22 @@ def _moved_best(plan: Design, found: list[_Found]) -> list[_Found]:
     return result
 
 
-def _known_step(plan: Design, first: int, last: int) -> _Found:
-    """The day within a window on which the energy changed most clearly; its last where none did."""
+def _known_step(plan: Design, first: int, told: int, last: int) -> _Found:
+    """The day within a window on which the energy changed most clearly; its last where none did.
+
+    The day told stands unless the energy speaks clearly for another.
+    """
     n = len(plan.energy)
     best = _Found(min(last, n - 1), "all days", 0.0, 0.0, known=True)
     for shape, each in shapes(plan).items():
         scan = _scan(plan, plan.terms, each, max(first, 2), min(last, n - 2))
         if scan is not None and scan[1] > max(best.statistic, STEP_LIMIT):
             best = _Found(scan[0], shape, scan[2], scan[1], known=True)
-    return best
+    if best.at == told or not max(first, 2) <= told <= min(last, n - 2):
+        return best
+    scan = _scan(plan, plan.terms, shapes(plan)[best.shape], told, told)
+    stands = scan is not None and scan[1] >= best.statistic - CLEARER
+    return replace(best, at=told, statistic=scan[1], size=scan[2]) if scan and stands else best
 
 
 def _best_step(plan: Design, terms: FloatArray, known: Sequence[_Found]) -> _Found | None:
@@ -279,25 +288,6 @@ def _scan(plan: Design, terms: FloatArray, each: FloatArray, first: int, last: i
         weights = fit.weights
     assert fit is not None
     return at, gain / fit.long_run_noise**2, size
-
-
-def means_a_day(
-    plan: Design, found: Sequence[tuple[int, int]], terms: FloatArray, fit: Fit
-) -> list[tuple[float, float]]:
-    """kWh a day of each change and its error, on the mean of all days since, from the joint fit.
-
-    `found`: each one's first day and its number of columns, which follow those of the plan in `terms`.
-    """
-    cross = np.linalg.pinv((terms * fit.weights[:, None]).T @ terms)
-    place = plan.terms.shape[1]
-    means = []
-    for at, width in found:
-        mean = np.zeros(terms.shape[1])
-        mean[place : place + width] = terms[at:, place : place + width].mean(axis=0)
-        place += width
-        error = fit.long_run_noise * float(np.sqrt(max(float(mean @ cross @ mean), 0.0)))
-        means.append((float(mean @ fit.coefficients), error))
-    return means
 
 
 def _restated(plan: Design, found: Sequence[_Found], terms: FloatArray, fit: Fit) -> list[Step]:
