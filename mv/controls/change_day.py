@@ -14,6 +14,8 @@ from mv.controls.steps import Level
 
 EARLIER_DAYS = 2  # looked back from the first day that shows the new state; common practice, no source
 LAST_READINGS = 2  # of a day, all in the new state; common practice, no source
+DWELT_DAYS = 31  # either side of a level told by months in which its first day is looked for; no source
+FEWEST_DWELT = 6  # days in which either level is dwelt at, for the day to be told by them; no source
 NEAR_NEW = 0.35  # of the step: a reading so close to the new state shows it; common practice, no source
 
 
@@ -43,3 +45,38 @@ def _first_day(day: IntArray, value: FloatArray, before: float, level: Level) ->
             break
         first = earlier
     return first
+
+
+def dated_by_dwelling(
+    levels: Sequence[Level], day: IntArray, value: FloatArray, *, room: float
+) -> list[Level]:
+    """Levels told month by month, each begun on the day from which readings dwell at it, no more at the last.
+
+    `room`: either side of a level within which a reading is at it.
+    """
+    result = list(levels[:1])
+    for level in levels[1:]:
+        before = result[-1]
+        first = _parted_by_dwelling(day, value, before, level, room)
+        result[-1] = replace(before, last_day=min(before.last_day, first - 1))
+        result.append(replace(level, first_day=first))
+    return result
+
+
+def _parted_by_dwelling(day: IntArray, value: FloatArray, before: Level, level: Level, room: float) -> int:
+    """The first day of the part of the days around in which more readings are at the new level."""
+    if abs(level.value - before.value) <= 2.0 * room:
+        return level.first_day
+    start = max(before.first_day + 1, level.first_day - DWELT_DAYS)
+    stop = min(level.last_day, level.first_day + DWELT_DAYS)
+    inside = (day >= start) & (day <= stop)
+    days, code = np.unique(day[inside], return_inverse=True)
+    old, new = (np.abs(value[inside] - each.value) <= room for each in (before, level))
+    if len(days) < 2 or len(np.unique(code[old | new])) < FEWEST_DWELT:
+        return level.first_day
+    at_new = np.bincount(code, weights=new.astype(float) - old, minlength=len(days)) / np.bincount(code)
+    total = np.cumsum(at_new)
+    number = np.arange(1, len(days))
+    rise = (total[-1] - total[:-1]) / (len(days) - number) - total[:-1] / number
+    gain = rise * np.sqrt(number * (len(days) - number) / len(days))
+    return int(days[1 + int(np.argmax(gain))])

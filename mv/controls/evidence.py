@@ -7,7 +7,7 @@ import numpy as np
 
 from mv.base.study_records import Zone
 from mv.controls.always_on import AlwaysOn, always_on, with_restless
-from mv.controls.change_day import redated
+from mv.controls.change_day import dated_by_dwelling, redated
 from mv.controls.common_changes import CommonChange, common_changes, restated
 from mv.controls.daily import NO_DAYS, BoolArray, Daily, FloatArray, by_day, joined
 from mv.controls.daylight import (
@@ -23,7 +23,7 @@ from mv.controls.hold_time import HoldEvents, half_sample_mode, joined_events
 from mv.controls.month_record import MonthView
 from mv.controls.month_view import LEAST_SAFE_AGE, UNKNOWN_HOLD_MINUTES, month_view, wholly_on
 from mv.controls.motion_age import SURE_ON_AGE
-from mv.controls.plateau import plateaus, upper_plateau
+from mv.controls.plateau import REACH, plateaus, upper_plateau
 from mv.controls.restless import restlessness
 from mv.controls.rounding import rounding_share
 from mv.controls.steps import Level, levels
@@ -176,6 +176,9 @@ def gathered(zone: Zone, record: ZoneRecord, *, confidence: float) -> ZoneEviden
     dark = (table.sun < DARK_SUN_DEG) | np.full(len(table), not dims)
     vacant = (table.age >= wait) & (table.age_max >= table.age + table.minutes - 1e-6)
     low = redated(low, table.day, table.level, vacant & table.is_open & dark)
+    if not np.isfinite(table.age).any():
+        opened = table.is_open & dark & np.isfinite(table.level)
+        low = dated_by_dwelling(low, table.day[opened], table.level[opened], room=REACH)
     trim = redated(trim, table.day, table.level, wholly_on(table, sure_on) & dark)
     return ZoneEvidence(
         zone=zone,

@@ -17,6 +17,7 @@ from mv.controls.effects import hold_effect
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.motion_age import motion_share
 from mv.controls.verdicts import day_date
+from mv.controls.zone_table import ZoneTable
 
 HOLDS = np.array([0, 1, 2, 3, 5, 8, 10, 12, 15, 20, 25, 30, 35, 40, 50, 60, 75, 90.0])  # minutes tried
 FINER = np.linspace(-1.0, 1.0, 21)  # of the way to the next of them, tried thereafter
@@ -87,13 +88,17 @@ def hold_change(evidence: ZoneEvidence) -> list[SettingFinding]:
 def _rows(evidence: ZoneEvidence) -> BoolArray:
     """Readings well within or without the hours, where daylight does not move lamps and the log tells."""
     table = evidence.record.table
-    beside = max(1, round(AWAY_MINUTES / table.minutes))
-    turns = np.concatenate(([0, 0], np.cumsum(table.is_open[1:] != table.is_open[:-1]), [0]))
-    turns[-1] = turns[-2]
-    at = np.arange(len(table))
-    away = turns[np.minimum(at + beside, len(table) - 1) + 1] == turns[np.maximum(at - beside, 0) + 1]
-    good = away & np.isfinite(table.level) & np.isfinite(table.age_max)
+    good = well_within(table) & np.isfinite(table.level) & np.isfinite(table.age_max)
     return np.asarray(good & (table.sun < NO_SUN_DEG) if evidence.may_dim else good)
+
+
+def well_within(table: ZoneTable) -> BoolArray:
+    """Rows with no opening or closing beside them."""
+    beside = max(1, round(AWAY_MINUTES / table.minutes))
+    turned = np.concatenate(([0], np.cumsum(table.is_open[1:] != table.is_open[:-1])))
+    at = np.arange(len(table))
+    last, first = np.minimum(at + beside, len(table) - 1), np.maximum(at - beside, 0)
+    return np.asarray(turned[last] == turned[first])
 
 
 def _sums(evidence: ZoneEvidence, rows: BoolArray, days: IntArray, holds: FloatArray) -> list[_Sums]:

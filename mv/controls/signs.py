@@ -14,6 +14,7 @@ from mv.controls.daily import daily_mean
 from mv.controls.day_edges import clock_moves
 from mv.controls.effects import DAYS_A_MONTH
 from mv.controls.evidence import ZoneEvidence
+from mv.controls.full_days import full_day_signs
 from mv.controls.held_share import hold_change
 from mv.controls.nights import night_spells
 from mv.controls.readings import past_spells_of
@@ -47,7 +48,7 @@ def further_signs(evidence: ZoneEvidence, findings: Sequence[SettingFinding]) ->
     if not any(f.setting == "standby_watts" and f.verdict == "moved" for f in (*findings, *own)):
         signs += _floor_sign(evidence)
     if not any(f.setting == "low_level" and f.verdict != "cannot tell" for f in findings):
-        signs += _response_sign(evidence)
+        signs += _response_sign(evidence) or full_day_signs(evidence)
     trim = next((f for f in (*findings, *own) if f.setting == "high_trim"), None)
     if trim is not None and trim.why.endswith(LAMPS_OR_TRIM):
         signs.append(_fallen_sign(evidence, trim))

@@ -128,6 +128,10 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
         "schedule_shift_hours": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
         "night_floor_kw": (("standby growth", "added load"), ("load removed",)),
         "sensor_response": (("sensor bypassed",), ("sensor bypassed",)),
+        "full_all_day": (
+            ("sensor bypassed", "delay lengthened", "use changed"),
+            ("use changed",),
+        ),
         "burn_minutes": (("delay lengthened", "use changed"), ("delay shortened", "use changed")),
         "nights_left_on": (("override left on", "cleaning or security"), ("override left on",)),
     }
