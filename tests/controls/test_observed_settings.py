@@ -138,3 +138,9 @@ def test_a_month_of_days_is_not_spoken_for_by_a_part_of_it(make_zone, truth_of):
     found = observed(truth, (meter, log, conditions, (first, pd.Timestamp(cut).date())))
     assert found["after_hours_kwh"].month == "2024-04"  # May has nine days only
     assert "days" in found["after_hours_kwh"].why
+
+
+def test_lamps_that_come_on_within_a_coarse_reading_are_no_override(make_zone, truth_of):
+    truth = truth_of()
+    found = observed(truth, make_zone(truth, minutes=15, days=61, seed=17))["override_share"].observed
+    assert found.estimate < 0.005
