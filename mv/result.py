@@ -41,7 +41,9 @@ def result_of(findings: Findings) -> Json:
             "baseline_to_reporting": findings.measures.as_json(),
         },
         "models": [model for model in models if model is not None],
-        "event_candidates": [row for item in findings.meters for row in event_candidates_of(item)],
+        "event_candidates": [
+            row for item in findings.meters for row in event_candidates_of(item, findings.drift)
+        ],
         "cleaning": [ledger_as_json(series.ledger) for series in findings.intake.meters.values()],
         "settings": [_setting(row) for zone in findings.settings for row in zone.findings],
         "settings_observed": [_observed(row) for zone in findings.settings for row in zone.observed],

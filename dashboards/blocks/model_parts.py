@@ -7,6 +7,7 @@ from dash import html
 
 from dashboards.blocks.marks import test_mark
 from dashboards.blocks.notes import nested
+from dashboards.blocks.stretches import candidate_words, still_unexplained
 from dashboards.blocks.tables import table
 from mv.figures import estimate, half_width, number, per_cent, rows
 
@@ -37,10 +38,15 @@ def model_table(result: Record) -> html.Div:
     return table(heads, body, caption=caption, numeric=range(3, 8), stacked=True)
 
 
-def one_model(model: Record) -> list[Any]:
-    """A model's form, why it was chosen, its terms, its limits, and the other forms."""
+def one_model(model: Record, result: Record) -> list[Any]:
+    """A model's form, why it was chosen, what it leaves unexplained, its terms, limits and other forms."""
     name = f"{model.get('meter')}, {model.get('period')}"
     findings = [str(text) for text in model.get("findings") or []]
+    findings += [
+        f"Unexplained: {candidate_words(row)}."
+        for row in still_unexplained(result)
+        if (row.get("meter"), row.get("period")) == (model.get("meter"), model.get("period"))
+    ]
     return [
         html.H3(f"{name}: {model.get('form')}"),
         html.P(nested(model["why"])) if model.get("why") else None,

@@ -127,7 +127,7 @@ def _one(verification: Verification, choice: Choice, scheme: Scheme) -> list[Any
             [card("fit", verification, only, scheme), card("residuals", verification, only, scheme)],
             className="cards",
         ),
-        *(block for model in models for block in one_model(model)),
+        *(block for model in models for block in one_model(model, verification.result)),
         *published_intervals(verification.result, choice.meter),
     ]
 

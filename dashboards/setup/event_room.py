@@ -6,9 +6,10 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards.blocks.fields import line, one_of, some_of
+from dashboards.blocks.stretches import candidate_words
 from mv.base.study_records import Event, Study
 from mv.base.verification import Verification
-from mv.figures import day_words, estimate, listed, rows, with_interval
+from mv.figures import day_words, listed, rows
 
 TREATMENTS = {
     "set aside": "set aside: these days count in neither model nor total",
@@ -104,32 +105,12 @@ def _to_look_into(found: list[Mapping[str, Any]], meters: list[str]) -> list[Any
     return parts
 
 
-def candidate_words(entry: Mapping[str, Any]) -> str:
-    """When, and how far the meter lies from its model."""
-    days = f"{day_words(entry['first'])} to {day_words(entry['last'])}"
-    if entry.get("lasting"):
-        days = f"since {day_words(entry['first'])}, to the end of the {entry.get('period')} period"
-    a_day = estimate(entry, "kwh_per_day")
-    if a_day is None:
-        return days
-    side = "more" if a_day["estimate"] > 0 else "less"
-    size = a_day if a_day["estimate"] > 0 else _turned(a_day)
-    return f"{days}, {with_interval(size, 'kWh')} a day {side} than the model"
-
-
-def _turned(size: Mapping[str, Any]) -> dict[str, Any]:
-    """The same amount told as "less": signs turned, ends exchanged."""
-    ends = {"low": size.get("high"), "high": size.get("low")}
-    told = {key: None if value is None else -value for key, value in ends.items()}
-    return dict(size) | told | {"estimate": -size["estimate"]}
-
-
 def unexplained(verification: Verification, known: tuple[Event, ...]) -> list[Mapping[str, Any]]:
-    """The stretches that the models found, without those that an event already tells of."""
+    """The stretches that the models found, without those that an event or a finding tells of."""
     return [
         entry
         for entry in rows(verification.result, "event_candidates")
-        if not any(_covers(event, entry) for event in known)
+        if not entry.get("finding") and not any(_covers(event, entry) for event in known)
     ]
 
 

@@ -1,5 +1,6 @@
 """Part G: what was adjusted, routine and non-routine, with dates, evidence, size and author."""
 
+from mv.base import wording
 from mv.base.document import Block, Prose, Section, grid
 from mv.base.result_parts import estimate, rows
 from mv.claim.cells import NONE, day, energy, in_words, said
@@ -74,10 +75,13 @@ def _size(name: str, row: Json) -> tuple[str, ...]:
 
 
 def _candidates(material: Material) -> tuple[Block, ...]:
-    """Stretches that look like an event and that no event of the study explains."""
-    found = [row for row in rows(material.result, "event_candidates") if not row.get("known")]
+    """Stretches that look like an event and that neither an event nor a finding explains."""
+    unknown = [row for row in rows(material.result, "event_candidates") if not row.get("known")]
+    found = [row for row in unknown if not row.get("finding")]
+    told = wording.counted(len(unknown) - len(found), "stretch", "stretches")
+    elsewhere = f"{told} of days off the model: part H tells of the change behind, under drift."
     if not found:
-        return ()
+        return (Prose(elsewhere, "note"),) if unknown else ()
     listed = [
         (
             str(row["meter"]),
@@ -91,7 +95,7 @@ def _candidates(material: Material) -> tuple[Block, ...]:
     more = len(found) - MOST_CANDIDATES
     return (
         grid(
-            "Stretches of days that no stated event explains: nothing is adjusted for them",
+            "Stretches of days that no event and no finding explains: nothing is adjusted for them",
             [
                 ("meter", "left", 1),
                 ("period", "left", 1),
@@ -101,7 +105,8 @@ def _candidates(material: Material) -> tuple[Block, ...]:
             ],
             listed,
             note="They are in the interval. With evidence they may be stated as [[event]]."
-            + (f" {more} more are in result.json." if more > 0 else ""),
+            + (f" {more} more are in result.json." if more > 0 else "")
+            + (f" Beside them {elsewhere}" if len(unknown) > len(found) else ""),
         ),
     )
 

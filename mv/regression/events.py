@@ -41,17 +41,6 @@ class EventCandidate:
     total_kwh: Estimate
     lasting: bool
 
-    @property
-    def sentence(self) -> str:
-        """For the reader, with what to do."""
-        size = float(self.kwh_per_day.estimate)
-        until = "to the end" if self.lasting else f"to {self.last:%Y-%m-%d}"
-        return (
-            f"From {self.first:%Y-%m-%d} {until} the meter reads {abs(size):,.1f} kWh a day "
-            f"{'more' if size > 0 else 'less'} than the model. If something happened on site, add it as "
-            "an [[event]] with its evidence; without evidence nothing is adjusted."
-        )
-
 
 def level_changes(values: FloatArray, *, penalty: float = PENALTY) -> list[int]:
     """Places at which the mean of `values` changes, by penalised least squares.

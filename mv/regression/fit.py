@@ -13,7 +13,6 @@ from mv.base.wording import counted
 from mv.regression import statistics
 from mv.regression.acceptance import acceptance_tests
 from mv.regression.candidates import candidate_form
-from mv.regression.events import event_candidates
 from mv.regression.findings import Finding, confounding_findings, sign_findings
 from mv.regression.fitted import FittedModel, Term, completed, days_since_epoch
 from mv.regression.forms import Form, Kind
@@ -27,8 +26,6 @@ from mv.regression.terms import column, design
 FloatArray = npt.NDArray[np.float64]
 
 LEAST_DAYS = 14  # two of each weekday (common practice, no source)
-FINDING_CONFIDENCE = 0.90
-MOST_STRETCHES = 3
 HAPPENINGS = "happenings"
 # Measured by tests/benchmarks/bench_placebo.py on an open archive of university meters.
 WHOLE_BUILDING_CHANGE = (
@@ -72,16 +69,10 @@ def fit(
         return CannotSay("model", f"{len(y)} days do not carry any form")
     form = Form((*form.terms, *modelled), form.shrunk)
     far = far_days(values, _matrix(drivers, form), drivers["is_open_day"].to_numpy(dtype=bool))
-    return with_happenings(_fitted(y, drivers, far, form, kind, alternatives))
-
-
-def with_happenings(model: FittedModel) -> FittedModel:
-    """The model with a finding for each unexplained stretch of its days, the largest three."""
-    candidates = event_candidates(model, confidence=FINDING_CONFIDENCE)[:MOST_STRETCHES]
-    found = [Finding("unexplained stretch", candidate.sentence) for candidate in candidates]
-    if model.kind == "whole building":
-        found.append(Finding("whole building", WHOLE_BUILDING_CHANGE))
-    return replace(model, findings=(*model.findings, *found))
+    model = _fitted(y, drivers, far, form, kind, alternatives)
+    if kind != "whole building":
+        return model
+    return replace(model, findings=(*model.findings, Finding("whole building", WHOLE_BUILDING_CHANGE)))
 
 
 def _aligned(y: pd.Series, drivers: pd.DataFrame, events: Sequence[Event]) -> tuple[pd.Series, pd.DataFrame]:

@@ -152,9 +152,14 @@ def test_stretches_that_no_event_explains_are_listed_and_known_ones_are_not(mate
         "kwh": ESTIMATE, "kwh_per_day": ESTIMATE, "lasting": False, "known": False,
     }  # fmt: skip
     known = {**row, "first": "2024-08-01", "known": True}
-    changed = with_result(material, event_candidates=[row, known])
-    (told,) = table(changed, "G", "Stretches of days").rows
-    assert told[2] == "1 May 2024 to 1 June 2024"
+    explained = {**row, "first": "2024-09-01", "finding": "hall-schedule"}
+    changed = with_result(material, event_candidates=[row, known, explained])
+    listed = table(changed, "G", "Stretches of days")
+    assert [told[2] for told in listed.rows] == ["1 May 2024 to 1 June 2024"]
+    assert "Beside them 1 stretch of days" in listed.note
+    alone = with_result(material, event_candidates=[explained])
+    said = [block.text for block in section(alone, "G").blocks if isinstance(block, Prose)]
+    assert any("part H tells of the change behind" in text for text in said)
 
 
 def test_findings_on_the_inventory_are_told_with_their_lines_and_remedy(material: Material) -> None:

@@ -12,8 +12,9 @@ import plotly
 import pytest
 
 from dashboards.background import BackgroundRun, Progress
+from dashboards.blocks.stretches import candidate_words
 from dashboards.setup.event_editing import changed, event_of, shown, typed
-from dashboards.setup.event_room import LEFT_IN, candidate_words, unexplained
+from dashboards.setup.event_room import LEFT_IN, unexplained
 from dashboards.setup.seldom_questions import population_fields
 from dashboards.setup.setting_up import drafted, ledgers, with_files, written
 from dashboards.setup.settling import choices_of, meant, problems_part

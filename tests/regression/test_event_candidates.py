@@ -58,7 +58,6 @@ def test_a_month_of_extra_load_is_found_dated_and_sized() -> None:
     assert abs((first.last - pd.Timestamp("2023-07-09")).days) <= 4
     assert first.kwh_per_day.estimate == pytest.approx(25, abs=6)
     assert not first.lasting
-    assert "[[event]]" in first.sentence
 
 
 def test_a_step_that_stays_is_called_lasting() -> None:
