@@ -5,7 +5,6 @@ correlation falls as `persistence ** steps`, a slow part with a memory of months
 new every day. Times are steps (days for daily data), so that gaps need no filling.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -25,7 +24,7 @@ SLOW_PERSISTENCE = 0.99  # a memory of 100 steps
 SLOW_SHARES = {0.0: 0.65, 0.01: 0.15, 0.03: 0.10, 0.1: 0.06, 0.3: 0.04}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class NoiseGrid:
     """The combinations tried; arrays of one length. `log_prior` need not be normalised."""
 
@@ -78,9 +77,8 @@ def whiten(columns: FloatArray, times: FloatArray, grid: NoiseGrid) -> Whitened:
     """
     n, k = columns.shape
     steps = np.append(np.diff(times), 0.0)
-    decay = np.stack([grid.persistence, np.full(len(grid), grid.slow_persistence)])
-    keeps = {step: decay**step for step in np.unique(steps)}
-    gain, spread = _gains(steps, keeps, grid)
+    keeps = _keeps(steps, grid)
+    gain, spread = _gains(steps.tobytes(), grid)
     spread_out = {step: np.repeat(keep[:, :, None], k, axis=2) for step, keep in keeps.items()}
     state = np.zeros((2, len(grid), k))  # the persistent and the slow part, as foretold
     told = np.empty_like(state)
@@ -96,13 +94,20 @@ def whiten(columns: FloatArray, times: FloatArray, grid: NoiseGrid) -> Whitened:
     return Whitened(rows, np.log(spread).sum(axis=0))
 
 
-def _gains(
-    steps: FloatArray, keeps: Mapping[float, FloatArray], grid: NoiseGrid
-) -> tuple[FloatArray, FloatArray]:
+def _keeps(steps: FloatArray, grid: NoiseGrid) -> dict[float, FloatArray]:
+    """What is left of the persistent and the slow part (2, grid) after each length of step."""
+    decay = np.stack([grid.persistence, np.full(len(grid), grid.slow_persistence)])
+    return {float(step): decay**step for step in np.unique(steps)}
+
+
+@lru_cache(maxsize=4)
+def _gains(step_bytes: bytes, grid: NoiseGrid) -> tuple[FloatArray, FloatArray]:
     """The filter's gains (n, 2, grid) of both lasting parts and the surprise's variance (n, grid).
 
-    They depend on the times alone. `keeps` holds what is left of both parts (2, grid) after each step.
+    They depend on the times alone, and are remembered: meters of a study have mostly the same days.
     """
+    steps = np.frombuffer(step_bytes)
+    keeps = _keeps(steps, grid)
     own = np.stack([grid.persistent_share, grid.slow_share, np.zeros(len(grid))])
     squares = {step: np.concatenate([keep**2, [keep[0] * keep[1]]]) for step, keep in keeps.items()}
     fresh = {step: own * (1 - square) for step, square in squares.items()}

@@ -151,11 +151,11 @@ def _error_parts(
     weights: FloatArray, times: FloatArray, grid: NoiseGrid
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Covariance of weights @ noise (p, n) under each noise, and its link to the last time's parts."""
-    apart = np.abs(times[:, None] - times[None, :])
+    steps, apart = _steps_apart(times)
     values, place = np.unique(grid.persistence, return_inverse=True)
-    by_value = np.stack([weights @ _powers(value, apart) @ weights.T for value in values])
+    by_value = np.stack([weights @ (value**steps)[apart] @ weights.T for value in values])
     to_last = np.stack([weights @ value ** (times[-1] - times) for value in values])
-    slow = weights @ _powers(grid.slow_persistence, apart) @ weights.T
+    slow = weights @ (grid.slow_persistence**steps)[apart] @ weights.T
     new = weights @ weights.T
     covariance = (
         grid.persistent_share[:, None, None] * by_value[place]
@@ -167,9 +167,14 @@ def _error_parts(
     return covariance, carry_p, carry_s
 
 
-def _powers(value: float, exponents: FloatArray) -> FloatArray:
-    """`value` (0 to 1) to each exponent, 0 to the 0th being 1: by exponentials, which are quicker."""
-    return np.asarray(np.exp(np.log(max(value, np.finfo(float).tiny)) * exponents))
+def _steps_apart(times: FloatArray) -> tuple[FloatArray, npt.NDArray[np.int64]]:
+    """The steps that lie between times, each once, and which of them lies between each pair (n, n)."""
+    apart = np.abs(times[:, None] - times[None, :])
+    whole = apart.astype(np.int64)
+    if (whole == apart).all():  # days, as nearly always
+        return np.arange(float(whole.max(initial=0)) + 1), whole
+    steps, place = np.unique(apart, return_inverse=True)
+    return steps, place.reshape(apart.shape)
 
 
 @dataclass(frozen=True)
