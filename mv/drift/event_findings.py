@@ -12,6 +12,7 @@ from mv.drift.causes import checks, texts
 from mv.drift.event_causes import event_causes
 from mv.drift.event_words import event_words
 from mv.drift.looks import DAYS_A_MONTH, Look
+from mv.drift.one_cause import DATED_LATE
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.setting_events import SELDOM_SEEN, SettingEvent, event_energy
 from mv.drift.step_search import STEP_LIMIT, Step
@@ -100,7 +101,7 @@ def _dated(event: SettingEvent, look: Look, step: Step) -> date | None:
     """A setting is dated by the first day it is read; a clear step of energy may show it sooner."""
     day = look.day(step)
     sooner = event.since is not None and (event.since - day).days > SURE_DAYS
-    clear = step.statistic >= CLEAR_STEP and set(event.settings) <= SELDOM_SEEN
+    clear = step.statistic >= CLEAR_STEP and set(event.settings) <= SELDOM_SEEN | DATED_LATE
     return day if sooner and clear else event.since
 
 

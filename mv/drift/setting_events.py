@@ -94,6 +94,9 @@ def _causes(group: list[SettingFinding], full: float | None) -> tuple[str, ...]:
     """Likely causes in order, from what moved and which way."""
     by_name = {finding.setting: finding for finding in group}
     nights = _is(by_name.get("scheduled_off"), False)
+    standby = by_name.get("standby_watts")
+    if nights and standby is not None and _went_up(standby):
+        return ("standby growth", "added load", "schedule lost")  # lamps are off, or it could not be read
     full_when_vacant = _to_full(by_name, full)
     if nights and full_when_vacant:
         return ("override left on", "schedule lost", "sensor bypassed")

@@ -195,3 +195,14 @@ def test_night_and_egress_light_is_never_called_waste():
         assert any("local code" in line for line in CAUSES[code].check)
     for code in ("photocell stuck", "lamps failed", "added load"):
         assert any("licensed electrician" in line for line in CAUSES[code].check)
+
+
+def test_nights_above_the_floor_while_the_standby_is_read_higher_are_no_lost_schedule():
+    """Lamps on all night would hide the load with lamps off; it is read, so lamps are off."""
+    since = date(2024, 7, 1)
+    standby = moved("z", "standby_watts", since, 2.1, 0.5, Estimate(30.0, 25.0, 35.0, 0.9))
+    nights = moved("z", "scheduled_off", since, False, True, Estimate(30.0, 25.0, 35.0, 0.9))
+    found = find_drift(
+        [days_of(1, step_on=182, step=1.0, closed_step=1.0)], [settings("z", nights, standby)], confidence=0.9
+    )
+    assert [f.causes[0] for f in found] == ["standby growth"]
