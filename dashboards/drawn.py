@@ -51,7 +51,7 @@ def _readings(verification: Verification, choice: Choice, scheme: Scheme) -> Fig
     zone = verification.study.site.timezone
     return figures.readings(
         _meter(verification, choice),
-        zone,
+        verification.study,
         start=figures.from_screen(choice.start, zone) if choice.start else None,
         end=figures.from_screen(choice.end, zone) if choice.end else None,
         scheme=scheme,

@@ -16,6 +16,7 @@ from mv.figures.fault_marks import STATES, FaultGrid, fault_grid, mark_faults
 from mv.figures.hour_grid import HOURS, by_day_and_hour, day_texts, over_skipped_hours
 from mv.figures.palette import Scheme, palette, ramp
 from mv.figures.screen_time import interval_words
+from mv.figures.what_was_read import in_periods, rows_behind
 from mv.figures.worded import FigureWithWords, not_drawn
 
 
@@ -84,13 +85,7 @@ def _states(meter: MeterSeries, study: Study) -> pd.Series:
     """0 read, 1 estimated, 2 missing, for each interval of the two periods; NaN outside them."""
     read = np.where(meter.energy_kwh.isna(), 2.0, np.where(meter.estimated, 1.0, 0.0))
     states = pd.Series(read, index=meter.energy_kwh.index)
-    if study.periods is None:
-        return states
-    inside = np.zeros(len(states), dtype=bool)
-    for span in (study.periods.baseline, study.periods.reporting):
-        start, end = period_bounds(span.first, span.last, study.site.timezone)
-        inside |= (states.index >= start) & (states.index < end)
-    return states.where(inside)
+    return states.where(in_periods(states.index, study))
 
 
 def _map(grid: pd.DataFrame, scheme: Scheme, scale: list[list[Any]], *, unit: str) -> Any:
@@ -164,5 +159,6 @@ def _coverage_caption(states: pd.Series, meter: MeterSeries) -> str:
     return (
         f"Of {wording.counted(total, 'interval')} of {interval_words(meter.interval_minutes)} "
         f"in the two periods {counts['missing']:,} are missing ({shares['missing']}) and "
-        f"{counts['estimated']:,} are estimated ({shares['estimated']}). An hour shows its worst interval."
+        f"{counts['estimated']:,} are estimated ({shares['estimated']}"
+        f"{rows_behind(meter, counts['estimated'])}). An hour shows its worst interval."
     )

@@ -6,17 +6,19 @@ import numpy as np
 import pandas as pd
 
 from mv.base.series import MeterSeries
+from mv.base.study_records import Study
 from mv.figures import wording
 from mv.figures.canvas import canvas
 from mv.figures.palette import MARKS, Scheme, palette
 from mv.figures.screen_time import clock_changes, drawing_times, interval_words, wall_clock
 from mv.figures.thinning import TARGET_POINTS, Thinned, thinned
+from mv.figures.what_was_read import in_periods, rows_behind
 from mv.figures.worded import FigureWithWords, not_drawn
 
 
 def readings(
     meter: MeterSeries,
-    timezone: str,
+    study: Study,
     *,
     start: pd.Timestamp | None = None,
     end: pd.Timestamp | None = None,
@@ -26,8 +28,10 @@ def readings(
     """Mean power of each interval in the half-open UTC window, whole record by default.
 
     Where there are more readings than `target_points`, each bucket's lowest and highest are drawn
-    and the caption says so. The line breaks at every missing reading.
+    and the caption says so. The line breaks at every missing reading; the caption counts those of the
+    two periods.
     """
+    timezone = study.site.timezone
     title = f"Readings: {meter.meter}"
     power = _window(meter.power_kw, start, end)
     if not power.notna().any():
@@ -38,7 +42,7 @@ def readings(
     figure = _figure(index, values, kept, timezone, scheme)
     guessed = _window(meter.estimated, start, end).to_numpy(dtype=bool) & np.isfinite(values)
     _mark_estimated(figure, index, values, guessed, timezone, scheme, target_points)
-    caption = _caption(index, values, kept, meter, guessed, timezone)
+    caption = _caption(index, values, kept, meter, guessed, study)
     return FigureWithWords(title, caption, _table(index, values, guessed, kept, timezone), figure)
 
 
@@ -112,7 +116,7 @@ def _mark_estimated(
 
 
 def _caption(
-    index: pd.DatetimeIndex, values: Any, kept: Thinned, meter: MeterSeries, guessed: Any, timezone: str
+    index: pd.DatetimeIndex, values: Any, kept: Thinned, meter: MeterSeries, guessed: Any, study: Study
 ) -> str:
     read = int(np.isfinite(values).sum())
     text = f"{wording.counted(read, 'reading')} of {interval_words(meter.interval_minutes)}"
@@ -121,11 +125,16 @@ def _caption(
             f", thinned to {len(kept.positions):,}: of every {kept.per_bucket} the lowest and the highest. "
             "A shorter window shows every reading"
         )
-    missing = len(values) - read
-    text += f". {wording.counted(missing, 'interval is', 'intervals are')} missing; there the line breaks."
+    missing = ~np.isfinite(values)
+    inside = int((missing & in_periods(index, study)).sum())
+    text += f". {wording.counted(inside, 'interval is', 'intervals are')} missing; there the line breaks."
+    if inside < missing.sum():
+        text += " It is blank outside the two periods too, as during the installation."
     if guessed.any():
-        text += f" {wording.counted(int(guessed.sum()), 'reading is', 'readings are')} estimated (crosses)."
-    return " ".join([text, *clock_changes(index[0], index[-1], timezone)])
+        count, whole = int(guessed.sum()), len(values) == len(meter.energy_kwh)
+        behind = rows_behind(meter, count) if whole else ""
+        text += f" {wording.counted(count, 'interval is', 'intervals are')} estimated (crosses{behind})."
+    return " ".join([text, *clock_changes(index[0], index[-1], study.site.timezone)])
 
 
 def _table(index: Any, values: Any, guessed: Any, kept: Thinned, timezone: str) -> pd.DataFrame:

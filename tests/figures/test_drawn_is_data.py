@@ -1,5 +1,6 @@
 """What is in the record is what is drawn, and nothing else."""
 
+from dataclasses import replace
 from types import ModuleType
 
 import numpy as np
@@ -8,9 +9,11 @@ import pytest
 
 from mv import figures
 from mv.base.clock import local_days
+from mv.base.study_records import Study
 from mv.base.verification import Verification
 from mv.figures.hour_grid import by_day_and_hour
 from mv.figures.profiles import day_table, week_table
+from mv.figures.what_was_read import in_periods
 
 
 @pytest.fixture
@@ -23,10 +26,15 @@ def timezone(verification: Verification) -> str:
     return verification.study.site.timezone
 
 
-def test_every_reading_of_a_short_window_is_drawn(meter, timezone) -> None:
+@pytest.fixture
+def study(verification: Verification) -> Study:
+    return verification.study
+
+
+def test_every_reading_of_a_short_window_is_drawn(meter, study, timezone) -> None:
     start = figures.from_screen("2024-05-06", timezone)
     end = figures.from_screen("2024-05-08", timezone)
-    words = figures.readings(meter, timezone, start=start, end=end)
+    words = figures.readings(meter, study, start=start, end=end)
     trace = words.figure.data[0]
     expected = meter.power_kw[(meter.power_kw.index >= start) & (meter.power_kw.index < end)]
     assert np.allclose(trace.y, expected.round(4))
@@ -35,8 +43,8 @@ def test_every_reading_of_a_short_window_is_drawn(meter, timezone) -> None:
     assert "thinned" not in words.caption
 
 
-def test_a_long_trace_is_thinned_and_says_so(meter, timezone) -> None:
-    words = figures.readings(meter, timezone)
+def test_a_long_trace_is_thinned_and_says_so(meter, study, timezone) -> None:
+    words = figures.readings(meter, study)
     drawn = np.asarray(words.figure.data[0].y, dtype=float)
     assert np.isfinite(drawn).sum() <= 2000
     assert np.nanmax(drawn) == pytest.approx(meter.power_kw.max(), abs=1e-4)
@@ -44,27 +52,46 @@ def test_a_long_trace_is_thinned_and_says_so(meter, timezone) -> None:
     assert "thinned to" in words.caption
 
 
-def test_the_trace_breaks_at_a_gap(meter, timezone) -> None:
+def test_the_trace_breaks_at_a_gap(meter, study, timezone) -> None:
     start = figures.from_screen("2024-08-31", timezone)
     end = figures.from_screen("2024-09-02", timezone)
-    trace = figures.readings(meter, timezone, start=start, end=end).figure.data[0]
+    trace = figures.readings(meter, study, start=start, end=end).figure.data[0]
     (hole,) = np.flatnonzero(~np.isfinite(np.asarray(trace.y, dtype=float)))
     before, after = pd.Timestamp(trace.x[hole - 1]), pd.Timestamp(trace.x[hole + 1])
     assert after - before == pd.Timedelta("2h15min")
     assert trace.connectgaps is False
 
 
-def test_estimated_readings_are_marked(meter, timezone) -> None:
+def test_estimated_readings_are_marked(meter, study, timezone) -> None:
     start = figures.from_screen("2024-10-01", timezone)
-    words = figures.readings(meter, timezone, start=start, end=figures.from_screen("2024-10-09", timezone))
+    words = figures.readings(meter, study, start=start, end=figures.from_screen("2024-10-09", timezone))
     marks = next(trace for trace in words.figure.data if trace.name == "estimated")
     assert len(marks.x) == int(meter.estimated.sum()) == 96
     assert (words.table["estimated"] == "yes").sum() == 96
 
 
-def test_a_window_without_readings_says_why_instead_of_drawing(meter, timezone) -> None:
+def test_the_installation_is_not_counted_as_missing_and_rows_are_told_from_intervals(meter, study) -> None:
+    """The same counts beside the readings and in the picture of what was read."""
+    idle = (meter.energy_kwh.index >= "2024-01-10") & (meter.energy_kwh.index < "2024-02-20")
+    meter = replace(meter, energy_kwh=meter.energy_kwh.mask(idle))
+    words, map_ = figures.readings(meter, study), figures.coverage_map(meter, study)
+    inside = meter.energy_kwh[in_periods(meter.energy_kwh.index, study)]
+    blank = int(meter.energy_kwh.isna().sum())
+    assert 0 < inside.isna().sum() < blank
+    assert f" {inside.isna().sum():,} intervals are missing;" in words.caption
+    assert "as during the installation" in words.caption
+    assert f"{inside.isna().sum():,} are missing" in map_.caption
+    told = f"; the ledger counts the {meter.ledger.estimated_rows} rows of the files behind them)"
+    twice = replace(meter, ledger=replace(meter.ledger, estimated_rows=48))
+    for drawn in (figures.readings(twice, study), figures.coverage_map(twice, study)):
+        assert "; the ledger counts the 48 rows of the files behind them)" in drawn.caption
+    equal = meter.ledger.estimated_rows == int(meter.estimated.sum())
+    assert (told in words.caption) is not equal
+
+
+def test_a_window_without_readings_says_why_instead_of_drawing(meter, study, timezone) -> None:
     start = figures.from_screen("2030-01-01", timezone)
-    words = figures.readings(meter, timezone, start=start)
+    words = figures.readings(meter, study, start=start)
     assert words.figure is None
     assert "No reading" in words.caption
 

@@ -11,7 +11,7 @@ from mv.base.verification import Verification
 def every_figure(verification: Verification, scheme: Any) -> dict[str, figures.FigureWithWords]:
     """All of them, at one scheme."""
     result, study = verification.result, verification.study
-    zone, meter = study.site.timezone, verification.meters["LP-1"]
+    meter = verification.meters["LP-1"]
     return {
         "promise": figures.savings_against_promise(result, scheme=scheme),
         "running": figures.running_total(verification, scheme=scheme),
@@ -23,7 +23,7 @@ def every_figure(verification: Verification, scheme: Any) -> dict[str, figures.F
         "day": figures.typical_day(meter, study, scheme=scheme),
         "fit": figures.model_scatter(verification, "LP-1", scheme=scheme),
         "residuals": figures.residuals(verification, "LP-1", scheme=scheme),
-        "readings": figures.readings(meter, zone, scheme=scheme),
+        "readings": figures.readings(meter, study, scheme=scheme),
         "setting": figures.setting_history(verification, "hall", "high_trim", scheme=scheme),
         "meters": figures.meter_savings(result, scheme=scheme),
         "month": figures.month_days(verification, "2024-10", scheme=scheme),
