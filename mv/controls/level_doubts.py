@@ -1,6 +1,7 @@
 """Why a level that is read as moved may be no such thing, and why one that is read may not be known."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from mv.base.setting_records import SettingFinding
 from mv.controls.always_on import SURE_ALWAYS_ON
 from mv.controls.daily import Daily
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
+from mv.controls.fall_edge import Z_90
 from mv.controls.steps import Level
 from mv.controls.tolerances import LOW, TRIM
 from mv.controls.verdicts import EPOCH
@@ -68,13 +70,23 @@ def unknown_level(found: SettingFinding, levels: Sequence[Level], days: Daily) -
     """
     if not isinstance(found.observed, Estimate) or not levels:
         return None
-    if levels[-1].noise > MOST_SPREAD:
+    if levels[-1].noise > MOST_SPREAD and not (found.verdict == "moved" and found.since):
         return TOO_LOOSE
     if found.verdict == "moved":
         return None
     if _lately_elsewhere(levels[-1], days):
         return LATELY
     return HIDDEN if half_width(found.observed) > WIDEST_LEVEL else None
+
+
+def as_loose(found: SettingFinding, levels: Sequence[Level]) -> SettingFinding:
+    """A move that is sure, to days that differ much: the interval reaches as far as they do."""
+    now = found.observed
+    if found.verdict != "moved" or not isinstance(now, Estimate) or levels[-1].noise <= MOST_SPREAD:
+        return found
+    half = max(half_width(now), Z_90 * levels[-1].noise)
+    ends = max(float(now.estimate) - half, 0.0), float(now.estimate) + half
+    return replace(found, observed=replace(now, low=ends[0], high=ends[1]))
 
 
 def _lately_elsewhere(level: Level, days: Daily) -> bool:

@@ -1,6 +1,6 @@
 """One rule a setting: from the evidence to a finding."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +9,8 @@ from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.controls import effects
 from mv.controls.always_on import RESTLESS
-from mv.controls.common_changes import restated
+from mv.controls.common_changes import CommonChange, restated
+from mv.controls.daily import Daily
 from mv.controls.daylight import OFTEN, RESPONSE
 from mv.controls.daylight_state import daylight_finding, daylight_state
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
@@ -24,7 +25,15 @@ from mv.controls.hindrances import (
     standby_text,
     too_loose,
 )
-from mv.controls.level_doubts import below, day_number, half_width, low_doubt, trim_doubt, unknown_level
+from mv.controls.level_doubts import (
+    as_loose,
+    below,
+    day_number,
+    half_width,
+    low_doubt,
+    trim_doubt,
+    unknown_level,
+)
 from mv.controls.nights import scheduled_off
 from mv.controls.readings import Reading, hold_reading, low_reading, parts_doubt, scaled, trim_reading
 from mv.controls.rounding import ROUNDED
@@ -71,7 +80,7 @@ def high_trim(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     reason = load_reason(evidence) or by_hand(evidence)
     if reason:
         return cannot_tell(zone, "high_trim", agreed, reason)
-    found = _finding(evidence, "high_trim", agreed, trim_reading(evidence))
+    found = as_loose(_finding(evidence, "high_trim", agreed, trim_reading(evidence)), evidence.trim)
     found = _with_base_note(found, floor.extra)
     doubt = unknown_level(found, evidence.trim, evidence.trim_days) or trim_doubt(evidence, found)
     if doubt:
@@ -96,7 +105,7 @@ def low_level(evidence: ZoneEvidence, agreed: float | bool | None) -> SettingFin
     reason = load_reason(evidence) or low_reason(evidence)
     if reason:
         return cannot_tell(zone, "low_level", agreed, reason)
-    found = _finding(evidence, "low_level", agreed, low_reading(evidence))
+    found = as_loose(_finding(evidence, "low_level", agreed, low_reading(evidence)), evidence.low)
     doubt = unknown_level(found, evidence.low, evidence.low_days) or low_doubt(evidence, found)
     if doubt:
         return cannot_tell(zone, "low_level", agreed, f"{found.why}; {doubt}")
@@ -207,8 +216,9 @@ def standby_watts(evidence: ZoneEvidence, agreed: float | bool | None) -> Settin
     tolerance = standby_tolerance(_number(agreed), min(rounding / ROUNDED, 1.0) * step)
     if evidence.floor.kind != "standby":
         return cannot_tell(zone, "standby_watts", agreed, standby_text(evidence, watts))
-    floors = levels(evidence.series("floor"), least_step=tolerance.step / watts)
-    floors = restated(floors, [c for c in evidence.common if c.kind == "added"], tolerance.step / watts)
+    added = [change for change in evidence.common if change.kind == "added"]
+    floors = levels(_lamps_off(evidence, watts, added), least_step=tolerance.step / watts)
+    floors = restated(floors, added, tolerance.step / watts)
     found = [scaled(level, watts) for level in floors if level.value * watts <= PLAUSIBLE_STANDBY_W]
     size = found[-1].value if found else 0.0
     other = OTHER_SHARE * max(0.01, 2.5 * evidence.record.step_level) if evidence.restless > RESTLESS else 0.0
@@ -246,6 +256,14 @@ def _may_be_low_level(evidence: ZoneEvidence, floor: float) -> bool:
     """True where lamps that lost their schedule, and rest at their low level now, would look the same."""
     low = evidence.zone.commissioned.low_level
     return bool(low) and abs(floor - (low or 0.0)) <= LOW.apart
+
+
+def _lamps_off(evidence: ZoneEvidence, watts: float, added: Sequence[CommonChange]) -> Daily:
+    """The lowest loads of days on which the lamps were off at some time; those of others are the lamps'."""
+    floor = evidence.series("floor")
+    most = PLAUSIBLE_STANDBY_W / watts + sum(max(change.added, 0.0) for change in added)
+    off = floor.value <= most
+    return Daily(floor.day[off], floor.value[off], floor.count[off])
 
 
 def _reference(finding: SettingFinding, agreed: float | bool | None) -> float:

@@ -1,6 +1,7 @@
 """What is claimed of a setting is what the readings carry: else its interval is wider, or it is untold."""
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from mv.controls.daily import Daily
 from mv.controls.hindrances import too_loose
 from mv.controls.hold_offset import UNSEEN_FADE_MINUTES, USUAL_FADE_MINUTES, hold_offset
 from mv.controls.hold_time import NO_EVENTS
-from mv.controls.level_doubts import HIDDEN, LATELY, TOO_LOOSE, unknown_level
+from mv.controls.level_doubts import HIDDEN, LATELY, TOO_LOOSE, as_loose, unknown_level
 from mv.controls.motion_age import MotionRuns, ages
 from mv.controls.setting_rules import AT_LOW_LEVEL
 from mv.controls.steps import Level
@@ -140,3 +141,12 @@ def test_a_lost_schedule_that_leaves_lamps_at_a_low_level_is_no_higher_standby(m
     standby = next(f for f in found.findings if f.setting == "standby_watts")
     assert standby.verdict == "cannot tell"
     assert AT_LOW_LEVEL in standby.why or "standby agreed or plausible" in standby.why
+
+
+def test_a_sure_move_to_days_that_differ_is_told_as_widely_as_they_lie():
+    loose = replace(STEADY, noise=0.08)
+    since = finding(0.01, "moved")
+    told = as_loose(replace(since, since=date(2024, 5, 1)), [loose])
+    assert told.observed.high - told.observed.low > 0.25
+    assert unknown_level(told, [loose], days_at(*[0.8] * 40)) is None
+    assert unknown_level(since, [loose], days_at(*[0.8] * 40)) == TOO_LOOSE
