@@ -16,7 +16,7 @@ from mv.base.spells import runs_of
 from mv.controls.daily import MOST_WEIGHT, Daily, FloatArray
 from mv.controls.evidence import ZoneEvidence
 from mv.controls.schedule_hours import usual_days
-from mv.controls.steps import Level, levels
+from mv.controls.steps import levels
 from mv.controls.vacant_days import LIT_ABOVE_BASE
 from mv.controls.verdicts import day_date
 from mv.controls.zone_table import ZoneTable
@@ -86,7 +86,7 @@ def clock_moves(evidence: ZoneEvidence) -> list[SettingFinding]:
         [move for move in _moves(daily, table.minutes) if not _spells_met(table, lit, daily, move, gains)]
         for daily, gains in zip(edges, (-1.0, 1.0), strict=True)
     )
-    found = _both(first, last) or _one(first, last, edges, _sun_edges(evidence))
+    found = _both(first, last) or _one(first, last, edges, _room(table.minutes), _sun_edges(evidence))
     if found is None:
         return []
     room = DOUBT_HOURS + table.minutes / 60.0 / 2.0
@@ -105,12 +105,13 @@ def _moves(edge: Daily, minutes: float) -> list[_Move]:
     step = max(STEP_HOURS, 0.75 * minutes / 60.0)
     found = levels(edge, least_step=step, least_days=LEAST_DAYS)
     parts = [edge.within(level.first_day, level.last_day) for level in found]
-    room = SHARP_HOURS + (minutes / 60.0 / 2.0 if minutes <= FINE_MINUTES else 0.0)
-    sharp = [_sharp(part, level, room) for part, level in zip(parts, found, strict=True)]
+    sharp = [_sharp(part, level.value, _room(minutes)) for part, level in zip(parts, found, strict=True)]
     moves: list[_Move] = []
     for at, (one, two) in enumerate(itertools.pairwise(found)):
         known = one.days >= USUAL_DAYS and two.days >= SURE_DAYS
-        move = _Move(two.first_day, one.value, two.value, known and (sharp[at] or sharp[at + 1]))
+        one_reading = minutes > FINE_MINUTES and abs(two.value - one.value) < 1.5 * minutes / 60.0
+        drawn = all if one_reading else any  # people too come within one coarse reading for a while
+        move = _Move(two.first_day, one.value, two.value, known and drawn(sharp[at : at + 2]))
         if moves and abs(two.value - moves[-1].before) < step:
             moves.pop()
         else:
@@ -133,8 +134,23 @@ def _spells_met(table: ZoneTable, lit: FloatArray, edge: Daily, move: _Move, gai
     return bool(rows.any() and lit[rows].mean() >= MOSTLY_LIT)
 
 
-def _sharp(part: Daily, level: Level, room: float) -> bool:
-    return bool(np.mean(np.abs(part.value - level.value) <= room) >= SHARP_DAYS)
+def _room(minutes: float) -> float:
+    """Hours within which an edge that a clock draws stands."""
+    return SHARP_HOURS + (minutes / 60.0 / 2.0 if minutes <= FINE_MINUTES else 0.0)
+
+
+def _sharp(part: Daily, hour: float, room: float) -> bool:
+    return bool(np.mean(np.abs(part.value - hour) <= room) >= SHARP_DAYS)
+
+
+def _stands(edge: Daily, day: int, room: float) -> bool:
+    """True where an edge that a clock draws did not move on a day: then no clock did."""
+    sides = edge.within(day - BESIDE_DAYS, day - 1), edge.within(day + 1, day + BESIDE_DAYS)
+    if min(len(side) for side in sides) < LEAST_DAYS:
+        return False
+    hours = [float(np.median(side.value)) for side in sides]
+    sharp = all(_sharp(side, hour, room) for side, hour in zip(sides, hours, strict=True))
+    return sharp and abs(hours[1] - hours[0]) < OTHER_HOURS
 
 
 def _both(first: list[_Move], last: list[_Move]) -> _Move | None:
@@ -152,9 +168,9 @@ def _both(first: list[_Move], last: list[_Move]) -> _Move | None:
 
 
 def _one(
-    first: list[_Move], last: list[_Move], edges: tuple[Daily, Daily], sun: tuple[Daily, ...]
+    first: list[_Move], last: list[_Move], edges: tuple[Daily, Daily], room: float, sun: tuple[Daily, ...]
 ) -> _Move | None:
-    """The last sharp move of one edge, where the other did not go the other way at that time.
+    """The last sharp move of one edge, where the other did not go the other way or sharply stay.
 
     An edge that the dusk or the dawn (`sun`) went along with may be daylight's: the other must then
     have moved with it.
@@ -165,6 +181,7 @@ def _one(
         for move in moves
         if move.sharp
         and abs(move.hours) <= LARGEST_HOURS
+        and not _stands(other, move.day, room)
         and _shift_at(other, move.day) * np.sign(move.hours)
         > (WENT_ALONG * abs(move.hours) if _with_the_sun(move, sun) else -OTHER_HOURS)
     ]

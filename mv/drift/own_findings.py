@@ -29,6 +29,7 @@ CLEAR_SHARE = 0.10  # of mean daily energy, for a step in a zone whose settings 
 WELL_KNOWN_SETTINGS = 3  # settings told that make a zone well known; common practice, no source
 HOLIDAY_DAYS = 42  # weeks of less energy that people's absence makes; common practice, no source
 ABSENCE_DAYS = 91  # of less energy with the highest load unmoved, before it is told; no source
+DULL_DAYS = 42  # of more energy under the sun alone, which dull weather makes; common practice, no source
 SEASON_DAYS = 28  # before a change that goes with sun or night is told; common practice, no source
 LEAST_NIGHT_HOURS = 1.0  # of a sun below -6 degrees, for lamps to be missed; common practice, no source
 SHOWS = 0.015  # of the full level by which some hours must have moved; common practice, no source
@@ -123,6 +124,8 @@ def _told(look: Look, step: Step, back: Step | None) -> bool:
         return False
     edges = () if seen is None else (seen.top, 3.0 * seen.floor)  # the floor holds still, a third will do
     moved = any(abs(edge) >= SEEN and edge * step.mean_kwh_a_day > 0 for edge in edges)
+    if not moved and _dull_weeks(look, step, back, seen):
+        return False
     return step.statistic >= (BARE_WITH_TOP if moved else BARE_STEP)
 
 
@@ -160,6 +163,17 @@ def _holidays(look: Look, step: Step, back: Step | None) -> bool:
     if back is None or step.mean_kwh_a_day >= 0:
         return False
     return (look.day(back) - look.day(step)).days <= HOLIDAY_DAYS
+
+
+def _dull_weeks(look: Look, step: Step, back: Step | None, seen: Signature | None) -> bool:
+    """True for a few weeks of more energy where lamps answer to daylight and closed days did not change:
+    how dull the weather was is not known."""
+    if step.mean_kwh_a_day <= 0 or look.item.outdoor or not look.plan.daylit:
+        return False
+    if seen is None or look.item.measures != "lighting" or abs(seen.closed or 0.0) >= SEEN:
+        return False
+    over = look.plan.days[-1].date() if back is None else look.day(back)
+    return (over - look.day(step)).days < DULL_DAYS
 
 
 def _hours_deny(look: Look, step: Step) -> bool:

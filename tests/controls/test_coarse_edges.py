@@ -55,3 +55,17 @@ def test_a_clock_that_moves_both_edges_is_still_told(hourly, hours):
 def test_one_edge_that_moved_by_several_readings_is_still_told(hourly):
     wrong = np.where(np.arange(90) >= 45, 3.0, 0.0)
     assert shift_told(hourly, 7.0 + wrong, leaving(1))
+
+
+def test_an_edge_that_stood_says_that_no_clock_moved_the_other(hourly):
+    """The evening's edge stands at 19:00 all year while people come an hour later."""
+    came = np.where(np.arange(90) >= 45, 8.0, 7.0)
+    assert not shift_told(hourly, came, np.full(90, 19.0))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_people_who_come_about_the_full_hour_are_no_clock(hourly, seed):
+    """Seven in the morning, give or take ten minutes; of late always after."""
+    came = np.random.default_rng(seed).choice([6.9, 7.1], 90, p=[0.7, 0.3])
+    came[72:] = 7.1
+    assert not shift_told(hourly, came, leaving(seed))

@@ -10,10 +10,12 @@ from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.base.study_records import Commissioned, Span, Zone
 from mv.controls.always_on import AlwaysOn
+from mv.controls.daily import Daily
 from mv.controls.daylight import Response
 from mv.controls.daylight_state import daylight_state
-from mv.controls.evidence import gathered
+from mv.controls.evidence import ZoneEvidence, gathered
 from mv.controls.level_doubts import AT_REST, NO_FLOOR, low_doubt, trim_doubt
+from mv.controls.setting_rules import standby_watts
 from mv.controls.steps import Level
 from mv.controls.tolerances import LOW
 from mv.controls.verdicts import Scale, numeric_finding
@@ -86,3 +88,22 @@ def test_lamps_never_seen_without_sun_may_always_be_dimmed(level, alive):
         without_sun=np.full(n, np.nan),
     )
     assert daylight_state(response, agreed_full=0.61).alive is alive
+
+
+def test_the_lowest_load_of_a_day_on_which_lamps_are_never_off_is_no_standby(evidence, monkeypatch):
+    """From day 60 on three days in five know no darkness: their lowest readings are the lamps' own."""
+    lit = (np.arange(120) % 5 < 3) & (np.arange(120) >= 60)
+    watts = np.where(lit, 3.2, 1.05)
+    floor = Daily(np.arange(120), watts / 50.0, np.full(120, 12.0))
+    own = ZoneEvidence.series
+    monkeypatch.setattr(ZoneEvidence, "series", lambda e, name: floor if name == "floor" else own(e, name))
+    ends = replace(evidence.record.table, day=np.full(len(evidence.record.table), 119))
+    seen = replace(
+        evidence,
+        record=replace(evidence.record, table=ends),
+        floor=AlwaysOn(1.05 / 50.0, 0.0, 0.0, "standby"),
+        common=(),
+    )
+    found = standby_watts(seen, 1.05)
+    assert found.verdict == "kept"
+    assert found.observed.estimate == pytest.approx(1.05, abs=0.01)
