@@ -9,9 +9,8 @@ from dashboards.blocks.marks import test_mark
 from dashboards.blocks.notes import nested
 from dashboards.blocks.stretches import candidate_words, still_unexplained
 from dashboards.blocks.tables import table
-from mv.figures import estimate, half_width, number, per_cent, rows
+from mv.figures import estimate, half_width, number, per_cent, rows, settled
 
-ROUNDING = 1e-9  # below it a number is the rounding of the arithmetic, not a finding
 Record = Mapping[str, Any]
 
 
@@ -121,7 +120,7 @@ def measured(value: Any) -> str:
     """A limit or a value: three digits, and what is nothing but rounding shown as 0."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         return str(value) if value is not None else ""
-    if abs(value) < ROUNDING:
+    if settled(value) == 0:
         return "0"
     return f"{value:,.3g}" if abs(value) < 1000 else f"{value:,.0f}"
 

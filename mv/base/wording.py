@@ -8,6 +8,8 @@ import pandas as pd
 
 EstimateDict = Mapping[str, Any]
 TWO_DIGITS_BELOW = 3.55
+WHOLE_FROM = 1000.0  # in the unit shown
+ARITHMETIC = 1e-9  # below it a number is the rounding of the arithmetic, not a finding
 NO_BREAK = "\u00a0"  # keeps a number and its unit on one line
 
 
@@ -22,6 +24,11 @@ def step_of(half_width: float) -> float:
     exponent = math.floor(math.log10(half_width))
     leading = half_width / 10.0**exponent
     return float(10.0 ** (exponent - 1 if leading < TWO_DIGITS_BELOW else exponent))
+
+
+def settled(value: float) -> float:
+    """The value, or a true nought where it is but the rounding of the arithmetic."""
+    return 0.0 if abs(value) < ARITHMETIC else value
 
 
 def number(value: float, *, step: float = 1.0) -> str:
@@ -40,19 +47,19 @@ def half_width(estimate: EstimateDict) -> float | None:
 
 def amount(estimate: EstimateDict, unit: str) -> str:
     """The estimate alone, rounded to what its interval supports: "41,000 kWh"."""
-    return in_unit(number(estimate["estimate"], step=_step(estimate)), unit)
+    return in_unit(number(estimate["estimate"], step=shown_step(estimate)), unit)
 
 
 def beside(value: float, estimate: EstimateDict, unit: str) -> str:
     """A number told beside an estimate, with no more digits than the estimate has."""
-    return in_unit(number(value, step=max(1.0, _step(estimate))), unit)
+    return in_unit(number(value, step=max(1.0, shown_step(estimate))), unit)
 
 
 def between(estimate: EstimateDict, unit: str, *, joint: str = "to") -> str:
     """The interval: "36,000 to 46,000 kWh"."""
     if half_width(estimate) is None:
         return "no interval"
-    low, high = (number(estimate[end], step=_step(estimate)) for end in ("low", "high"))
+    low, high = (number(estimate[end], step=shown_step(estimate)) for end in ("low", "high"))
     return in_unit(f"{low} {joint} {high}", unit)
 
 
@@ -118,12 +125,17 @@ def listed(names: list[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""
 
 
-def _step(estimate: EstimateDict) -> float:
+def shown_step(estimate: EstimateDict) -> float:
+    """What an estimate and its interval are rounded to wherever they are shown, screen or paper.
+
+    That of the interval's half-width (`step_of`), and from a thousand on never finer than 1: no meter
+    tells a fifth digit and a tenth (common practice, no source).
+    """
     width = half_width(estimate)
     if width and width > abs(float(estimate["estimate"])):  # one long side must not round the estimate away
         sides = (estimate["estimate"] - estimate["low"], estimate["high"] - estimate["estimate"])
         width = min(sides) if min(sides) > 0 else width
-    if width:
-        return step_of(width)
     size = abs(float(estimate["estimate"]))
+    if width:
+        return max(step_of(width), 1.0 if size >= WHOLE_FROM else 0.0)
     return 1.0 if size >= 100 else 0.01 if size else 1.0

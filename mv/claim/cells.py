@@ -30,9 +30,7 @@ def interval(found: Json | None, *, scale: float = 1.0, least: float = 0.0) -> t
     if found is None:
         return "cannot tell", NONE, NONE
     values = {key: found[key] * scale for key in ("estimate", "low", "high") if found.get(key) is not None}
-    width = wording.half_width(values)
-    size = abs(values["estimate"])
-    step = max(wording.step_of(width) if width else 1.0 if size >= 100 else 0.01, least)
+    step = max(wording.shown_step(values), least)
     shown = [wording.number(values[key], step=step) if key in values else NONE for key in _ENDS]
     return shown[0], shown[1], shown[2]
 
@@ -41,11 +39,11 @@ _ENDS = ("estimate", "low", "high")
 
 
 def kwh(found: Json | None) -> tuple[str, str, str]:
-    """Estimate, low and high of an energy: never finer than a kWh."""
-    return interval(found, least=1.0)
+    """Estimate, low and high of an energy, as the screen rounds them."""
+    return interval(found)
 
 
-def amount(found: Json, unit: str, *, least: float) -> tuple[str, str]:
+def amount(found: Json, unit: str, *, least: float = 0.0) -> tuple[str, str]:
     """Estimate and its interval with the unit, not finer than `least`."""
     best, low, high = interval(found, least=least)
     ends = "no interval" if low == NONE else wording.in_unit(f"{low} to {high}", unit)
@@ -70,7 +68,7 @@ def significant(value: float | None, digits: int = 4) -> str:
     """A coefficient with so many significant digits."""
     if value is None:
         return NONE
-    if abs(value) < 1e-9:
+    if wording.settled(value) == 0:
         return "0"
     text = f"{value:,.{digits}g}" if abs(value) < 10**digits else f"{value:,.0f}"
     return text.replace("-", "−")

@@ -102,7 +102,7 @@ def _charts(material: Material) -> tuple[Block, ...]:
 
 def _figures(material: Material, annual: Json) -> Figures:
     result = material.result
-    items = [Figure("Saved a year", *amount(annual, "kWh", least=1.0))]
+    items = [Figure("Saved a year", *amount(annual, "kWh"))]
     for name, keys, unit, least in (
         ("Off the bill a year", ("money", "bill_savings"), material.currency, 1.0),
         ("Less in the peak window", ("savings", "peak_kw"), "kW", 0.1),
@@ -194,7 +194,7 @@ def _changes(material: Material, drift: list[Json]) -> tuple[Block, ...]:
     for row in costly[:5]:
         checks = row.get("check_first") or [NONE]
         monthly = estimate(row, "kwh_per_month")
-        saved = amount(monthly, "kWh", least=1.0)[0] if monthly else NONE
+        saved = amount(monthly, "kWh")[0] if monthly else NONE
         listed.append((f"{row['where']}: {row['what']}", saved, str(checks[0])))
     return (
         grid(

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from mv.base.wording import settled
+
 RISKY_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 LONGEST_TEXT = 32_000  # a cell holds 32,767 characters
 LINE_POINTS = 15.0  # height of a line of text
@@ -107,7 +109,7 @@ class Sheet:
     def number(self, row: int, column: int, value: float | None, look: Any = None) -> None:
         """A number; an empty cell where there is none."""
         if value is not None:
-            self.page.write_number(row, column, value, look or self.looks.exact)
+            self.page.write_number(row, column, settled(value), look or self.looks.exact)
 
     def cell(self, row: int, column: int, value: object, look: Any = None) -> None:
         """A number or a text, by what it is."""
@@ -119,7 +121,8 @@ class Sheet:
 
     def formula(self, row: int, column: int, formula: str, value: float | str, look: Any = None) -> None:
         """A live formula; `value` is shown until a program recalculates."""
-        self.page.write_formula(row, column, formula, look or self.looks.exact, value)
+        shown = value if isinstance(value, str) else settled(value)
+        self.page.write_formula(row, column, formula, look or self.looks.exact, shown)
 
 
 def address(row: int, column: int, *, sheet: str = "", fixed: bool = True) -> str:

@@ -41,6 +41,7 @@ from mv.figures.wording import (
     money,
     number,
     per_cent,
+    settled,
     share_with_interval,
     with_interval,
 )
@@ -114,6 +115,7 @@ __all__ = [
     "setting_history",
     "setting_value",
     "setting_words",
+    "settled",
     "share_with_interval",
     "shown_setting",
     "site_map",
