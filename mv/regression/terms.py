@@ -10,6 +10,7 @@ the share of the day that is open or closed; "season:cos", "season:sin"
 """
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -71,20 +72,60 @@ def label(term: str) -> str:
     return term.replace("_", " ")
 
 
+class _Days:
+    """The days of `drivers`, with what several terms need of them worked out once."""
+
+    def __init__(self, drivers: pd.DataFrame) -> None:
+        self.drivers = drivers
+
+    @cached_property
+    def is_open(self) -> FloatArray:
+        """1 on open days."""
+        return self.drivers["is_open_day"].to_numpy(dtype=np.float64)
+
+    @cached_property
+    def dates(self) -> npt.NDArray[np.datetime64]:
+        """As plain dates, whose parts cost a fraction of an index's."""
+        return self.drivers.index.to_numpy().astype("datetime64[D]")
+
+    @cached_property
+    def month_day(self) -> npt.NDArray[np.int64]:
+        """100 times the month, plus the day."""
+        months = self.dates.astype("datetime64[M]")
+        days = (self.dates - months).astype(np.int64) + 1
+        return np.asarray((months.astype(np.int64) % 12 + 1) * 100 + days)
+
+    @cached_property
+    def angle(self) -> FloatArray:
+        """Of the year, radians."""
+        day_of_year = (self.dates - self.dates.astype("datetime64[Y]")).astype(np.int64) + 1
+        return np.asarray(2 * np.pi * day_of_year / DAYS_IN_YEAR)
+
+
 def column(drivers: pd.DataFrame, term: str) -> FloatArray:
     """The term's value on each row of `drivers`; NaN where its driver is unknown."""
+    return _column(_Days(drivers), term)
+
+
+def design(drivers: pd.DataFrame, terms: Sequence[str]) -> FloatArray:
+    """One column a term, in order."""
+    days = _Days(drivers)
+    return np.column_stack([_column(days, term) for term in terms])
+
+
+def _column(days: _Days, term: str) -> FloatArray:
+    drivers = days.drivers
     head, _, rest = term.partition(":")
     if term == "every day":
         return np.ones(len(drivers))
     if term in ("open days", "closed days"):
-        opened = drivers["is_open_day"].to_numpy(dtype=np.float64)
-        return opened if term == "open days" else 1.0 - opened
+        return days.is_open if term == "open days" else 1.0 - days.is_open
     if head == "kind":
         return np.asarray(drivers["day_type"].isin(rest.split("+")), dtype=np.float64)
     if head == "weekday":
         return np.asarray(_weekday_or_sunday(drivers) == int(rest), dtype=np.float64)
     if head == "open":
-        return np.asarray(column(drivers, rest) * drivers["is_open_day"].to_numpy(dtype=np.float64))
+        return _column(days, rest) * days.is_open
     if head == "night":
         return night_hours(drivers, float(rest))
     if head in ("heat", "cool"):
@@ -92,10 +133,10 @@ def column(drivers: pd.DataFrame, term: str) -> FloatArray:
         degrees = _degrees(drivers, head, float(change))
         return degrees * share_of_day(drivers, hours) if hours else degrees
     if head in ("season", "year"):
-        wave = _wave(drivers, rest)
-        return wave if head == "year" else wave * column(drivers, "open days")
+        wave = np.cos(days.angle) if rest == "cos" else np.sin(days.angle)
+        return wave if head == "year" else wave * days.is_open
     if head == "weeks":
-        return _within_dates(drivers, rest) * column(drivers, "open days")
+        return _within_dates(days.month_day, rest) * days.is_open
     if term == "twilight":
         return night_hours(drivers, TWILIGHT_DEG) - night_hours(drivers, -TWILIGHT_DEG)
     if head == "event":
@@ -103,11 +144,6 @@ def column(drivers: pd.DataFrame, term: str) -> FloatArray:
         inside = (drivers.index >= pd.Timestamp(first)) & (drivers.index <= pd.Timestamp(last))
         return np.asarray(inside, dtype=np.float64)
     return drivers[term].to_numpy(dtype=np.float64)
-
-
-def design(drivers: pd.DataFrame, terms: Sequence[str]) -> FloatArray:
-    """One column a term, in order."""
-    return np.column_stack([column(drivers, term) for term in terms])
 
 
 def night_hours(drivers: pd.DataFrame, elevation_deg: float) -> FloatArray:
@@ -140,24 +176,8 @@ def share_of_day(drivers: pd.DataFrame, hours: str) -> FloatArray:
     return np.asarray(opened if hours == "open" else 1.0 - opened)
 
 
-def _within_dates(drivers: pd.DataFrame, dates: str) -> FloatArray:
+def _within_dates(day: npt.NDArray[np.int64], dates: str) -> FloatArray:
     """1 from the first to the last month-day of every year, both included, over the new year too."""
-    days = _dates(drivers)
-    months = days.astype("datetime64[M]")
-    day = (months.astype(np.int64) % 12 + 1) * 100 + (days - months).astype(np.int64) + 1
     first, last = (int(date.replace("-", "")) for date in dates.split(":"))
     inside = (day >= first) & (day <= last) if first <= last else (day >= first) | (day <= last)
     return np.asarray(inside, dtype=np.float64)
-
-
-def _dates(drivers: pd.DataFrame) -> npt.NDArray[np.datetime64]:
-    """The rows' days as plain dates, whose parts cost a fraction of an index's."""
-    return drivers.index.to_numpy().astype("datetime64[D]")
-
-
-def _wave(drivers: pd.DataFrame, which: str) -> FloatArray:
-    days = _dates(drivers)
-    day_of_year = (days - days.astype("datetime64[Y]")).astype(np.int64) + 1
-    angle = 2 * np.pi * day_of_year / DAYS_IN_YEAR
-    wave = np.cos(angle) if which == "cos" else np.sin(angle)
-    return np.asarray(wave, dtype=np.float64)
