@@ -116,7 +116,7 @@ def nights_lit(evidence: ZoneEvidence) -> Daily:
     lit, night = evidence.series("night_on"), evidence.series("night")
     added = [change for change in evidence.common if change.kind == "added"]
     added += [evidence.floor_rise] if evidence.floor_rise and not added else []
-    if not added:
+    if not added or evidence.floor.kind == "lamps":  # the lowest load is that of lamps never off
         return lit
     value = lit.value.copy()
     level = dict(zip(night.day.tolist(), night.value.tolist(), strict=True))

@@ -79,8 +79,11 @@ def kept(name: str, make: Callable[[], list[Record]]) -> list[Record]:
     return found
 
 
-def changed(seed: int, cause: str, intervals: tuple[int, ...]) -> list[Record]:
-    """A zone with one planted change, at every interval, with its motion log and without."""
+def changed(seed: int, cause: str, intervals: tuple[int, ...], least_worth: float = 0.0) -> list[Record]:
+    """A zone with one planted change, at every interval, with its motion log and without.
+
+    None where the zone cannot have it, or where it is worth less than `least_worth` of the energy.
+    """
     if cause == "firmware reset":
         design = random_site(
             seed, zones=RESET_ZONES, kinds=("office", "workshop", "stores", "corridor"), baseline_months=1
@@ -94,6 +97,8 @@ def changed(seed: int, cause: str, intervals: tuple[int, ...]) -> list[Record]:
         return []
     site = simulate_site(design.with_changes(*changes), seed)
     planted = _worth_of_all(site, design, changes[0].day, cause)
+    if abs(planted.fraction) < least_worth:
+        return []
     return [r for m in intervals for r in records_of(site, m, planted)]
 
 
