@@ -4,7 +4,8 @@ from functools import partial
 
 import numpy as np
 
-from mv.controls.always_on import always_on
+from mv.controls.after_hours import after_hours
+from mv.controls.always_on import AlwaysOn, always_on
 from mv.controls.daily import BoolArray, FloatArray, by_day
 from mv.controls.day_spread import Fact, left_out_by_turns, middle_of_days, ratio_of_days, share_of_days
 from mv.controls.evidence import ZoneEvidence
@@ -25,7 +26,6 @@ BIN_ROWS = 10  # readings that make a class; common practice, no source
 FEWEST_CLASSES = 3  # classes of sun elevation for an answer by them; common practice, no source
 ANSWERED, SATURATED = 0.97, 0.03  # relative level where the answer begins and ends; no source
 LEVEL_DOUBT = 0.01  # relative level, half-width that more days do not narrow; common practice, no source
-WHOLE_MONTH = 0.9  # of a month's days read, for its kWh to stand for a month; common practice, no source
 
 NO_LOG = "it needs a motion log that covers the month"
 DAYLIGHT = ("depth", "hold_off_share", "deepest", "threshold_deg", "saturation_deg")
@@ -38,12 +38,16 @@ def extra_rows(evidence: ZoneEvidence, view: MonthView, *, dims: bool) -> list[R
     table = record.table.part(slice(int(inside[0]), int(inside[-1]) + 1))
     base = view.base or 0.0
     full = view.dark_level or _usual_full(view)
+    lowest = _lowest_open(view, dims=dims)
+    floor = always_on(evidence.zone, record, view.base, lowest, restless=evidence.restless)
     facts = {
-        **_after_hours(table, base, record.full_kw, confidence),
+        **after_hours(
+            table, floor, full_kw=record.full_kw, step_level=record.step_level, confidence=confidence
+        ),
         **_hours_of_light(table, base, confidence),
         **schedule_hours(table, view.hold_minutes),
         "override_share": _override_share(table, view, full, base, confidence),
-        "off_when_vacant": _off_when_vacant(evidence, view, dims=dims),
+        "off_when_vacant": _off_when_vacant(evidence, view, floor, lowest),
         **_daylight_answer(table, full, base, confidence, dims=dims),
     }
     name = month_name(view.month)
@@ -53,37 +57,6 @@ def extra_rows(evidence: ZoneEvidence, view: MonthView, *, dims: bool) -> list[R
 def _usual_full(view: MonthView) -> float | None:
     days = view.daily["on_any"]
     return float(np.median(days.value)) if len(days) else None
-
-
-def _after_hours(table: ZoneTable, base: float, full_kw: float, confidence: float) -> dict[str, Fact]:
-    """Energy above the floor outside opening hours: kWh in the month, and its share of all above the floor.
-
-    What burns always (standby, egress and night lighting) is in neither.
-    """
-    names = ("after_hours_kwh", "after_hours_share")
-    good = np.isfinite(table.level)
-    if table.is_open.all() or not table.is_open.any() or not (good & ~table.is_open).any():
-        return dict.fromkeys(names, Fact(why="no opening hours are given, or there is no time outside them"))
-    days, day = np.unique(table.day[good], return_inverse=True)
-    above = np.maximum(table.level[good] - base, 0.0) * table.minutes / 60.0 * full_kw
-    every = np.bincount(day, weights=above, minlength=len(days)).astype(np.float64)
-    closed = np.bincount(day, weights=above * ~table.is_open[good], minlength=len(days)).astype(np.float64)
-    found = {names[1]: share_of_days(days, closed, every, confidence=confidence)}
-    read, length = good.sum() * table.minutes / 1440.0, _days_in(int(table.month[0]))
-    if read < WHOLE_MONTH * length:
-        return {names[0]: Fact(why=f"readings cover {read:.0f} of the month's {length} days"), **found}
-    ones = np.ones(len(days))
-    mean = ratio_of_days(days, closed, ones, confidence=confidence)
-    assert mean.low is not None and mean.high is not None
-    low, high = max(mean.low, 0.0) * len(days), mean.high * len(days)
-    return {names[0]: Fact(float(closed.sum()), low, high), **found}
-
-
-def _days_in(month: int) -> int:
-    first, after = (
-        np.datetime64(f"{m // 12:04d}-{m % 12 + 1:02d}-01", "D").astype(int) for m in (month, month + 1)
-    )
-    return int(after - first)
 
 
 def _hours_of_light(table: ZoneTable, base: float, confidence: float) -> dict[str, Fact]:
@@ -126,15 +99,18 @@ def _override_share(
     return share_of_days(table.day[vacant], lit, np.ones(len(lit)), confidence=confidence)
 
 
-def _off_when_vacant(evidence: ZoneEvidence, view: MonthView, *, dims: bool) -> Fact:
+def _lowest_open(view: MonthView, *, dims: bool) -> float | None:
+    """The level when vacant in opening hours, without sun where lamps dim; None where none shows."""
+    low = view.daily["low_dark" if dims else "low"].value
+    return float(np.median(low)) if len(low) else None
+
+
+def _off_when_vacant(evidence: ZoneEvidence, view: MonthView, floor: AlwaysOn, lowest: float | None) -> Fact:
     """Whether lamps go off, not to a low level, when the zone is vacant in opening hours."""
     if view.events is None:
         return Fact(why=NO_LOG)
-    low = view.daily["low_dark" if dims else "low"].value
-    if not len(low):
+    if lowest is None:
         return Fact(why="the zone is not vacant long enough in opening hours")
-    lowest = float(np.median(low))
-    floor = always_on(evidence.zone, evidence.record, view.base, lowest, restless=evidence.restless)
     if floor.kind in ("open", "unknown"):
         return Fact(why="a low level of the lamps and lighting that burns always cannot be told apart")
     return Fact(floor.kind != "lamps" and lowest <= floor.base + FLOOR_ROOM + evidence.restless)

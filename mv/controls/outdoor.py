@@ -28,6 +28,7 @@ from mv.controls.verdicts import (
 from mv.controls.zone_table import ZoneRecord
 
 LEVELS = ("high_trim", "part_night_level")  # that the meter's class makes unsure
+SKY_DEG, GRID_DEG = 0.3, 0.01  # half-widths: clouds at dusk and clocks; a minute of a reading; no source
 FEWEST_NIGHTS = 3  # nights that show whether lamps dim for part of them; common practice, no source
 
 
@@ -183,6 +184,7 @@ def _month_rows(zone: Zone, record: ZoneRecord, nights: OutdoorNights, confidenc
             value = days.value[month_of == month] * scale
             middle, low, high = middle_of_days(value, confidence)
             doubt = METER_CLASS * scale if name in LEVELS else 0.0
+            doubt = SKY_DEG + GRID_DEG * record.table.minutes if name.endswith("_deg") else doubt
             half = float(np.hypot((high - low) / 2.0, doubt))
             rows.append((month_name(int(month)), name, middle, middle - half, middle + half, None))
     for month in np.unique(record.table.month):

@@ -144,3 +144,32 @@ def test_lamps_that_come_on_within_a_coarse_reading_are_no_override(make_zone, t
     truth = truth_of()
     found = observed(truth, make_zone(truth, minutes=15, days=61, seed=17))["override_share"].observed
     assert found.estimate < 0.005
+
+
+def test_lamps_at_a_low_level_all_night_are_after_hours_use_where_the_level_was_agreed(make_zone, truth_of):
+    truth = truth_of(low_level=0.3, scheduled_off=False)
+    parts = make_zone(truth, minutes=15, days=61, seed=19)
+    meter, log, conditions, (first, last) = parts
+    agreed = Commissioned(
+        low_level=0.3, scheduled_off=False, high_trim=0.8, standby_watts=truth.standby_watts
+    )
+    zone = Zone(id="z", commissioned=agreed, fixtures=truth.fixtures, watts_after=truth.watts)
+    span = Span(first=first, last=last)
+    rows = infer_settings(zone, meter, log, conditions, reporting=span, timezone="UTC", confidence=0.9)
+    row = next(row for row in rows.observed if row.setting == "after_hours_kwh")
+    april = (meter.energy_kwh.index.month == 4) & (meter.energy_kwh.index.year == 2024)
+    closed = meter.energy_kwh[april][~conditions["is_open"].to_numpy()[april]].sum()
+    assert row.month == "2024-04"
+    assert row.observed.estimate == pytest.approx(closed, rel=0.05)
+    assert row.observed.low < closed < row.observed.high
+
+
+def test_hours_that_cut_long_readings_widen_what_is_used_after_them(make_zone, truth_of):
+    truth = truth_of()
+    found = {
+        minutes: observed(truth, make_zone(truth, minutes=minutes, days=61, seed=20))[
+            "after_hours_kwh"
+        ].observed
+        for minutes in (15, 60)
+    }
+    assert found[60].high - found[60].low > 1.5 * (found[15].high - found[15].low)
