@@ -17,6 +17,7 @@ BoolArray = npt.NDArray[np.bool_]
 
 # Above this share of days without a usable reading no total is given (common practice, no source).
 LARGEST_MODELLED_SHARE = 0.25
+LATE_DAYS = 28  # before the readings end, whose departure from the model may go on (no source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +91,8 @@ def avoided_energy(
     """Baseline `model` at the reporting days' `drivers`, less the metered `actual` (kWh by local day).
 
     Days of `drivers` without a finite actual are stood in for by `reporting_model`, their
-    uncertainty in the interval; without one they are left out on both sides. `metering_accuracy` is
+    uncertainty in the interval, and of those after the last reading how far the last four weeks lie off
+    that model; without one they are left out on both sides. `metering_accuracy` is
     the meter's fraction of reading at `confidence`; one meter errs alike in both periods, so it acts
     on the difference. Events: "set aside" days leave both sides; the effect of "model" events, sized
     by the reporting model, is taken out of the actual; "note only" changes nothing. The expected energy
@@ -228,6 +230,7 @@ def _totals(case: _Case, groups: Sequence[BoolArray]) -> list[_Total]:
     beyond = case.model.beyond_weather(case.drivers).to_numpy()
     actual = case.actual.to_numpy(dtype=np.float64)
     beliefs = case.model.predicted_totals(case.drivers, groups)
+    after_last, late = _after_the_last_reading(case)
     totals = []
     for own, stand_in, group in zip(beliefs, _stand_ins(case, groups), groups, strict=True):
         own = own.moved(add=-float(np.nansum(actual[group])))
@@ -241,7 +244,7 @@ def _totals(case: _Case, groups: Sequence[BoolArray]) -> list[_Total]:
             error = BEYOND_WEATHER_SHARE * abs(float(beyond[group].sum()))
             belief, errors["weather not seen"] = belief.widened(error**2), error
         if stand_in is not None:
-            error = stand_in.standard_deviation
+            error = float(np.hypot(stand_in.standard_deviation, late * int((after_last & group).sum())))
             belief = belief.moved(add=-stand_in.mean).widened(error**2)
             errors["days without readings"] = error
         for effect in _effects(case, group):
@@ -253,6 +256,19 @@ def _totals(case: _Case, groups: Sequence[BoolArray]) -> list[_Total]:
             belief, errors["metering"] = belief.widened(error**2), error
         totals.append(_Total(belief, own, errors))
     return totals
+
+
+def _after_the_last_reading(case: _Case) -> tuple[BoolArray, float]:
+    """The days after the last reading, and by how many kWh a day the metered days before them lie off the
+    reporting model, which may go on: what changed late in the period is not in its average."""
+    metered = np.flatnonzero(case.actual.notna().to_numpy())
+    after = np.zeros(len(case.actual), dtype=bool)
+    if not len(metered) or case.reporting_model is None or metered[-1] == len(after) - 1:
+        return after, 0.0
+    after[metered[-1] + 1 :] = True
+    last = metered[-LATE_DAYS:]
+    off = case.actual.iloc[last] - case.reporting_model.expected(case.drivers.iloc[last])
+    return after, abs(float(off.mean()))
 
 
 def _stand_ins(case: _Case, groups: Sequence[BoolArray]) -> list[StudentMixture | None]:

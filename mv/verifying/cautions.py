@@ -91,8 +91,9 @@ def _stood_in(findings: Findings) -> list[str]:
         return []
     return [
         f"The avoided energy holds days without a reading ({listed(many)}): the reporting model stands in, "
-        "with the period's average, so what changed late in the period is not carried on. Where the readings "
-        "end before the period does, end the reporting period with them."
+        "with the period's average. The interval holds that model's error, and for days after the last "
+        "reading how far the four weeks before it lie off the average; a change since then it cannot know. "
+        "Where the readings end before the period does, end the reporting period with them."
     ]
 
 

@@ -90,6 +90,44 @@ def test_days_without_readings_are_modelled_counted_and_widen_the_interval() -> 
     assert result.parts["days without readings"] > 0
 
 
+@pytest.mark.parametrize("missing_days", [20, 60])
+def test_what_stands_in_at_the_end_of_the_period_errs_within_what_the_interval_holds_for_it(
+    missing_days: int,
+) -> None:
+    """Days that hang together (lag-1 autocorrelation 0.6) over fifteen invented years."""
+    held, halves = 0, []
+    for seed in range(15):
+        rng = np.random.default_rng(seed)
+        noise = np.empty(len(AFTER))
+        noise[0] = 3.0 * rng.standard_normal()
+        for day in range(1, len(noise)):
+            noise[day] = 0.6 * noise[day - 1] + 2.4 * rng.standard_normal()
+        truth = 4 + 3.6 * AFTER["hours_open"] + noise
+        read = truth.iloc[:-missing_days]
+        model = fit(read, AFTER.loc[read.index], applied_to=(AFTER,))
+        assert isinstance(model, FittedModel)
+        result = avoided_energy(MODEL, AFTER, read, confidence=0.9, reporting_model=model)
+        halves.append(result.parts["days without readings"])
+        off = result.by_day["modelled_kwh"].sum() - truth.iloc[-missing_days:].sum()
+        held += abs(off) <= halves[-1]
+    assert held / 15 >= 0.75  # 0.90 less two standard errors
+    sure = 1.645 * 3.0 * np.sqrt(missing_days * (1 + 0.6) / (1 - 0.6))  # the noise alone, AR(1)
+    assert 0.7 * sure <= np.median(halves) <= 2.0 * sure
+
+
+def test_a_late_change_that_may_go_on_after_the_last_reading_is_within_the_interval() -> None:
+    changed = NEW.copy()
+    changed.iloc[-80:] += 15.0
+    read = changed.iloc[:-40]
+    model = fit(read, AFTER.loc[read.index])
+    assert isinstance(model, FittedModel)
+    result = avoided_energy(MODEL, AFTER, read, confidence=0.9, reporting_model=model)
+    off = changed.iloc[-40:].sum() - result.by_day["modelled_kwh"].sum()
+    assert 300 < off <= result.parts["days without readings"]
+    quiet = avoided_energy(MODEL, AFTER, NEW.iloc[:-40], confidence=0.9, reporting_model=AFTER_MODEL)
+    assert quiet.parts["days without readings"] < 0.5 * result.parts["days without readings"]
+
+
 def test_without_a_reporting_model_such_days_leave_both_sides() -> None:
     gappy = NEW.copy()
     gappy.iloc[40:70] = np.nan
