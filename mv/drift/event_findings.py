@@ -18,7 +18,8 @@ from mv.drift.setting_events import SELDOM_SEEN, SettingEvent, event_energy
 from mv.drift.step_search import STEP_LIMIT, Step
 
 # Signs that nobody agreed on and that are told only where the energy shows them too.
-SHOWN_BY_ENERGY = frozenset({"switching_on_deg", "switching_off_deg", "sensor_response"})
+SENSORS_GONE = frozenset({"sensor_response", "full_all_day"})
+SHOWN_BY_ENERGY = SENSORS_GONE | {"switching_on_deg", "switching_off_deg"}
 AT_ONCE_DAYS = 2  # within which dusk and dawn moved together; common practice, no source
 NIGHTS_DAYS = 90  # days that show whether nights left on recur; common practice, no source
 BLURRED_SHARE = 0.25  # of nights, beyond which hours' means do not tell nights left on; no source
@@ -46,7 +47,7 @@ def event_finding(
         alone = look.item.zones in ((event.zone,), ())
         if isinstance(energy, CannotSay) or (alone and step.statistic >= STEP_LIMIT):
             energy = look.energy(step, confidence)
-    unproven = look is None and event.settings == ("nights_left_on",)
+    unproven = look is None and set(event.settings) <= SHOWN_BY_ENERGY | {"nights_left_on"}
     if unproven or (look is not None and not _borne_out(event, energy, look, step)):
         return None
     causes = possible(
@@ -82,6 +83,8 @@ def _borne_out(event: SettingEvent, energy: Answer, look: Look, step: Step | Non
         return len(look.plan.energy) >= NIGHTS_DAYS and abs(float(energy.estimate)) >= WORTH * usual
     if {"switching_on_deg", "switching_off_deg"} <= set(event.settings) and _at_once(event):
         return True  # dusk and dawn both moved at one time
+    if set(event.settings) <= SENSORS_GONE and (step is None or step.mean_kwh_a_day <= 0):
+        return False  # lamps that nothing turns off when people leave use more
     if set(event.settings) <= SHOWN_BY_ENERGY or look.item.outdoor:
         return step is not None and step.statistic >= STEP_LIMIT
     return True

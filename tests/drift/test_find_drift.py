@@ -206,3 +206,12 @@ def test_nights_above_the_floor_while_the_standby_is_read_higher_are_no_lost_sch
         [days_of(1, step_on=182, step=1.0, closed_step=1.0)], [settings("z", nights, standby)], confidence=0.9
     )
     assert [f.causes[0] for f in found] == ["standby growth"]
+
+
+@pytest.mark.parametrize(("step", "told"), [(0.0, 0), (8.0, 1), (-8.0, 0)])
+def test_lamps_at_full_all_day_are_told_only_where_they_use_more(step, told):
+    """Busy weeks look like a sensor that rules no more; only the latter burns more."""
+    since = date(2024, 7, 19)
+    full = moved("z", "full_all_day", since, 0.98, 0.1, CannotSay("kWh a month", "not told"))
+    found = find_drift([days_of(8, step_on=200, step=step)], [settings("z", full)], confidence=0.9)
+    assert len([f for f in found if "full_all_day" in f.settings]) == told
