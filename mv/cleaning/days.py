@@ -21,27 +21,23 @@ def daily_energy(series: MeterSeries, timezone: str) -> pd.DataFrame:
     index = pd.DatetimeIndex(energy.index)
     day = local_days(index, timezone)
     filled = _with_small_gaps_filled(energy, index.tz_convert(timezone))
-    values = energy.to_numpy(dtype=np.float64)
-    known = np.isfinite(values)
+    known = np.isfinite(energy.to_numpy(dtype=np.float64))
     measured = known & ~series.estimated.to_numpy(dtype=bool)
-    table = pd.DataFrame(
-        {"energy_kwh": filled, "known": known, "measured": measured, "estimated": known & ~measured}
+    code, days = pd.factorize(day, sort=True)
+    expected = _intervals_a_day(pd.DatetimeIndex(days), timezone, series.interval_minutes)
+    share_known, share_measured = (
+        np.bincount(code, weights=rows, minlength=len(days)) / expected for rows in (known, measured)
     )
-    by_day = table.groupby(day.to_numpy())
-    sums = by_day.sum(min_count=1)
-    expected = _intervals_a_day(pd.DatetimeIndex(sums.index), timezone, series.interval_minutes)
-    shares = sums[["known", "measured", "estimated"]].astype(float).div(expected, axis=0)
-    enough = (shares["known"] >= LEAST_METERED_SHARE).to_numpy()
-    result = pd.DataFrame(
+    enough = share_known >= LEAST_METERED_SHARE
+    return pd.DataFrame(
         {
-            "energy_kwh": np.where(enough, sums["energy_kwh"].to_numpy(dtype=np.float64), np.nan),
-            "metered_share": shares["known"].clip(upper=1.0).to_numpy(),
-            "estimated_share": shares["estimated"].clip(upper=1.0).to_numpy(),
-            "in_fit": enough & (shares["measured"] >= LEAST_METERED_SHARE).to_numpy(),
+            "energy_kwh": np.where(enough, np.bincount(code, weights=filled, minlength=len(days)), np.nan),
+            "metered_share": np.minimum(share_known, 1.0),
+            "estimated_share": np.minimum(share_known - share_measured, 1.0),
+            "in_fit": enough & (share_measured >= LEAST_METERED_SHARE),
         },
-        index=pd.DatetimeIndex(sums.index, name="day"),
+        index=pd.DatetimeIndex(days, name="day"),
     )
-    return result
 
 
 def _with_small_gaps_filled(energy: pd.Series, wall: pd.DatetimeIndex) -> np.ndarray:
@@ -50,10 +46,14 @@ def _with_small_gaps_filled(energy: pd.Series, wall: pd.DatetimeIndex) -> np.nda
     missing = ~np.isfinite(values)
     if not missing.any() or missing.all():
         return np.where(missing, 0.0, values)
-    slot = (wall.day_of_week * 1440 + wall.hour * 60 + wall.minute).to_numpy()
     month = (wall.year * 12 + wall.month).to_numpy()
-    usual = pd.Series(values).groupby([month, slot]).transform("mean").to_numpy()
-    return np.where(missing, np.nan_to_num(usual), values)
+    rows = np.flatnonzero(np.isin(month, month[missing]))
+    wall = wall[rows]
+    slot = (wall.day_of_week * 1440 + wall.hour * 60 + wall.minute).to_numpy()
+    usual = pd.Series(values[rows]).groupby([month[rows], slot]).transform("mean").to_numpy()
+    filled = values.copy()
+    filled[rows] = np.where(missing[rows], np.nan_to_num(usual), values[rows])
+    return filled
 
 
 def _intervals_a_day(days: pd.DatetimeIndex, timezone: str, interval_minutes: float) -> np.ndarray:
