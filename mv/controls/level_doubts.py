@@ -20,6 +20,8 @@ IN_PARTS = "but the lamps go on part by part, and all of them may never have bee
 TOO_LOOSE = "but the days differ too much for it to be one setting"
 UNLOGGED = "but without a motion log a zone partly in use looks the same"
 AT_REST = "but that is the level at which lamps rest when nobody is there: it is at least that"
+AT_FLOOR = "but the load with lamps off is as high by now: it is at most that"
+FLOOR_ROOM = 0.015  # level within which vacant lamps count as at the floor; common practice, no source
 NO_FLOOR = "but the load was never seen without the lamps: another that burns always may make the difference"
 HIDDEN = "but to no better than 3 % of the connected load, as other load burns on the meter"
 WIDEST_LEVEL = 0.035  # half-width, level, beyond which a level is not known; common practice, no source
@@ -59,6 +61,8 @@ def low_doubt(evidence: ZoneEvidence, found: SettingFinding) -> str | None:
         return ONLY_DAYLIT
     if not lower and _other_load_explains(evidence, found):
         return NO_FLOOR
+    if not lower and found.since is None and _at_floor(evidence, last):
+        return AT_FLOOR
     if not evidence.has_motion and (found.since is None or evidence.may_dim or not evidence.together):
         return f"{UNLOGGED}, so it is at {'least' if lower else 'most'} that"
     return None
@@ -109,6 +113,12 @@ def below(finding: SettingFinding) -> bool:
     if agreed is None:
         return isinstance(before, Estimate) and now.estimate < before.estimate
     return now.estimate < float(agreed)
+
+
+def _at_floor(evidence: ZoneEvidence, last: Level) -> bool:
+    """True where a level when vacant is no more than what the load with lamps off has risen to."""
+    lowest = evidence.floors[-1].value if evidence.floors else 0.0
+    return last.value <= min(lowest + FLOOR_ROOM, SURE_ALWAYS_ON)
 
 
 def _at_rest(evidence: ZoneEvidence) -> bool:

@@ -14,7 +14,7 @@ from mv.controls.daily import Daily
 from mv.controls.daylight import Response
 from mv.controls.daylight_state import daylight_state
 from mv.controls.evidence import ZoneEvidence, gathered
-from mv.controls.level_doubts import AT_REST, NO_FLOOR, low_doubt, trim_doubt
+from mv.controls.level_doubts import AT_FLOOR, AT_REST, NO_FLOOR, low_doubt, trim_doubt
 from mv.controls.setting_rules import standby_watts
 from mv.controls.steps import Level
 from mv.controls.tolerances import LOW
@@ -107,3 +107,14 @@ def test_the_lowest_load_of_a_day_on_which_lamps_are_never_off_is_no_standby(evi
     found = standby_watts(seen, 1.05)
     assert found.verdict == "kept"
     assert found.observed.estimate == pytest.approx(1.05, abs=0.01)
+
+
+def test_a_vacant_level_no_higher_than_a_grown_standby_is_no_low_level(evidence):
+    grown = replace(
+        evidence,
+        low=(Level(100, 300, 0.043, 0.001, 200),),
+        floors=(Level(0, 99, 0.010, 0.001, 100), Level(100, 300, 0.041, 0.001, 200)),
+    )
+    assert low_doubt(grown, moved("low_level", 0.0, 0.033)) == AT_FLOOR
+    lit = replace(grown, low=(Level(100, 300, 0.2, 0.001, 200),))
+    assert low_doubt(lit, moved("low_level", 0.0, 0.19)) is None
