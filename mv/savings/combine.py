@@ -15,6 +15,7 @@ FIRST_MONDAY, WEEK_DAYS = np.datetime64("2000-01-03", "D"), 7
 # Correlations are drawn towards this by as much weight as this many weeks: meters of one site share
 # people and weather (common practice, no source).
 USUAL_CORRELATION, WEIGHT_WEEKS = 0.2, 8.0
+ROUNDING = 1e-12  # of a sum of squares: less of it is arithmetic, not a column that varies
 
 
 def residual_correlation(residuals: Sequence[pd.Series]) -> FloatArray:
@@ -23,18 +24,25 @@ def residual_correlation(residuals: Sequence[pd.Series]) -> FloatArray:
     matrix = np.eye(size)
     if size < 2:
         return matrix
-    table = _weekly_means(residuals)
+    weeks, found = _by_pairs(_weekly_means(residuals))
+    drawn = (weeks * found + WEIGHT_WEEKS * USUAL_CORRELATION) / (weeks + WEIGHT_WEEKS)
+    return _nearest_positive(np.where(matrix == 1.0, 1.0, drawn))
+
+
+def _by_pairs(table: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """For each pair of columns the rows that both know, and their correlation; 0 where it has none."""
     known = np.isfinite(table)
-    for i in range(size):
-        for j in range(i + 1, size):
-            both = table[known[:, i] & known[:, j]][:, [i, j]]
-            weeks = len(both)
-            found = 0.0
-            if weeks > 2 and both.std(axis=0).min() > 0:
-                found = float(np.asarray(np.corrcoef(both.T))[0, 1])
-            drawn = (weeks * found + WEIGHT_WEEKS * USUAL_CORRELATION) / (weeks + WEIGHT_WEEKS)
-            matrix[i, j] = matrix[j, i] = drawn
-    return _nearest_positive(matrix)
+    seen = known.astype(np.float64)
+    weeks = seen.T @ seen
+    count = np.maximum(seen.sum(axis=0), 1.0)
+    apart = np.where(known, table - np.where(known, table, 0.0).sum(axis=0) / count, 0.0)
+    often = np.maximum(weeks, 1.0)
+    sums, squares = apart.T @ seen, (apart**2).T @ seen
+    own = squares - sums**2 / often  # of the row's column, over the weeks of the pair
+    both = apart.T @ apart - sums * sums.T / often
+    varies = np.minimum(own, own.T) > ROUNDING * np.maximum(squares, squares.T)
+    usable = (weeks > 2) & varies
+    return weeks, np.where(usable, both / np.sqrt(np.where(usable, own * own.T, 1.0)), 0.0)
 
 
 def _weekly_means(residuals: Sequence[pd.Series]) -> FloatArray:
