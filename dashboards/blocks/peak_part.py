@@ -29,6 +29,9 @@ def peak_part(result: Record) -> html.Section | None:
     return html.Section([html.H2("Peak reduction"), facts(pairs), _peak_by_meter(account)])
 
 
+FINEST_KW = 0.01  # as in the report; finer is noise (common practice, no source)
+
+
 def _peak_by_meter(account: Record) -> html.Div | None:
     by_meter = account.get("by_meter")
     if not isinstance(by_meter, Mapping) or not by_meter:
@@ -36,7 +39,7 @@ def _peak_by_meter(account: Record) -> html.Div | None:
     body = [
         [
             str(name),
-            with_interval(estimate(row, "reduction_kw"), "kW", confidence=False),
+            with_interval(estimate(row, "reduction_kw"), "kW", confidence=False, least=FINEST_KW),
             _share(estimate(row, "coincidence_before")) or "",
             _share(estimate(row, "coincidence_after")) or "",
             str(row.get("baseline_days") or ""),

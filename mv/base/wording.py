@@ -45,9 +45,9 @@ def half_width(estimate: EstimateDict) -> float | None:
     return None if low is None or high is None else (high - low) / 2.0
 
 
-def amount(estimate: EstimateDict, unit: str) -> str:
-    """The estimate alone, rounded to what its interval supports: "41,000 kWh"."""
-    return in_unit(number(estimate["estimate"], step=shown_step(estimate)), unit)
+def amount(estimate: EstimateDict, unit: str, *, least: float = 0.0) -> str:
+    """The estimate alone, rounded to what its interval supports and not finer than `least`: "41,000 kWh"."""
+    return in_unit(number(estimate["estimate"], step=max(shown_step(estimate), least)), unit)
 
 
 def beside(value: float, estimate: EstimateDict, unit: str) -> str:
@@ -55,24 +55,28 @@ def beside(value: float, estimate: EstimateDict, unit: str) -> str:
     return in_unit(number(value, step=max(1.0, shown_step(estimate))), unit)
 
 
-def between(estimate: EstimateDict, unit: str, *, joint: str = "to") -> str:
+def between(estimate: EstimateDict, unit: str, *, joint: str = "to", least: float = 0.0) -> str:
     """The interval: "36,000 to 46,000 kWh"."""
     if half_width(estimate) is None:
         return "no interval"
-    low, high = (number(estimate[end], step=shown_step(estimate)) for end in ("low", "high"))
+    step = max(shown_step(estimate), least)
+    low, high = (number(estimate[end], step=step) for end in ("low", "high"))
     return in_unit(f"{low} {joint} {high}", unit)
 
 
-def with_interval(estimate: EstimateDict | None, unit: str, *, confidence: bool = True) -> str:
+def with_interval(
+    estimate: EstimateDict | None, unit: str, *, confidence: bool = True, least: float = 0.0
+) -> str:
     """Estimate and interval: "41,000 kWh (36,000 to 46,000 kWh, 90 % confidence)"."""
     if estimate is None:
         return "cannot tell"
     if half_width(estimate) is None:
-        return amount(estimate, unit)
+        return amount(estimate, unit, least=least)
     if not confidence:
-        return f"{amount(estimate, unit)} ({between(estimate, '')})"
+        return f"{amount(estimate, unit, least=least)} ({between(estimate, '', least=least)})"
     sure = per_cent(estimate.get("confidence", 0.9))
-    return f"{amount(estimate, unit)} ({between(estimate, unit)}, {sure} confidence)"
+    told = between(estimate, unit, least=least)
+    return f"{amount(estimate, unit, least=least)} ({told}, {sure} confidence)"
 
 
 def in_unit(text: str, unit: str) -> str:

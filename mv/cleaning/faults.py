@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from mv.base.ledger import Remark
 from mv.base.meter_records import Meter
 from mv.base.study_records import Study
+from mv.base.wording import counted
 from mv.cleaning.limits import LOAD_MARGIN, trusted_kw_of
 from mv.cleaning.lumps import spread_lumps
 from mv.cleaning.readings import Readings, power_of
@@ -71,7 +72,7 @@ def _sentinels(table: Readings, meter: Meter) -> None:
         table.remarks.append(
             Remark(
                 "sentinel",
-                f"{count} readings are a number that stands for no reading, such as "
+                f"{_readings(count)} a number that stands for no reading, such as "
                 f"{float(table.kwh[match][0]):g} kWh; it is no energy and is not counted as read",
                 lines=table.lines_text(match),
             )
@@ -173,7 +174,7 @@ def _spikes(table: Readings, meter: Meter, study: Study) -> None:
         return
     why = f"beyond {LOAD_MARGIN:g} times the connected load"
     table.set_aside("spike", above)
-    table.remarks.append(Remark("spike", f"{count} readings are {why}", lines=table.lines_text(above)))
+    table.remarks.append(Remark("spike", f"{_readings(count)} {why}", lines=table.lines_text(above)))
 
 
 def _remark_outliers(table: Readings, power: NDArray[np.float64], used: NDArray[np.bool_]) -> None:
@@ -190,10 +191,13 @@ def _remark_outliers(table: Readings, power: NDArray[np.float64], used: NDArray[
     table.remarks.append(
         Remark(
             "outlier",
-            f"{int(above.sum())} readings are over {SPIKE_RATIO:g} times the level that 99.5 % of readings "
-            "keep "
-            f"below ({level:.3g} kW); they are used, as no connected load is known that rules them out",
+            f"{_readings(int(above.sum()))} over {SPIKE_RATIO:g} times the level that 99.5 % of readings "
+            f"keep below ({level:.3g} kW); they are used, as no connected load is known that rules them out",
             lines=table.lines_text(above),
             remedy="Give the meter's zones fixtures and watts, and what no lamp can draw is set aside.",
         )
     )
+
+
+def _readings(count: int) -> str:
+    return counted(count, "reading is", "readings are")

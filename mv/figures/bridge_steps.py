@@ -128,7 +128,7 @@ def _figure(stairs: list[Stair], scheme: Scheme) -> Any:
     figure.update_yaxes(
         tickvals=list(range(len(stairs))), ticktext=names, autorange="reversed", showgrid=False
     )
-    figure.update_xaxes(title="kWh", showgrid=True, gridcolor=colours.rule)
+    figure.update_xaxes(title="kWh", showgrid=True, gridcolor=colours.rule, nticks=4, tickangle=0)
     return figure
 
 

@@ -40,3 +40,9 @@ def test_the_workbook_writes_a_true_nought_for_the_rounding_of_the_arithmetic() 
     book.close()
     page = openpyxl.load_workbook(stream, data_only=True)["x"]
     assert [page.cell(4, column).value for column in (1, 2, 3)] == [0, -1.8e-6, 0]
+
+
+def test_a_least_step_is_kept_by_the_estimate_and_by_its_ends() -> None:
+    found = {"estimate": -0.01075, "low": -0.01086, "high": -0.01064, "confidence": 0.9}
+    told = wording.with_interval(found, "kW", confidence=False, least=0.01).replace(wording.NO_BREAK, " ")
+    assert told == "−0.01 kW (−0.01 to −0.01)"

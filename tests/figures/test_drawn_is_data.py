@@ -308,3 +308,10 @@ def test_the_post_of_the_promise_does_not_cross_the_name_of_the_estimate(
     words = figures.savings_against_promise(result)
     (name,) = [note for note in words.figure.layout.annotations if note.text == "best estimate"]
     assert name.xanchor == anchor
+
+
+def test_the_numbers_under_the_steps_stand_level_and_few_for_a_narrow_screen(
+    verification: Verification,
+) -> None:
+    axis = figures.bridge(verification.result, "predicted_to_verified").figure.layout.xaxis
+    assert axis.tickangle == 0 and axis.nticks <= 4
