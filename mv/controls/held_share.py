@@ -6,7 +6,8 @@ level to the full one. The H that leaves least unexplained is the hold time; a d
 is where it changed. Own derivation. Zones of several sensors, whose lamps burn in part, do not fit.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -83,6 +84,24 @@ def hold_change(evidence: ZoneEvidence) -> list[SettingFinding]:
         return []
     at = _dated(_sums(evidence, rows, days, np.array([was, now])), cut)
     return [_finding(evidence, was, now, int(days[at]))]
+
+
+def dated_by_share(evidence: ZoneEvidence, found: SettingFinding) -> SettingFinding:
+    """A hold time never seen as agreed, with its day where the share of time lit knows one before it."""
+    return with_day_of(found, hold_change(evidence)) if found.since is None else found
+
+
+def with_day_of(found: SettingFinding, signs: Sequence[SettingFinding]) -> SettingFinding:
+    """The finding with the day of a sign that ends at the same hold time and began nearer to the agreed."""
+    now, agreed = found.observed, found.commissioned
+    for sign in signs if found.since is None else ():
+        was, then = sign.earlier, sign.observed
+        if isinstance(now, Estimate) and isinstance(was, Estimate) and isinstance(then, Estimate):
+            room = max(LEAST_STEP_MINUTES, LEAST_STEP_SHARE * now.estimate)
+            nearer = agreed is not None and abs(was.estimate - agreed) < abs(now.estimate - agreed)
+            if nearer and abs(then.estimate - now.estimate) <= room:
+                return replace(found, since=sign.since, earlier=was, why=f"{found.why}; {sign.why}")
+    return found
 
 
 def _rows(evidence: ZoneEvidence) -> BoolArray:

@@ -14,6 +14,7 @@ from mv.controls.daily import Daily
 from mv.controls.daylight import OFTEN, RESPONSE
 from mv.controls.daylight_state import daylight_finding, daylight_state
 from mv.controls.evidence import FEW_DARK_DAYS, ZoneEvidence
+from mv.controls.held_share import dated_by_share
 from mv.controls.hindrances import (
     BEFORE_THE_END,
     LOOSE_HOLD,
@@ -140,11 +141,12 @@ def hold_minutes(evidence: ZoneEvidence, agreed: float | bool | None) -> Setting
         return cannot_tell(zone, "hold_minutes", agreed, f"{found.why}; {PARTS_FALL}")
     if found.verdict != "moved" or not isinstance(found.observed, Estimate):
         return found
+    now, found = found.observed, dated_by_share(evidence, found)
     night = levels(evidence.series("night"), least_step=LOW.step)
     effect = effects.hold_effect(
         evidence.record,
         first_day=day_number(found, evidence),
-        now=found.observed,
+        now=now,
         then=_reference(found, agreed),
         full_level=evidence.trim[-1].value if evidence.trim else 1.0,
         open_low=evidence.low[-1].value if evidence.low else 0.0,

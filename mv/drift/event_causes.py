@@ -15,6 +15,7 @@ RAISED = frozenset({
 })  # fmt: skip
 LOWERED = frozenset({"lamps failed", "load removed", "trim lowered", "low level lowered"})
 UNMOVED_TOP = 0.03  # of the full level, within which the highest load has not moved; no source
+LOW_NIGHT = 0.3  # of the full level, up to which a night's load may yet be no lamp's; no source
 FULL_AT_NIGHT = 0.85  # of the full level, in hours that used to be dark; common practice, no source
 
 
@@ -55,6 +56,8 @@ def _night_causes(causes: Codes, seen: Signature, night: float) -> Codes:
         return _joined(("standby growth",), causes)
     if (seen.unlit_now or 0.0) >= FULL_AT_NIGHT:
         return _joined(("override left on", "schedule lost"), causes)
+    if night > 0 and now <= LOW_NIGHT and seen.floor >= 0.5 * night:
+        return _joined(causes, ("standby growth",))
     return causes
 
 

@@ -130,7 +130,7 @@ def _codes_of(name: str, finding: SettingFinding) -> tuple[str, ...]:
         ),
         "schedule_shift_hours": (("clock shifted", "hours changed"), ("clock shifted", "hours changed")),
         "night_floor_kw": (("standby growth", "added load"), ("load removed",)),
-        "sensor_response": (("sensor bypassed",), ("sensor bypassed",)),
+        "sensor_response": (("sensor bypassed", "override left on"), ("sensor bypassed", "override left on")),
         "full_all_day": (
             ("sensor bypassed", "delay lengthened", "use changed"),
             ("use changed",),

@@ -17,6 +17,9 @@ ALIKE = 0.35  # share by which two changes may differ and still be the same amou
 NEAR_FULL = 0.85  # of the full level: lamps on throughout; common practice, no source
 MOSTLY_FULL = 0.6  # of the full level: lamps on in most of what used to be dark; no source
 SMALL_FLOOR = 0.09  # of the full level: devices on standby rather than lamps; common practice, no source
+NIGHTS_ALIKE = (
+    0.4  # of the larger rise, that the other has too: daylight dims a part of closed days; no source
+)
 STEADY = 0.6  # share of day-to-day variation gone where nothing follows people any more; no source
 DEAD_MIDDAY = 1.3  # times the other lit hours by which midday must have risen; common practice, no source
 
@@ -88,6 +91,12 @@ def all_hours_alike(look: Signature) -> bool:
     return len(parts) > 1 and same_way and size >= SEEN / 3 and least >= (1.0 - ALIKE) * size
 
 
+def vacant_alike(look: Signature, night: float) -> bool:
+    """True where nights and closed days rose alike: no longer hours and no wrong clock does that."""
+    parts = (look.unlit or 0.0, look.closed or 0.0)
+    return night >= SEEN and min(parts) >= NIGHTS_ALIKE * night
+
+
 def _more_at_night(look: Signature, night: float) -> Codes:
     if look.vacancy == "low level raised":
         return ("low level raised", "schedule lost", "sensor bypassed")
@@ -96,6 +105,10 @@ def _more_at_night(look: Signature, night: float) -> Codes:
         return ("override left on", "schedule lost", "sensor bypassed", "low level raised")
     if night <= SMALL_FLOOR and look.floor >= 0.5 * night:
         return ("standby growth", "schedule lost", "added load")
+    if vacant_alike(look, night):
+        if level >= MOSTLY_FULL:
+            return ("override left on", "schedule lost", "sensor bypassed", "low level raised")
+        return ("schedule lost", "low level raised", "override left on", "sensor bypassed")
     if look.floor < 0.5 * night:
         full = ("sensor bypassed",) if level >= MOSTLY_FULL else ()
         return ("hours changed", "clock shifted", *full, "cleaning or security", "delay lengthened")

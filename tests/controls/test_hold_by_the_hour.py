@@ -1,12 +1,16 @@
 """A time delay that changed, told by the hour from the share of time that the lamps burn."""
 
-from datetime import timedelta
+from dataclasses import replace
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
 
+from mv.base.estimate import Estimate
+from mv.base.setting_records import SettingFinding
 from mv.base.study_records import Commissioned, Span, Zone
 from mv.controls import infer_settings
+from mv.controls.held_share import with_day_of
 
 DAY = 70  # of 130, on which the delay changes
 
@@ -64,3 +68,26 @@ def test_lamps_that_no_longer_follow_people_are_no_longer_delay(make_zone, truth
     opened = others[1]["is_open"].to_numpy(dtype=bool)
     energy[late & opened] = float(energy.max())
     assert hold_signs(truth, (type(meter)(**{**vars(meter), "energy_kwh": energy}), *others)) == []
+
+
+def test_a_delay_never_read_as_agreed_is_dated_by_the_share_of_time_lit():
+    """The quarter-hours' single falls show it after the change alone; the loads know it before."""
+    agreed = SettingFinding(
+        "z", "hold_minutes", 5.0, Estimate(25.0, 24.0, 26.0, 0.9), "moved", None, "25 min"
+    )
+    sign = SettingFinding(
+        "z",
+        "hold_minutes",
+        None,
+        Estimate(25.5, 23.0, 28.0, 0.9),
+        "moved",
+        date(2024, 3, 1),
+        "fits",
+        None,
+        Estimate(5.0, 3.0, 7.0, 0.9),
+    )
+    dated = with_day_of(agreed, [sign])
+    assert (dated.since, dated.earlier, dated.verdict) == (date(2024, 3, 1), sign.earlier, "moved")
+    other = replace(sign, observed=Estimate(60.0, 54.0, 66.0, 0.9))
+    assert with_day_of(agreed, [other]) == agreed
+    assert with_day_of(replace(agreed, since=date(2024, 2, 1)), [sign]).since == date(2024, 2, 1)

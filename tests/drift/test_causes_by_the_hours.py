@@ -134,3 +134,35 @@ def test_people_who_come_back_little_by_little_leave_no_fault_behind():
     well_known = ZoneSettings("z", read, pd.DataFrame(columns=list(MONTHLY_COLUMNS)))
     away = DriftSeries("z", series.energy_kwh * share + scatter, series.drivers, ("z",))
     assert not find_drift([away], [well_known], confidence=0.9)
+
+
+def nights_at_a_low_level(hours, opened):
+    """0.9 kW whenever it used to be dark; on closed days the sun takes the middle of the day off it."""
+    midday = (HOURS >= 10) & (HOURS < 15)
+    return np.where((hours < 0.1) & ~(midday & (not opened)), 0.9, hours)
+
+
+def test_nights_and_closed_days_that_rose_alike_are_neither_longer_hours_nor_a_wrong_clock():
+    (finding,) = find_drift([zone(6, nights_at_a_low_level)], [], confidence=0.9)
+    assert not {"hours changed", "clock shifted"} & set(finding.causes)
+    assert "low level raised" in finding.causes
+    assert "schedule lost" in finding.causes
+
+
+def test_nights_a_little_above_the_floor_may_be_standby_as_well_as_a_lost_schedule():
+    row = SettingFinding(
+        "z",
+        "scheduled_off",
+        True,
+        Estimate(False, None, None, 0.9),
+        "moved",
+        DAYS[CHANGE].date(),
+        "lamps burn in 100 % of vacant time outside opening hours",
+        Estimate(60.0, 50.0, 70.0, 0.9),
+        Estimate(True, None, None, 0.9),
+    )
+    settings = ZoneSettings("z", (row,), pd.DataFrame(columns=list(MONTHLY_COLUMNS)))
+    higher = zone(7, lambda hours, opened: np.where(hours < 0.1, 0.45, hours))
+    (finding,) = find_drift([higher], [settings], confidence=0.9)
+    assert finding.causes[0] == "schedule lost"
+    assert "standby growth" in finding.causes
