@@ -67,6 +67,7 @@ footer { margin-top: 2.5rem; padding-top: .6rem; border-top: 1px solid var(--rul
   figure .narrow { display: block; } figure .narrow + .broad { display: none; }
   .facts div { grid-template-columns: minmax(0, 1fr); } .facts dt { font-size: .88rem; }
   .wide table { min-width: 30rem; }
+  .wide caption { position: sticky; left: 0; max-width: calc(100vw - 2rem); }
   .stack thead { position: absolute; clip-path: inset(50%); width: 1px; height: 1px; overflow: hidden; }
   .stack table, .stack tbody, .stack tr, .stack td, .stack caption { display: block; }
   .stack tr { border-bottom: 1px solid var(--muted); padding: .3rem 0; }

@@ -72,3 +72,18 @@ def test_the_clients_page_prints_on_one_sheet(browser: Any, pages: dict[str, Pat
     assert len(sheets) == 1
     words = " ".join(sheets[0].extract_text().split())
     assert "Opening panels" in words and "not a warranty" in words
+
+
+@pytest.mark.browser
+def test_titles_of_wide_tables_stay_in_view_on_a_narrow_screen(browser: Any, pages: dict[str, Path]) -> None:
+    page = browser.new_page(viewport={"width": 375, "height": 800})
+    page.goto(pages["report"].as_uri())
+    ends = page.evaluate(
+        """[...document.querySelectorAll('.wide')].flatMap(table => {
+            table.scrollLeft = 120;
+            const title = table.querySelector('caption').getBoundingClientRect();
+            return [title.left, title.right];
+        })"""
+    )
+    page.close()
+    assert ends and min(ends) >= 0 and max(ends) <= 375
