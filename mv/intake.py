@@ -44,13 +44,15 @@ def read_meters(study: Study, step: Step) -> dict[str, MeterSeries]:
     return with_clocks_compared(meters, study)
 
 
-def read_everything(study: Study, step: Step) -> Intake:
+def read_everything(study: Study, step: Step, *, fetch: bool = True) -> Intake:
     """Every input of the study. Raises one InputError for all that is wrong, or that changed meanwhile.
 
-    The study file may be edited meanwhile: it was loaded before, and is fingerprinted as it was then.
+    Queries are run unless `fetch` is false: then their rows have just been fetched. The study file
+    may be edited meanwhile: it was loaded before, and is fingerprinted as it was then.
     """
     as_loaded = {path: _fingerprint(path, study.folder) for path in _study_file(study)}
-    _fetch_queries(study)
+    if fetch:
+        _fetch_queries(study)
     before = _states(study)
     folder, timezone = study.folder, study.site.timezone
     logged = [zone for zone in study.zone if zone.motion]

@@ -29,15 +29,18 @@ from mv.verifying.watch import watched
 from mv.verifying.worth import money_of
 
 
-def verify_study(study_or_folder: Path | str, *, step: Step = no_progress) -> Verification:
+def verify_study(
+    study_or_folder: Path | str, *, step: Step = no_progress, fetch: bool = True
+) -> Verification:
     """Verify one study: read, clean, model, compare, infer settings and look for drift.
 
+    Without `fetch` the rows of queries are those that were fetched last.
     Raises InputError when the study or a file is wrong; what the data do not support stands in the
     result's `cannot_say`.
     """
     study = load_study(study_or_folder)
     require_for_verification(study)
-    findings = find(study, step=step)
+    findings = find(study, step=step, fetch=fetch)
     step("Writing the result", 0.98)
     return Verification(
         study=study,
@@ -49,9 +52,9 @@ def verify_study(study_or_folder: Path | str, *, step: Step = no_progress) -> Ve
     )
 
 
-def find(study: Study, *, step: Step = no_progress) -> Findings:
+def find(study: Study, *, step: Step = no_progress, fetch: bool = True) -> Findings:
     """Run every stage on a loaded study."""
-    return find_in(study, read_everything(study, step), step=step)
+    return find_in(study, read_everything(study, step, fetch=fetch), step=step)
 
 
 @pd.option_context("mode.string_storage", "python")  # the stages' strings are few and short

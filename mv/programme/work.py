@@ -124,7 +124,7 @@ def _verified(task: Task) -> StudyRecord:
     from mv.verify import verify_study
 
     folder = Path(task.folder)
-    verification = verify_study(task.study)
+    verification = verify_study(task.study, fetch=False)
     tidy_own(folder)
     result = store.save(verification, folder)
     (series,) = folder.glob("series-*.npz")

@@ -8,7 +8,10 @@ import pandas as pd
 import pytest
 import tomlkit
 
+import mv.intake
+import mv.readers
 from mv.documents.evidence import write_evidence
+from mv.programme.work import Task, do_task
 from mv.verify import verify_study
 
 VARIABLE = "METERING_DATABASE"
@@ -52,3 +55,18 @@ def test_the_rows_are_among_the_inputs_and_give_the_same_numbers_again(
     for key in ("savings", "models", "cleaning", "settings", "drift"):
         assert again.result[key] == verification.result[key]
     assert "query" in (tmp_path / "evidence" / "study-as-given.toml").read_text(encoding="utf-8")
+
+
+def test_a_programme_asks_the_database_once_a_run_for_each_study(
+    study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+    fetch = mv.readers.fetch_query
+    for module in (mv.readers, mv.intake):
+        monkeypatch.setattr(
+            module, "fetch_query", lambda meter, folder: (asked.append(meter.id), fetch(meter, folder))
+        )
+    task = Task("site", str(study / "study.toml"), str(tmp_path / "of-site"))
+    first, second = do_task(task), do_task(task)
+    assert (first.fresh, second.fresh) == (True, False)
+    assert asked == ["LP-5", "LP-5"]

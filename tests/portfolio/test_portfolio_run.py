@@ -190,7 +190,7 @@ def test_a_defect_of_ours_is_told_with_its_trace_and_stops_nothing(
     import mv.verify
     from mv.programme.work import Task, do_task
 
-    def fail(*_: Any) -> Any:
+    def fail(*_: Any, **__: Any) -> Any:
         raise ZeroDivisionError("in here")
 
     monkeypatch.setattr(mv.verify, "verify_study", fail)
