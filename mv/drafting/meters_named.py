@@ -11,7 +11,7 @@ NAMELESS = "meter"  # where the names share nothing but dates and "before" and "
 _TIME_WORDS = re.compile(
     r"(?<![^\W_])(before|after|baseline|base|reporting|report|pre|post|old|new|retrofit|install(ed)?|"
     r"vorher|nachher|alt|neu|avant|apr[eè]s|antes|despu[eé]s|depois|prima|dopo|"
-    r"[12]\d{3}([-_]?\d\d){0,2}|"
+    r"[12]\d{3}([-_]?\d\d){0,2}([-_ ]?[hqw]\d{1,2})?|[hq][1-4][-_ ]?[12]\d{3}|h[12]|"
     r"jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|q[1-4]|to|part ?\d*)(?![^\W_])",
     re.IGNORECASE,
 )

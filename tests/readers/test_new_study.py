@@ -163,6 +163,7 @@ def ids(path: Path) -> dict[str, int]:
         (["shop_before"], ["after-2024-02", "after-2024-03"], {"shop": 3}),
         (["2023-01 hall north", "hall north 2023"], ["north_hall_after"], {"hall north": 3}),
         (["Halle_vorher"], ["Halle_nachher"], {"Halle": 2}),
+        (["school_2022H2", "school_2023H1"], ["school 2024 Q1"], {"school": 3}),
         (["avant"], ["apres"], {"meter": 2}),
         (["depot feed"], ["new lamps"], {"meter": 2}),
         (["depot old LP-1"], ["LP-1 main"], {"LP 1": 2}),
