@@ -139,7 +139,7 @@ def _layout_with(lines: list[str], delimiter: str) -> Layout | None:
     rows = [split_line(line, delimiter) for line in lines]
     kinds = [[cell_kind(cell) for cell in row] for row in rows]
     data = [number for number, kind in enumerate(kinds) if len(kind) > 1 and is_data_row(kind)]
-    data = data or _serial_rows(rows, kinds)
+    data = _below_dated_notes(kinds, data) or _serial_rows(rows, kinds)
     if not data:
         return None
     modal = Counter(len(rows[number]) for number in data).most_common(1)[0][0]
@@ -166,6 +166,17 @@ def _layout_with(lines: list[str], delimiter: str) -> Layout | None:
         preamble=[row for row in rows[:top] if any(row)],
         header_line=None if header_row is None else header_row + 1,
     )
+
+
+def _below_dated_notes(kinds: list[list[str]], data: list[int]) -> list[int]:
+    """Without notes above a heading that hold a date and blank cells, such as "Started:;2024-02-01;"."""
+    notes = 0
+    while notes < len(data) and "word" in kinds[data[notes]] and "number" not in kinds[data[notes]]:
+        notes += 1
+    if not 0 < notes < len(data):
+        return data
+    heading = set(kinds[data[notes - 1] + 1]) <= {"word", "blank"}
+    return data[notes:] if heading else data
 
 
 SERIAL_DAYS = (20_000.0, 75_000.0)  # spreadsheet day numbers of 1954 to 2105

@@ -191,3 +191,15 @@ def test_the_title_is_marked_to_fill_in(tmp_path):
     text = write_new_study(tmp_path / "study", [meter_file(tmp_path / "m.csv", 2023)], []).read_text()
     (title,) = (line for line in text.splitlines() if line.startswith("title ="))
     assert FILL_IN in title
+
+
+def test_dated_notes_that_are_padded_to_the_width_of_the_table_are_no_readings(tmp_path):
+    """A logger's export: notes above the heading, each line with as many separators as the table has."""
+    stamps = pd.date_range("2024-02-01", periods=600, freq="5min")
+    rows = [f"{stamp:%d/%m/%Y %H:%M};{n % 7},{n % 10};12,{n % 9}" for n, stamp in enumerate(stamps)]
+    notes = ["Logger: invented 42;;", "Started:;2024-02-01;", "Stopped:;2024-02-03;"]
+    (tmp_path / "log.csv").write_text("\n".join([*notes, "Date/Time;Avg kW;Battery V", *rows]) + "\n")
+    (meter,) = filled(write_new_study(tmp_path / "study", [tmp_path / "log.csv"], []).read_text()).meter
+    raw = read_meter(meter, tmp_path / "study", "America/Chicago").files[0]
+    assert len(raw.start) == len(rows)
+    assert "kW: from the heading 'Avg kW'" in raw.inferred["quantity"]
