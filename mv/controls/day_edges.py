@@ -31,6 +31,8 @@ LEAST_DAYS = 8  # days on either side of a move; common practice, no source
 SAME_SHARE = 0.35  # the same as a share of the move; no source
 OTHER_HOURS = 0.2  # by which the other edge may go the other way by chance; common practice, no source
 WENT_ALONG = 0.4  # of a move, for another edge or the sun to have gone with it; common practice, no source
+ONE_READING_HOURS = 1.0  # which an edge jumps where it drifts over a coarse reading's end
+DRIFT_HOURS = 0.1  # of the sun that takes an edge over such an end; common practice, no source
 BESIDE_DAYS = 28  # on either side of a move; common practice, no source
 DOUBT_HOURS = 0.2  # half-width of a shift, on top of half an interval; common practice, no source
 FINE_MINUTES = 15.0  # readings up to which an edge may fall into either of two; no source
@@ -214,7 +216,9 @@ def _with_the_sun(move: _Move, sun: tuple[Daily, ...]) -> bool:
     if not near:
         return False
     edge = min(near, key=lambda pair: pair[0])[1]
-    return bool(_shift_at(edge, move.day) * np.sign(move.hours) >= WENT_ALONG * abs(move.hours))
+    few = abs(move.hours) <= ONE_READING_HOURS
+    least = DRIFT_HOURS if few else WENT_ALONG * abs(move.hours)
+    return bool(_shift_at(edge, move.day) * np.sign(move.hours) >= least)
 
 
 def _shift_at(edge: Daily, day: int) -> float:

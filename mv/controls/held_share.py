@@ -83,6 +83,8 @@ def hold_change(evidence: ZoneEvidence) -> list[SettingFinding]:
     if abs(now - was) < max(LEAST_STEP_MINUTES, LEAST_STEP_SHARE * was):
         return []
     at = _dated(_sums(evidence, rows, days, np.array([was, now])), cut)
+    if not FEWEST_DAYS <= at <= len(days) - FEWEST_DAYS:
+        return []  # few days lie where the line was drawn so that both sides had enough of them
     return [_finding(evidence, was, now, int(days[at]))]
 
 

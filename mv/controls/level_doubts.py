@@ -122,9 +122,11 @@ def _at_floor(evidence: ZoneEvidence, last: Level) -> bool:
 
 
 def _at_rest(evidence: ZoneEvidence) -> bool:
-    """True where lamps that are never off show no level above the one they rest at: nobody came."""
-    floor = evidence.floor
-    return floor.kind == "lamps" and abs(evidence.trim[-1].value - floor.base) <= LOW.step
+    """True where lamps show no level above the one they rest at, agreed or seen: nobody came, or hardly."""
+    agreed, floor = evidence.zone.commissioned.low_level, evidence.floor
+    rests = [level.value for level in evidence.low[-1:]] + ([agreed] if agreed else [])
+    rests += [floor.base] if floor.kind == "lamps" else []
+    return any(abs(evidence.trim[-1].value - rest) <= LOW.step for rest in rests)
 
 
 def _other_load_explains(evidence: ZoneEvidence, finding: SettingFinding) -> bool:

@@ -22,9 +22,15 @@ SENSORS_GONE = frozenset({"sensor_response", "full_all_day"})
 SHOWN_BY_ENERGY = SENSORS_GONE | {"switching_on_deg", "switching_off_deg"}
 AT_ONCE_DAYS = 2  # within which dusk and dawn moved together; common practice, no source
 NIGHTS_DAYS = 90  # days that show whether nights left on recur; common practice, no source
-BLURRED_SHARE = 0.25  # of nights, beyond which hours' means do not tell nights left on; no source
+BLURRED_SHARE = 0.10  # of nights, beyond which hours' means do not tell nights left on; no source
 WORTH = 0.05  # of the zone's energy from which nights left on are told; common practice, no source
+# Of the zone's energy that a setting never seen as agreed must change to be a finding; the table of settings
+# tells it anyway. Common practice, no source.
+LEAST_FROM_START = 0.02
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
+# Settings told from how all readings fit rather than from single falls: the energy may deny them.
+FITTED = frozenset({"hold_minutes", "burn_minutes"})
+DENIED_ERRORS, DENIED_PART = 2.0, 0.3  # standard errors, and the part of the told energy, for that; no source
 SURE_DAYS = 2  # that day or two: within it the setting's own date stands; no source
 
 
@@ -85,9 +91,24 @@ def _borne_out(event: SettingEvent, energy: Answer, look: Look, step: Step | Non
         return True  # dusk and dawn both moved at one time
     if set(event.settings) <= SENSORS_GONE and (step is None or step.mean_kwh_a_day <= 0):
         return False  # lamps that nothing turns off when people leave use more
+    if event.since is None and isinstance(energy, Estimate) and not look.item.outdoor:
+        usual = float(np.mean(look.plan.energy)) * DAYS_A_MONTH
+        return abs(float(energy.estimate)) >= LEAST_FROM_START * usual
+    if set(event.settings) <= FITTED and step is not None and _denied(event, look, step):
+        return False
     if set(event.settings) <= SHOWN_BY_ENERGY or look.item.outdoor:
         return step is not None and step.statistic >= STEP_LIMIT
     return True
+
+
+def _denied(event: SettingEvent, look: Look, step: Step) -> bool:
+    """True where the zone's own energy surely moved by less than a part of what the setting would take."""
+    told = event_energy(event)
+    if not isinstance(told, Estimate) or look.item.zones not in ((event.zone,), ()):
+        return False
+    a_day = float(told.estimate) / DAYS_A_MONTH
+    along = step.mean_kwh_a_day * float(np.sign(a_day))
+    return bool(along + DENIED_ERRORS * step.mean_error < DENIED_PART * abs(a_day))
 
 
 def _share(event: SettingEvent) -> float:

@@ -9,7 +9,7 @@ import pytest
 from mv.base.estimate import Estimate
 from mv.base.setting_records import SettingFinding
 from mv.base.study_records import Commissioned, Span, Zone
-from mv.controls import infer_settings
+from mv.controls import held_share, infer_settings
 from mv.controls.held_share import with_day_of
 
 DAY = 70  # of 130, on which the delay changes
@@ -91,3 +91,12 @@ def test_a_delay_never_read_as_agreed_is_dated_by_the_share_of_time_lit():
     other = replace(sign, observed=Estimate(60.0, 54.0, 66.0, 0.9))
     assert with_day_of(agreed, [other]) == agreed
     assert with_day_of(replace(agreed, since=date(2024, 2, 1)), [sign]).since == date(2024, 2, 1)
+
+
+def test_a_change_dated_within_its_last_days_is_not_told_yet(make_zone, truth_of, monkeypatch):
+    """Both sides need ten days each: what the sharper date leaves with fewer was drawn by that need alone."""
+    truth = truth_of(low_level=0.0, hold_minutes=6.0, later={DAY: {"hold_minutes": 20.0}})
+    parts = make_zone(truth, days=130, minutes=60, seed=20, busy=3.0)
+    assert hold_signs(truth, parts)
+    monkeypatch.setattr(held_share, "_dated", lambda sums, cut: len(sums[0].count) - 4)
+    assert hold_signs(truth, parts) == []

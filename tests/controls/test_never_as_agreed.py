@@ -66,10 +66,14 @@ def test_a_rise_in_time_or_by_more_than_such_a_load_is_still_told(evidence):
     assert trim_doubt(seen, moved("high_trim", 0.63, 0.68, since=date(2024, 3, 20), before=0.63)) is None
 
 
-@pytest.mark.parametrize(("level", "doubt"), [(0.456, AT_REST), (0.55, None)])
-def test_lamps_seen_only_at_the_level_they_rest_at_have_not_fallen(evidence, level, doubt):
+@pytest.mark.parametrize(
+    ("level", "kind", "doubt"),
+    [(0.456, "lamps", AT_REST), (0.456, "standby", None), (0.21, "standby", AT_REST), (0.55, "lamps", None)],
+)
+def test_lamps_seen_only_at_the_level_they_rest_at_have_not_fallen(evidence, level, kind, doubt):
+    """They rest at 0.2 as agreed, or at 0.455 where that is how they are never off."""
     last = replace(evidence.trim[-1], value=level)
-    seen = replace(evidence, floor=AlwaysOn(0.455, 0.0, 0.0, "lamps"), trim=(last,))
+    seen = replace(evidence, floor=AlwaysOn(0.455, 0.0, 0.0, kind), trim=(last,))
     found = moved("high_trim", 0.65, level, since=date(2024, 3, 20), before=0.65)
     assert trim_doubt(seen, found) == doubt
 

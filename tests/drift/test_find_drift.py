@@ -97,6 +97,12 @@ def test_a_steady_rise_is_a_slope_with_its_interval():
     assert not [f for f in found if f.kind == "step"]
 
 
+def test_a_line_over_less_than_a_year_is_not_told_from_the_season():
+    assert not [
+        f for f in find_drift([days_of(5, slope=14.0, n=330)], [], confidence=0.9) if f.kind == "slope"
+    ]
+
+
 def test_spells_that_come_and_go_are_one_recurring_finding():
     series = days_of(6)
     energy = series.energy_kwh.copy()
@@ -215,3 +221,20 @@ def test_lamps_at_full_all_day_are_told_only_where_they_use_more(step, told):
     full = moved("z", "full_all_day", since, 0.98, 0.1, CannotSay("kWh a month", "not told"))
     found = find_drift([days_of(8, step_on=200, step=step)], [settings("z", full)], confidence=0.9)
     assert len([f for f in found if "full_all_day" in f.settings]) == told
+
+
+@pytest.mark.parametrize(("step", "told"), [(0.0, 0), (8.0, 1)])
+def test_a_time_delay_whose_energy_did_not_come_is_not_told(step, told):
+    """170 kWh a month, of about 900, is said to be added; the meter shows a step of it or none at all."""
+    effect = Estimate(170.0, 160.0, 180.0, 0.9)
+    delay = moved("z", "hold_minutes", date(2024, 7, 19), 25.0, 10.0, effect)
+    found = find_drift([days_of(8, step_on=200, step=step)], [settings("z", delay)], confidence=0.9)
+    assert len([f for f in found if "hold_minutes" in f.settings]) == told
+
+
+@pytest.mark.parametrize(("kwh_a_month", "told"), [(-1.5, 0), (90.0, 1)])
+def test_a_setting_never_as_agreed_is_a_finding_only_where_it_is_worth_one(kwh_a_month, told):
+    """Of about 900 kWh a month."""
+    effect = Estimate(kwh_a_month, kwh_a_month - 1.0, kwh_a_month + 1.0, 0.9)
+    low = replace(moved("z", "low_level", None, 0.154, 0.2, effect), earlier=None)
+    assert len(find_drift([days_of(8)], [settings("z", low)], confidence=0.9)) == told
