@@ -1,7 +1,7 @@
 """The readings of a delimited table, column by column, in chunks that bound the memory."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from mv.base.errors import ReadingError
 from mv.readers.even_lines import read_even_lines
+from mv.readers.further_down import quoted_below
 from mv.readers.layout import Layout
 from mv.readers.moments import first_bytes, moments
 from mv.readers.numbers import Marks, numbers_of, units_of_cells
@@ -60,6 +61,8 @@ def read_body(
         even = _even(source, layout, start, values, marks)
         if even is not None:
             return even
+    if not layout.quoted:
+        layout = replace(layout, quoted=quoted_below(source, layout))
     margin, blanks = _EXTRA_WIDTH, False
     while True:
         parts = []

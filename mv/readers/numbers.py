@@ -18,6 +18,8 @@ _GROUPS = {
     ",": re.compile(r"^[-+]?[1-9]\d{0,2}(,\d{3})+$"),
     ".": re.compile(r"^[-+]?[1-9]\d{0,2}(\.\d{3})+$"),
 }
+_POINT_AND_GROUPS = re.compile(r"^[-+]?[1-9]\d{0,2}(,\d{3})+\.\d*$")
+_COMMA_AND_GROUPS = re.compile(r"^[-+]?[1-9]\d{0,2}(\.\d{3})+,\d*$")
 _BARE_LONG = re.compile(r"^[-+]?[1-9]\d{3,}$")  # a thousand that is not parted
 _BARE_SHORT = re.compile(r"^[-+]?[1-9]\d{0,2}$")
 _BLANKS = dict.fromkeys(map(ord, " \t\"'’=\u00a0\u202f\u2009"))
@@ -157,8 +159,8 @@ def number_of(cell: object, marks: Marks) -> float:
         text = "-" + text[:-1]
     if text.startswith("(") and text.endswith(")"):  # brackets for minus, as ledgers write
         text = "-" + text[1:-1]
-    if marks.thousands:
-        text = text.replace(marks.thousands, "")
+    if marks.thousands or (_POINT_AND_GROUPS if marks.decimal == "." else _COMMA_AND_GROUPS).match(text):
+        text = text.replace("," if marks.decimal == "." else ".", "")
     if marks.decimal != ".":
         if "." in text:
             return float("nan")
