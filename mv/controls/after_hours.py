@@ -9,10 +9,10 @@ import numpy as np
 
 from mv.controls.always_on import AlwaysOn
 from mv.controls.day_spread import Fact, ratio_of_days, share_of_days
+from mv.controls.vacant_days import LONG_MINUTES
 from mv.controls.zone_table import ZoneTable
 
 WHOLE_MONTH = 0.9  # of a month's days read, for its kWh to stand for a month; common practice, no source
-LONG_MINUTES = 30.0  # reading that opening or closing may well cut in its middle; common practice, no source
 CUT_SHARE = 0.75  # of such a reading that may belong to the other side; common practice, no source
 NOISE_LEVEL, NOISE_STEPS = (
     0.002,

@@ -98,7 +98,8 @@ def _lengths(
     peak = np.array([held[a:b].max() for a, b in zip(starts, stops, strict=True)])
     good &= (peak >= NEAR_FULL) | (stops - starts <= 2)
     if dims:
-        good &= (table.sun[starts] < DARK_SUN_DEG) & (table.sun[stops - 1] < DARK_SUN_DEG)
+        light = np.concatenate(([0], np.cumsum(~(table.sun < DARK_SUN_DEG))))
+        good &= light[stops] == light[starts]  # dark all through: a winter's whole days begin and end so too
     good &= minutes >= 1.0
     return table.day[starts][good], minutes[good]
 

@@ -19,6 +19,7 @@ LIT_ABOVE_BASE = 0.03  # level above the floor that counts as lit; common practi
 FLOOR_MINUTES = 180.0  # that a floor must last in a day to count; common practice, no source
 POWER_CUT_LEVEL = 2e-4  # below which nothing at all is drawn, not even standby; no source
 MOST_ALWAYS_ON = 0.15  # of the connected load that egress and the like may take; common practice, no source
+LONG_MINUTES = 30.0  # reading that opening or closing may well cut in its middle; common practice, no source
 NIGHT_LIT_SHARE = 0.5  # of a night without motion, for the lamps to count as on; no source
 
 
@@ -32,7 +33,7 @@ def vacant_days(
     """
     dark = table.sun < DARK_SUN_DEG
     room = max(0.02, 2.5 * step_level)
-    opened = vacant & table.is_open
+    opened = vacant & _open_throughout(table)
     unheld = opened if free is None else opened & free
     return {
         "low": _preferring_dark(table, opened, dark, room),
@@ -40,6 +41,14 @@ def vacant_days(
         "low_top": daily_quantile(table.day[unheld], table.level[unheld], 0.9, least=2),
         "night": _preferring_dark(table, vacant & ~table.is_open, dark, room),
     }
+
+
+def _open_throughout(table: ZoneTable) -> BoolArray:
+    """Rows of the open hours; of long ones not the last, within which opening hours may end."""
+    if table.minutes < LONG_MINUTES:
+        return table.is_open
+    last = np.append(table.is_open[:-1] & ~table.is_open[1:], False)
+    return np.asarray(table.is_open & ~last)
 
 
 def add_nights(

@@ -14,6 +14,7 @@ from mv.drift.event_words import event_words
 from mv.drift.looks import DAYS_A_MONTH, Look
 from mv.drift.one_cause import DATED_LATE
 from mv.drift.records import DriftFinding, DriftSeries
+from mv.drift.resets import RESET_DAYS
 from mv.drift.setting_events import SELDOM_SEEN, SettingEvent, event_energy
 from mv.drift.step_search import STEP_LIMIT, Step
 
@@ -40,9 +41,10 @@ def event_finding(
     looks: Mapping[str, Look | None],
     settings: Sequence[ZoneSettings],
     confidence: float,
+    events: Sequence[SettingEvent] = (),
 ) -> DriftFinding | None:
     """What moved, with the energy that the meter shows for it where it can; None for a bare sign
-    that the energy does not bear out.
+    that the energy does not bear out. `events`: those of all zones, which may bear each other out.
     """
     home = _series_of(event.zone, series)
     look = looks.get(home.where) if home is not None else None
@@ -54,7 +56,7 @@ def event_finding(
         if isinstance(energy, CannotSay) or (alone and step.statistic >= STEP_LIMIT):
             energy = look.energy(step, confidence)
     unproven = look is None and set(event.settings) <= SHOWN_BY_ENERGY | {"nights_left_on"}
-    if unproven or (look is not None and not _borne_out(event, energy, look, step)):
+    if unproven or (look is not None and not _borne_out(event, energy, look, step, events)):
         return None
     causes = possible(
         event_causes(event, look, step),
@@ -80,7 +82,9 @@ def event_finding(
     )
 
 
-def _borne_out(event: SettingEvent, energy: Answer, look: Look, step: Step | None) -> bool:
+def _borne_out(
+    event: SettingEvent, energy: Answer, look: Look, step: Step | None, events: Sequence[SettingEvent]
+) -> bool:
     """True where the energy shows an event, or the event needs no such proof."""
     if event.settings == ("nights_left_on",) and isinstance(energy, Estimate):
         if look.item.fine_kw is None and _share(event) > BLURRED_SHARE:
@@ -94,7 +98,8 @@ def _borne_out(event: SettingEvent, energy: Answer, look: Look, step: Step | Non
     if event.since is None and isinstance(energy, Estimate) and not look.item.outdoor:
         usual = float(np.mean(look.plan.energy)) * DAYS_A_MONTH
         return abs(float(energy.estimate)) >= LEAST_FROM_START * usual
-    if set(event.settings) <= FITTED and step is not None and _denied(event, look, step):
+    fitted = set(event.settings) <= FITTED and not _elsewhere_too(event, events)
+    if fitted and step is not None and _denied(event, look, step):
         return False
     if set(event.settings) <= SHOWN_BY_ENERGY or look.item.outdoor:
         return step is not None and step.statistic >= STEP_LIMIT
@@ -109,6 +114,12 @@ def _denied(event: SettingEvent, look: Look, step: Step) -> bool:
     a_day = float(told.estimate) / DAYS_A_MONTH
     along = step.mean_kwh_a_day * float(np.sign(a_day))
     return bool(along + DENIED_ERRORS * step.mean_error < DENIED_PART * abs(a_day))
+
+
+def _elsewhere_too(event: SettingEvent, events: Sequence[SettingEvent]) -> bool:
+    """True where settings of another zone moved on the same days: a reset, which moves more than is read."""
+    days = [e.since for e in events if e.zone != event.zone and e.since is not None]
+    return event.since is not None and any(abs((day - event.since).days) <= RESET_DAYS for day in days)
 
 
 def _share(event: SettingEvent) -> float:

@@ -32,7 +32,7 @@ def find_drift(
     events = readable(setting_events(settings))
     looks = {item.where: look_at(item, event_dates(item, events), settings) for item in series}
     looks = {name: look and told_alone(look, settings) for name, look in looks.items()}
-    told = [event_finding(event, series, looks, settings, confidence) for event in events]
+    told = [event_finding(event, series, looks, settings, confidence, events) for event in events]
     found = [finding for finding in told if finding is not None]
     for item in series:
         look = looks[item.where]

@@ -33,6 +33,9 @@ DULL_DAYS = 42  # of more energy under the sun alone, which dull weather makes; 
 SEASON_DAYS = 28  # before a change that goes with sun or night is told; common practice, no source
 LEAST_NIGHT_HOURS = 1.0  # of a sun below -6 degrees, for lamps to be missed; common practice, no source
 SHOWS = 0.015  # of the full level by which some hours must have moved; common practice, no source
+# Times the part that the highest load lost, beyond which the lit hours lost more than lamps that fail take
+# from any hour: 0.8 to 1.2 where lamps failed. By the hour people who stay away lower both. No source.
+MORE_THAN_LAMPS = 1.5
 BACK_AGAIN = 0.35  # of a step that may be left when the next has undone it; common practice, no source
 
 
@@ -155,7 +158,15 @@ def _falls(look: Look, seen: Signature | None) -> bool:
     """True where the highest load fell too, or every hour did: less than that is people who stay away."""
     if seen is None or look.item.outdoor or look.item.measures != "lighting":
         return True
-    return seen.top <= -SEEN or all_hours_alike(seen)
+    return (seen.top <= -SEEN and not _hours_blur_the_top(seen)) or all_hours_alike(seen)
+
+
+def _hours_blur_the_top(seen: Signature) -> bool:
+    """True where hours' means show the top lower, but lit hours lost more than lamps that fail take."""
+    if seen.fine or seen.lit is None or seen.lit_now is None:
+        return False
+    lit_before, top_before = seen.lit_now - seen.lit, seen.top_before
+    return -seen.lit * top_before > MORE_THAN_LAMPS * -seen.top * lit_before
 
 
 def _holidays(look: Look, step: Step, back: Step | None) -> bool:

@@ -7,6 +7,8 @@ import pytest
 
 from mv.base.study_records import Commissioned, Span, Zone
 from mv.controls import infer_settings
+from mv.controls.vacant_days import vacant_days
+from mv.controls.zone_table import ZoneTable
 
 
 def shift_told(parts, first_hour, last_hour):
@@ -69,3 +71,24 @@ def test_people_who_come_about_the_full_hour_are_no_clock(hourly, seed):
     came = np.random.default_rng(seed).choice([6.9, 7.1], 90, p=[0.7, 0.3])
     came[72:] = 7.1
     assert not shift_told(hourly, came, leaving(seed))
+
+
+@pytest.mark.parametrize(("minutes", "levels"), [(60.0, []), (15.0, [0.35] * 4)])
+def test_an_hour_in_which_opening_hours_may_end_is_not_read_as_the_level_when_vacant(minutes, levels):
+    """0.4 until the hours end within the last open reading, which leaves too few; short ones seldom are."""
+    hour = np.tile(np.arange(24.0), 4)
+    opened = (hour >= 8) & (hour < 18)
+    table = ZoneTable(
+        minutes=minutes,
+        start=np.arange(96) * minutes,
+        level=np.where(hour == 17, 0.3, np.where(opened, 0.4, 0.0)),
+        is_open=opened,
+        sun=np.full(96, 30.0),
+        day=np.repeat(np.arange(4), 24),
+        hour=hour,
+        month=np.zeros(96, dtype=np.int64),
+        age=np.full(96, 90.0),
+        age_max=np.full(96, 90.0 + minutes),
+    )
+    low = vacant_days(table, (hour >= 16) & (hour < 18), 0.0)["low"]
+    assert low.value.tolist() == pytest.approx(levels)

@@ -2,12 +2,14 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from mv.base.study_records import Commissioned, Span, Zone
 from mv.controls import infer_settings
+from mv.controls.burn_lengths import burns
 
 DAY = 70  # of 130, on which the setting changes
 
@@ -50,6 +52,30 @@ def test_a_delay_that_stays_leaves_the_shortest_burns_alone(make_zone, truth_of,
     truth = truth_of(hold_minutes=8.0, daylight_dimming=seed % 2 == 0)
     parts = make_zone(truth, days=130, minutes=minutes, seed=seed, busy=0.5 + 0.3 * seed)
     assert not {"burn_minutes", "schedule_shift_hours"} & set(signs_of(truth, parts))
+
+
+@pytest.mark.parametrize(("dims", "read"), [(True, [15.0]), (False, [15.0, 600.0])])
+def test_burns_that_last_a_winters_day_are_read_only_where_daylight_does_not_dim_them(dims, read):
+    """Both begin and end in the dark: a short visit before dawn, and a day from 07:00 to 17:00."""
+    quarter = np.arange(96)
+    whole = (quarter >= 28) & (quarter < 68)
+    table = SimpleNamespace(
+        minutes=15.0,
+        level=np.where((quarter == 20) | whole, 0.8, 0.0),
+        is_open=np.zeros(96, dtype=bool),
+        sun=15.0 - 30.0 * np.abs(quarter - 47.5) / 24.0,
+        day=np.zeros(96, dtype=np.int64),
+    )
+    evidence = SimpleNamespace(
+        record=SimpleNamespace(table=table),
+        trim=[SimpleNamespace(value=0.8)],
+        low=[],
+        floors=[],
+        floor=SimpleNamespace(base=0.0),
+        may_dim=dims,
+    )
+    assert table.sun[28] < 0.0 and table.sun[67] < 0.0
+    assert burns(evidence)[1] == pytest.approx(read)
 
 
 @pytest.mark.parametrize("minutes", [5, 15, 60])

@@ -1,5 +1,6 @@
 """What the hours of the day show tells causes apart that the day's energy alone does not."""
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -134,6 +135,23 @@ def test_people_who_come_back_little_by_little_leave_no_fault_behind():
     well_known = ZoneSettings("z", read, pd.DataFrame(columns=list(MONTHLY_COLUMNS)))
     away = DriftSeries("z", series.energy_kwh * share + scatter, series.drivers, ("z",))
     assert not find_drift([away], [well_known], confidence=0.9)
+
+
+@pytest.mark.parametrize(("days", "told"), [(270, 0), (300, 1)])
+def test_fewer_people_lower_the_hours_tops_and_are_told_only_where_it_lasts(days, told):
+    """Morning and evening lose most, the middle of the day, where the top is, least; 70 days, then 100."""
+    share = np.where(LIT, 0.95 - 0.35 * np.abs(HOURS - 12.5) / 5.5, 1.0)
+    series = zone(7, lambda hours, opened: hours * share)
+    cut = replace(series, energy_kwh=series.energy_kwh[:days], hourly_kw=series.hourly_kw[:days])
+    assert len(find_drift([cut], [], confidence=0.9)) == told
+
+
+@pytest.mark.parametrize("days", [260, 300])
+def test_lamps_that_fail_take_the_same_part_of_every_hour_and_are_told_soon(days):
+    series = zone(7, lamps_gone)
+    cut = replace(series, energy_kwh=series.energy_kwh[:days], hourly_kw=series.hourly_kw[:days])
+    (finding,) = find_drift([cut], [], confidence=0.9)
+    assert finding.causes[0] == "lamps failed"
 
 
 def nights_at_a_low_level(hours, opened):

@@ -232,6 +232,16 @@ def test_a_time_delay_whose_energy_did_not_come_is_not_told(step, told):
     assert len([f for f in found if "hold_minutes" in f.settings]) == told
 
 
+@pytest.mark.parametrize(("days_apart", "told"), [(40, 0), (1, 1)])
+def test_what_the_energy_denies_is_told_where_another_zone_moved_on_the_same_days(days_apart, told):
+    effect = Estimate(170.0, 160.0, 180.0, 0.9)
+    delay = moved("z", "hold_minutes", date(2024, 7, 19), 25.0, 10.0, effect)
+    day = date(2024, 7, 19) + timedelta(days=days_apart)
+    trim = moved("y", "high_trim", day, 0.9, 0.7, Estimate(100.0, 90.0, 110.0, 0.9))
+    found = find_drift([days_of(8)], [settings("z", delay), settings("y", trim)], confidence=0.9)
+    assert any("hold_minutes" in f.settings for f in found) == bool(told)
+
+
 @pytest.mark.parametrize(("kwh_a_month", "told"), [(-1.5, 0), (90.0, 1)])
 def test_a_setting_never_as_agreed_is_a_finding_only_where_it_is_worth_one(kwh_a_month, told):
     """Of about 900 kWh a month."""
