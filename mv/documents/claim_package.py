@@ -27,7 +27,7 @@ from mv.claim import (
     workbook,
 )
 from mv.documents.claim_drawings import claim_drawings
-from mv.documents.claim_mark import CONTENTS, MARK, is_claim_package
+from mv.documents.claim_mark import CONTENTS, MARK, is_claim_package, not_of_the_package
 from mv.documents.evidence import absent_attachments, fingerprints, write_evidence
 from mv.paper import as_html, as_pdf
 from mv.predicted import read_inventory
@@ -176,6 +176,13 @@ def _refuse_foreign(out: Path) -> None:
         return
     if not is_claim_package(out):
         raise OutputError("holds other things than a claim package", file=out, remedy=remedy)
+    if others := not_of_the_package(out):
+        raise OutputError(
+            "holds files that the claim in it did not write, or that were changed since",
+            file=out,
+            value=_some(others),
+            remedy="Move them to a place of your own, or choose a new folder with --out.",
+        )
 
 
 def _whole(out: Path, fill: Callable[[Path], None]) -> None:

@@ -36,6 +36,13 @@ def fetch_query(meter: Meter, folder: Path) -> None:
     try:
         with writing_whole(folder / meter.files[0]) as stream:
             _fetch(meter.query, address, stream, place)
+    except ImportError as error:
+        raise StudyError(
+            "the database's driver is not installed",
+            place=place,
+            value=error.name,
+            remedy="Install it beside Tallylux, with pip.",
+        ) from None
     except _driver_errors() as error:
         raise ReadingError(
             "the database did not give the readings",
@@ -67,7 +74,22 @@ def _address(query: Query, place: str) -> Any:
             place=place,
             remedy=f"It has the form {form}, and the driver it names must be installed.",
         ) from None
+    _refuse_absent_file(address, query.database, place)
     return address
+
+
+def _refuse_absent_file(address: Any, variable: str, place: str) -> None:
+    """SQLite would make an empty database of an address that names none."""
+    name = str(address.database or "")
+    if address.get_backend_name() != "sqlite" or name in ("", ":memory:") or name.startswith("file:"):
+        return
+    if not Path(name).is_file():
+        raise StudyError(
+            f"the file that the address in {variable} names is not there",
+            place=place,
+            value=Path(name).name,
+            remedy=f"Correct {variable}: sqlite:///relative/path or, with four strokes, sqlite:////absolute/path.",
+        )
 
 
 def _require_library() -> None:
@@ -83,7 +105,7 @@ def _require_library() -> None:
 def _driver_errors() -> tuple[type[Exception], ...]:
     from sqlalchemy.exc import SQLAlchemyError
 
-    return (SQLAlchemyError, ImportError, UnicodeError)
+    return (SQLAlchemyError, UnicodeError)
 
 
 def _fetch(query: Query, address: Any, stream: IO[bytes], place: str) -> None:

@@ -240,6 +240,29 @@ def test_a_folder_with_other_things_is_refused_before_any_work_and_left_alone(
     assert [path.name for path in tmp_path.iterdir()] == ["diary.txt"]
 
 
+@pytest.mark.parametrize("name", ["signed.pdf", "evidence/note.txt", "report.pdf"])
+def test_a_former_package_with_papers_of_ones_own_is_refused_by_name_and_left_alone(
+    made: Any, run_again: Verification, tmp_path: Path, name: str
+) -> None:
+    out = tmp_path / "out"
+    claim_package.package_of(run_again, made.study, out)
+    (out / name).write_text("signed")
+    with pytest.raises(OutputError, match=name):
+        claim_package.package_of(run_again, made.study, out)
+    assert (out / name).read_text() == "signed"
+
+
+def test_results_of_a_reviewers_run_beside_the_evidence_stop_no_new_package(
+    made: Any, run_again: Verification, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    claim_package.package_of(run_again, made.study, out)
+    (out / "evidence" / "study" / "results").mkdir()
+    (out / "evidence" / "study" / "results" / "result.json").write_text("{}")
+    claim_package.package_of(run_again, made.study, out)
+    assert not (out / "evidence" / "study" / "results").exists()
+
+
 def test_the_same_verification_gives_the_same_bytes_and_replaces_a_former_package(
     made: Any, run_again: Verification, tmp_path: Path
 ) -> None:
