@@ -32,6 +32,7 @@ CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two;
 # Settings told from how all readings fit rather than from single falls: the energy may deny them.
 FITTED = frozenset({"hold_minutes", "burn_minutes"})
 DENIED_ERRORS, DENIED_PART = 2.0, 0.3  # standard errors, and the part of the told energy, for that; no source
+UNSEEN_ERRORS, AWAY_ERRORS = 1.0, 3.0  # energy that shows nothing, and what is told so far off it; no source
 SURE_DAYS = 2  # that day or two: within it the setting's own date stands; no source
 
 
@@ -107,13 +108,16 @@ def _borne_out(
 
 
 def _denied(event: SettingEvent, look: Look, step: Step) -> bool:
-    """True where the zone's own energy surely moved by less than a part of what the setting would take."""
+    """True where the zone's own energy surely moved by less than a part of what the setting would take,
+    or did not move at all where that would have shown.
+    """
     told = event_energy(event)
     if not isinstance(told, Estimate) or look.item.zones not in ((event.zone,), ()):
         return False
     a_day = float(told.estimate) / DAYS_A_MONTH
-    along = step.mean_kwh_a_day * float(np.sign(a_day))
-    return bool(along + DENIED_ERRORS * step.mean_error < DENIED_PART * abs(a_day))
+    along, error = step.mean_kwh_a_day * float(np.sign(a_day)), step.mean_error
+    unseen = along < UNSEEN_ERRORS * error and abs(a_day) - along >= AWAY_ERRORS * error
+    return bool(unseen or along + DENIED_ERRORS * error < DENIED_PART * abs(a_day))
 
 
 def _elsewhere_too(event: SettingEvent, events: Sequence[SettingEvent]) -> bool:

@@ -33,9 +33,9 @@ DULL_DAYS = 42  # of more energy under the sun alone, which dull weather makes; 
 SEASON_DAYS = 28  # before a change that goes with sun or night is told; common practice, no source
 LEAST_NIGHT_HOURS = 1.0  # of a sun below -6 degrees, for lamps to be missed; common practice, no source
 SHOWS = 0.015  # of the full level by which some hours must have moved; common practice, no source
-# Times the part that the highest load lost, beyond which the lit hours lost more than lamps that fail take
-# from any hour: 0.8 to 1.2 where lamps failed. By the hour people who stay away lower both. No source.
-MORE_THAN_LAMPS = 1.5
+# The part that the lit hours lost over that of the highest load, between which lamps may have failed: 0.8 to
+# 1.2 where they did. By the hour people who stay away lower both, and so does the sun. No source.
+LIKE_LAMPS = (0.67, 1.5)
 BACK_AGAIN = 0.35  # of a step that may be left when the next has undone it; common practice, no source
 
 
@@ -125,7 +125,8 @@ def _told(look: Look, step: Step, back: Step | None) -> bool:
     seen = look.signature(look.day(step))
     if step.mean_kwh_a_day < 0 and back is None and age < ABSENCE_DAYS and not _falls(look, seen):
         return False
-    edges = () if seen is None else (seen.top, 3.0 * seen.floor)  # the floor holds still, a third will do
+    top = 0.0 if seen is None or (_blurred(seen) and not look.item.outdoor) else seen.top
+    edges = () if seen is None else (top, 3.0 * seen.floor)  # the floor holds still, a third will do
     moved = any(abs(edge) >= SEEN and edge * step.mean_kwh_a_day > 0 for edge in edges)
     if not moved and _dull_weeks(look, step, back, seen):
         return False
@@ -158,15 +159,15 @@ def _falls(look: Look, seen: Signature | None) -> bool:
     """True where the highest load fell too, or every hour did: less than that is people who stay away."""
     if seen is None or look.item.outdoor or look.item.measures != "lighting":
         return True
-    return (seen.top <= -SEEN and not _hours_blur_the_top(seen)) or all_hours_alike(seen)
+    return (seen.top <= -SEEN and not _blurred(seen)) or all_hours_alike(seen)
 
 
-def _hours_blur_the_top(seen: Signature) -> bool:
-    """True where hours' means show the top lower, but lit hours lost more than lamps that fail take."""
-    if seen.fine or seen.lit is None or seen.lit_now is None:
+def _blurred(seen: Signature) -> bool:
+    """True where only hours' means show the top lower, and the lit hours did not lose alike."""
+    if seen.fine or seen.top >= 0 or seen.lit is None or seen.lit_now is None:
         return False
-    lit_before, top_before = seen.lit_now - seen.lit, seen.top_before
-    return -seen.lit * top_before > MORE_THAN_LAMPS * -seen.top * lit_before
+    lit, top = -seen.lit * seen.top_before, -seen.top * (seen.lit_now - seen.lit)
+    return not LIKE_LAMPS[0] * top <= lit <= LIKE_LAMPS[1] * top
 
 
 def _holidays(look: Look, step: Step, back: Step | None) -> bool:

@@ -10,6 +10,8 @@ import pytest
 from mv.base.estimate import Estimate
 from mv.base.setting_records import MONTHLY_COLUMNS, SettingFinding, ZoneSettings
 from mv.drift import DriftSeries, find_drift
+from mv.drift.own_findings import _blurred
+from mv.drift.signature import Signature
 
 DAYS = pd.date_range("2024-01-01", periods=300)
 CHANGE = 200  # 2024-07-19
@@ -144,6 +146,16 @@ def test_fewer_people_lower_the_hours_tops_and_are_told_only_where_it_lasts(days
     series = zone(7, lambda hours, opened: hours * share)
     cut = replace(series, energy_kwh=series.energy_kwh[:days], hourly_kw=series.hourly_kw[:days])
     assert len(find_drift([cut], [], confidence=0.9)) == told
+
+
+@pytest.mark.parametrize(
+    ("lit", "top", "blurred"), [(-0.2, -0.1, True), (-0.1, -0.3, True), (-0.1, -0.12, False)]
+)
+def test_only_tops_and_lit_hours_that_lost_alike_speak_for_lamps_by_the_hour(lit, top, blurred):
+    """People who stay away take more of the lit hours; summer's light, where lamps follow it, of the top."""
+    seen = Signature(2.0, top, top, 1.0, 0.0, 0.0, lit, 0.0, 0.0, lit, 0.8 + lit, 0.0, None, None)
+    assert _blurred(seen) is blurred
+    assert not _blurred(replace(seen, fine=True))
 
 
 @pytest.mark.parametrize("days", [260, 300])

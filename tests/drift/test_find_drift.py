@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -10,8 +11,11 @@ import pytest
 from mv.base.estimate import CannotSay, Estimate
 from mv.base.setting_records import MONTHLY_COLUMNS, SettingFinding, ZoneSettings
 from mv.drift import DriftSeries, find_drift
+from mv.drift.event_findings import _denied
+from mv.drift.setting_events import SettingEvent
 
 START = pd.Timestamp("2024-01-01")
+PRICED = Estimate(3.2 * 30.4375, 90.0, 105.0, 0.9)
 
 
 def days_of(seed, *, n=365, noise=2.0, rho=0.4, step_on=None, step=0.0, slope=0.0, closed_step=0.0):
@@ -230,6 +234,17 @@ def test_a_time_delay_whose_energy_did_not_come_is_not_told(step, told):
     delay = moved("z", "hold_minutes", date(2024, 7, 19), 25.0, 10.0, effect)
     found = find_drift([days_of(8, step_on=200, step=step)], [settings("z", delay)], confidence=0.9)
     assert len([f for f in found if "hold_minutes" in f.settings]) == told
+
+
+@pytest.mark.parametrize(("along", "told"), [(0.0, False), (1.2, True)])
+def test_energy_that_shows_nothing_denies_what_would_have_shown(along, told):
+    """Of 3.2 kWh a day told, known to 1: none is seen, or a part that may be more."""
+    event = SettingEvent(
+        "z", START.date(), (moved("z", "hold_minutes", START.date(), 15.0, 10.0, PRICED),), ()
+    )
+    look = SimpleNamespace(item=days_of(8))
+    step = SimpleNamespace(mean_kwh_a_day=along, mean_error=1.0)
+    assert _denied(event, look, step) is not told
 
 
 @pytest.mark.parametrize(("days_apart", "told"), [(40, 0), (1, 1)])
