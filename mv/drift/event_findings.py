@@ -12,7 +12,7 @@ from mv.drift.causes import checks, texts
 from mv.drift.event_causes import event_causes
 from mv.drift.event_words import event_words
 from mv.drift.looks import DAYS_A_MONTH, Look
-from mv.drift.one_cause import DATED_LATE
+from mv.drift.one_cause import DATED_LATE, LATE_DAYS
 from mv.drift.records import DriftFinding, DriftSeries
 from mv.drift.resets import RESET_DAYS
 from mv.drift.setting_events import SELDOM_SEEN, SettingEvent, event_energy
@@ -29,8 +29,8 @@ WORTH = 0.05  # of the zone's energy from which nights left on are told; common 
 # tells it anyway. Common practice, no source.
 LEAST_FROM_START = 0.02
 CLEAR_STEP = 80.0  # statistic of a step whose own date is sure to a day or two; no source
-# Settings told from how all readings fit rather than from single falls: the energy may deny them.
-FITTED = frozenset({"hold_minutes", "burn_minutes"})
+# Settings told from how many readings fit rather than from single levels: the energy may deny them.
+FITTED = frozenset({"hold_minutes", "burn_minutes", "daylight_dimming"})
 DENIED_ERRORS, DENIED_PART = 2.0, 0.3  # standard errors, and the part of the told energy, for that; no source
 UNSEEN_ERRORS, AWAY_ERRORS = 1.0, 3.0  # energy that shows nothing, and what is told so far off it; no source
 SURE_DAYS = 2  # that day or two: within it the setting's own date stands; no source
@@ -115,9 +115,20 @@ def _denied(event: SettingEvent, look: Look, step: Step) -> bool:
     if not isinstance(told, Estimate) or look.item.zones not in ((event.zone,), ()):
         return False
     a_day = float(told.estimate) / DAYS_A_MONTH
-    along, error = step.mean_kwh_a_day * float(np.sign(a_day)), step.mean_error
+    way = float(np.sign(a_day))
+    if _came_before(look, step, way):
+        return False
+    along, error = way * step.mean_kwh_a_day, step.mean_error
     unseen = along < UNSEEN_ERRORS * error and abs(a_day) - along >= AWAY_ERRORS * error
     return bool(unseen or along + DENIED_ERRORS * error < DENIED_PART * abs(a_day))
+
+
+def _came_before(look: Look, step: Step, way: float) -> bool:
+    """True where the energy moved that way some weeks earlier: the setting may be read late."""
+    sooner = [
+        look.day(step) - look.day(s) for s in look.result.steps if not s.known and way * s.mean_kwh_a_day > 0
+    ]
+    return any(0 <= apart.days <= LATE_DAYS for apart in sooner)
 
 
 def _elsewhere_too(event: SettingEvent, events: Sequence[SettingEvent]) -> bool:

@@ -227,13 +227,18 @@ def test_lamps_at_full_all_day_are_told_only_where_they_use_more(step, told):
     assert len([f for f in found if "full_all_day" in f.settings]) == told
 
 
+@pytest.mark.parametrize(
+    ("name", "now", "before"), [("hold_minutes", 25.0, 10.0), ("daylight_dimming", False, True)]
+)
 @pytest.mark.parametrize(("step", "told"), [(0.0, 0), (8.0, 1)])
-def test_a_time_delay_whose_energy_did_not_come_is_not_told(step, told):
+def test_a_delay_or_a_dead_answer_to_daylight_whose_energy_did_not_come_is_not_told(
+    step, told, name, now, before
+):
     """170 kWh a month, of about 900, is said to be added; the meter shows a step of it or none at all."""
     effect = Estimate(170.0, 160.0, 180.0, 0.9)
-    delay = moved("z", "hold_minutes", date(2024, 7, 19), 25.0, 10.0, effect)
-    found = find_drift([days_of(8, step_on=200, step=step)], [settings("z", delay)], confidence=0.9)
-    assert len([f for f in found if "hold_minutes" in f.settings]) == told
+    change = moved("z", name, date(2024, 7, 19), now, before, effect)
+    found = find_drift([days_of(8, step_on=200, step=step)], [settings("z", change)], confidence=0.9)
+    assert len([f for f in found if name in f.settings]) == told
 
 
 @pytest.mark.parametrize(("along", "told"), [(0.0, False), (1.2, True)])
@@ -242,9 +247,24 @@ def test_energy_that_shows_nothing_denies_what_would_have_shown(along, told):
     event = SettingEvent(
         "z", START.date(), (moved("z", "hold_minutes", START.date(), 15.0, 10.0, PRICED),), ()
     )
-    look = SimpleNamespace(item=days_of(8))
+    look = SimpleNamespace(item=days_of(8), result=SimpleNamespace(steps=[]))
     step = SimpleNamespace(mean_kwh_a_day=along, mean_error=1.0)
     assert _denied(event, look, step) is not told
+
+
+@pytest.mark.parametrize(("days_before", "denied"), [(56, False), (200, True)])
+def test_what_is_read_weeks_after_its_energy_came_is_not_denied(days_before, denied):
+    event = SettingEvent(
+        "z", START.date(), (moved("z", "hold_minutes", START.date(), 15.0, 10.0, PRICED),), ()
+    )
+    step = SimpleNamespace(at=days_before, known=True, mean_kwh_a_day=0.0, mean_error=1.0)
+    came = SimpleNamespace(at=0, known=False, mean_kwh_a_day=3.0, mean_error=1.0)
+    look = SimpleNamespace(
+        item=days_of(8),
+        result=SimpleNamespace(steps=[came, step]),
+        day=lambda s: START.date() + timedelta(days=s.at),
+    )
+    assert _denied(event, look, step) is denied
 
 
 @pytest.mark.parametrize(("days_apart", "told"), [(40, 0), (1, 1)])
