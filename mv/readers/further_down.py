@@ -48,7 +48,7 @@ def _refuse_parted_numbers(source: Source, layout: Layout) -> None:
 
 def _refuse_parted(line: bytes, width: int, *, file: str, number: int) -> None:
     cells = [cell.strip() for cell in line.split(b",")]
-    if len(cells) <= width:
+    if not 0 < len(cells) - width <= width:  # a comma in each number at most; more is no parted number
         return
     for first, second in pairwise(cells):
         if _WHOLE.match(first) and _REST.match(second):
