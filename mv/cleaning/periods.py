@@ -4,15 +4,19 @@ from datetime import date
 from functools import lru_cache
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from mv.base.clock import period_bounds
+from mv.base.ledger import Remark
 from mv.base.study_records import Span, Study
 from mv.cleaning.grid import Grid
 from mv.cleaning.readings import Readings
 
 INSTALLATION = "installation period"
 OUTSIDE = "outside the periods"
+AFTER_REPORTING = "after-reporting"
+DAYS_AFTER = 7  # of readings beyond the reporting period that ask for a word; common practice, no source
 
 
 def bounds(span: Span, timezone: str) -> tuple[int, int]:
@@ -42,6 +46,23 @@ def set_aside_outside(table: Readings, study: Study) -> None:
     rows = np.ones(len(start), bool)
     rows[edges[0] : edges[3]] = False
     table.set_aside(OUTSIDE, rows)
+    _remark_after(table, start[edges[3] :], study)
+
+
+def _remark_after(table: Readings, late: NDArray[np.int64], study: Study) -> None:
+    """Say that readings go on after the reporting period, as where a month of files was added."""
+    assert study.periods is not None
+    if len(late) == 0 or late[-1] - late[0] < DAYS_AFTER * 86400:
+        return
+    ends = study.periods.reporting.last
+    last = pd.Timestamp(int(late[-1]), unit="s", tz="UTC").tz_convert(study.site.timezone).date()
+    table.remarks.append(
+        Remark(
+            AFTER_REPORTING,
+            f"readings go on to {last}, past the reporting period's last day, {ends}, and count nowhere",
+            remedy="To count them, move the second date of reporting in [periods].",
+        )
+    )
 
 
 def coverage(study: Study, grid: Grid, present: NDArray[np.bool_]) -> tuple[float | None, float | None]:

@@ -14,6 +14,7 @@ from mv.base.document import Drawing
 from mv.base.files import refuse_file_for_folder, write_whole
 from mv.base.result_parts import estimate, part, rows
 from mv.base.verification import Verification
+from mv.cleaning import AFTER_REPORTING
 from mv.documents.found_drawings import SMALL, finding_drawings
 from mv.documents.print_inks import print_inks
 from mv.drivers import interval_conditions, opening_hours_known
@@ -106,7 +107,7 @@ def month_page(
         highest=_highest(hours),
     )
     html = as_html(month_document(verification, facts, extras))
-    cautions = list(part(verification.result, "cautions") or [])
+    cautions = [*_readings_after(verification), *(part(verification.result, "cautions") or [])]
     return html, month_text(facts, notes, cautions, width=width)
 
 
@@ -114,6 +115,17 @@ def _shown(verification: Verification, item: ActiveFinding) -> tuple[Drawing, ..
     """What shows a finding, small beside its words."""
     key = str(item.finding.get("id") or "")
     return finding_drawings(verification, key, width=SMALL)[:MOST_PICTURES] if key else ()
+
+
+def _readings_after(verification: Verification) -> list[str]:
+    """That a meter has readings after the reporting period: a month that was added and is not counted."""
+    found = {
+        f"{row['meter']}: {remark['what']}. {remark['remedy']}"
+        for row in rows(verification.result, "cleaning")
+        for remark in rows(row, "remarks")
+        if remark["code"] == AFTER_REPORTING
+    }
+    return sorted(found)[:1]
 
 
 def _months_drawing(verification: Verification, month: str) -> Drawing:

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from mv.cleaning import ledger_as_json
+from mv.cleaning import AFTER_REPORTING, ledger_as_json
 from mv.cleaning.grid import onto_grid
 
 PERIODS = {"baseline": ["2024-01-08", "2024-01-14"], "reporting": ["2024-01-22", "2024-01-28"]}
@@ -63,6 +63,19 @@ def test_rows_between_and_outside_the_periods_are_set_aside_by_local_days(clean,
     used = series.energy_kwh[series.energy_kwh.notna()].index.tz_convert("America/Chicago")
     assert str(used[0].date()) == "2024-01-08"
     assert str(used[-1].date()) == "2024-01-28"
+
+
+@pytest.mark.parametrize(("days", "told"), [(27, False), (35, True)])
+def test_a_week_of_readings_after_the_reporting_period_is_told_with_its_last_day(
+    clean, raw, study, quarter_hours, days, told
+):
+    stamps = quarter_hours(days, "2024-01-05")
+    series = clean(raw(stamps, np.ones(len(stamps))), study=study(periods=PERIODS))
+    found = [remark for remark in series.ledger.remarks if remark.code == AFTER_REPORTING]
+    assert len(found) == told
+    for remark in found:
+        assert "go on to 2024-02-08, past the reporting period's last day, 2024-01-28" in remark.what
+        assert "[periods]" in str(remark.remedy)
 
 
 def test_coverage_counts_readings_and_not_what_was_filled(clean, raw, study, quarter_hours):

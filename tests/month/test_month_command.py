@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -10,8 +11,11 @@ import pytest
 from mv import store
 from mv.acknowledge import acknowledgements, finding_key
 from mv.base import wording
+from mv.base.result_parts import rows
 from mv.base.verification import Verification
+from mv.cleaning import AFTER_REPORTING
 from mv.cli import main
+from mv.documents.month_page import month_page
 
 VOID = {"meta", "link", "br", "img", "input", "hr"}
 
@@ -51,6 +55,16 @@ def test_the_page_is_of_the_last_whole_month_unless_told_otherwise(
     assert capsys.readouterr().out.startswith("February 2025: ")
     page_of(verified, tmp_path / "b", "--month", "2024-07")
     assert (tmp_path / "b" / "month-2024-07.html").exists()
+
+
+def test_readings_past_the_reporting_period_are_told_beside_the_month(verification: Verification) -> None:
+    late = {"code": AFTER_REPORTING, "what": "readings go on to 2025-03-31", "remedy": "Move the date."}
+    first, *others = rows(verification.result, "cleaning")
+    cleaning = [{**first, "remarks": [late]}, *others]
+    added = replace(verification, result={**verification.result, "cleaning": cleaning})
+    told, before = (" ".join(month_page(v, "2025-02", {})[1].split()) for v in (added, verification))
+    assert f"Take care: {first['meter']}: readings go on to 2025-03-31. Move the date." in told
+    assert "readings go on" not in before
 
 
 def test_the_page_needs_nothing_else_and_runs_nothing(verified: Path, tmp_path: Path) -> None:
