@@ -86,6 +86,7 @@ def test_the_parts_of_a_prediction_add_up(
     assert abs(parts - promise.annual_kwh) <= 1e-9 * max(1.0, abs(parts))
 
 
+@settings(deadline=None)  # the first example loads the library of quantiles
 @given(
     population=st.integers(1, 100_000),
     cv=st.floats(0.0, 5.0),
