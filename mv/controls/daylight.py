@@ -10,6 +10,7 @@ from mv.controls.month_record import MonthView
 
 RESPONSE = 0.04  # fraction of the level without sun by which lamps fall; common practice, no source
 NOISE_SHARE = 1.5  # of the fall without sun, which a fall under it must exceed; common practice, no source
+MOST_NOISE = 0.5  # of the level; lamps that vary by more without sun hide what they do under it; no source
 NEAR_TOP = 0.85  # of the highest level known: lamps that are not dimmed; common practice, no source
 LEAST_DEPTH = 0.02  # mean fall on such a day: a coarse meter's lowest readings alone are none; no source
 OFTEN = 0.30  # share of sunny-enough days with a response that shows a live control; no source
@@ -83,7 +84,7 @@ def _month_response(view: MonthView, dark_level: float | None, scatter: float) -
     bright, low, sun = (view.daily[name] for name in ("bright", "bright_low", "bright_sun"))
     common = np.intersect1d(np.intersect1d(bright.day, low.day), sun.day)
     reference, noise = _reference(view, common, dark_level, scatter)
-    if reference is None:
+    if reference is None or noise > MOST_NOISE:
         common = common[:0]
         reference = np.ones(0)
     lit = reference > 0.0  # a day without light shows no answer to the sun
