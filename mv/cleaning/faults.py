@@ -56,9 +56,8 @@ def _sentinels(table: Readings, meter: Meter) -> None:
     for number in SENTINELS:
         for factor in (1.0, 1e-3, 1e3):
             target = number * factor * abs(meter.multiplier)
-            match |= np.isclose(raw_value, target, rtol=1e-9) | np.isclose(
-                raw_value, target * per_hour, rtol=1e-9
-            )
+            for one in (target, target * per_hour):
+                match |= np.abs(raw_value - one) <= 1e-8 + 1e-9 * one
     match &= candidates & table.used
     if not match.any():
         return

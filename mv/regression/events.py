@@ -5,6 +5,7 @@ with the penalty meant for independent noise, every persistent meter rings the a
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -50,10 +51,17 @@ def level_changes(values: FloatArray, *, penalty: float = PENALTY) -> list[int]:
     variance, that of AR(1) noise with the persistence seen within 42-day windows. Fewer than 15 values
     have no change that can be told.
     """
+    return list(_level_changes(values.tobytes(), penalty))
+
+
+@lru_cache(maxsize=16)
+def _level_changes(value_bytes: bytes, penalty: float) -> tuple[int, ...]:
+    """Remembered: a model's stretches are asked for when it is fitted and when it is reported."""
+    values = np.frombuffer(value_bytes)
     if len(values) < 3 * SHORTEST_DAYS or float(np.std(values)) == 0.0:
-        return []
+        return ()
     cost = penalty * np.log(len(values)) * long_run_variance(values)
-    return segment_starts(values, penalty=cost, min_length=SHORTEST_DAYS)[1:]
+    return tuple(segment_starts(values, penalty=cost, min_length=SHORTEST_DAYS)[1:])
 
 
 def long_run_variance(values: FloatArray) -> float:

@@ -75,6 +75,8 @@ def whiten(columns: FloatArray, times: FloatArray, grid: NoiseGrid) -> Whitened:
     Source: the Kalman filter's innovations (Harvey 1989, Forecasting, Structural Time Series Models
     and the Kalman Filter, section 3.4; from memory), exact for this covariance.
     """
+    if (grid.persistent_share == 1.0).all():
+        return _first_order(columns, times, grid)
     n, k = columns.shape
     steps = np.append(np.diff(times), 0.0)
     keeps = _keeps(steps, grid)
@@ -91,6 +93,16 @@ def whiten(columns: FloatArray, times: FloatArray, grid: NoiseGrid) -> Whitened:
         state += told
         state *= spread_out[step]
     rows /= np.sqrt(spread)[:, :, None]
+    return Whitened(rows, np.log(spread).sum(axis=0))
+
+
+def _first_order(columns: FloatArray, times: FloatArray, grid: NoiseGrid) -> Whitened:
+    """The same where all noise persists: only the time before foretells (Prais & Winsten 1954)."""
+    keep = grid.persistence ** np.diff(times)[:, None]
+    spread = 1.0 - keep**2
+    rows = np.repeat(columns[:, None, :], len(grid), axis=1)
+    rows[1:] -= keep[:, :, None] * columns[:-1, None, :]
+    rows[1:] /= np.sqrt(spread)[:, :, None]
     return Whitened(rows, np.log(spread).sum(axis=0))
 
 

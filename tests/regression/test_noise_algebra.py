@@ -88,3 +88,14 @@ def test_a_level_of_its_own_on_open_days_is_not_taken_for_memory() -> None:
     aside = posterior(y, np.ones((364, 1)), times, scale, [constant], level_aside=True)
     assert kept.noise_summary()["30"] > 0.1
     assert aside.noise_summary()["30"] < 0.05
+
+
+def test_noise_that_persists_wholly_is_whitened_as_the_full_covariance_says() -> None:
+    grid = NoiseGrid(np.array([0.0, 0.4, 0.9]), np.ones(3), np.zeros(3), np.zeros(3))
+    y = DRAW.normal(size=40)
+    whitened = whiten(y[:, None], TIMES, grid)
+    for number, persistence in enumerate(grid.persistence):
+        covariance = persistence ** np.abs(TIMES[:, None] - TIMES[None, :])
+        rows = whitened.rows[:, number, 0]
+        assert rows @ rows == pytest.approx(y @ np.linalg.solve(covariance, y), rel=1e-10)
+        assert whitened.log_determinant[number] == pytest.approx(np.linalg.slogdet(covariance)[1], abs=1e-9)
