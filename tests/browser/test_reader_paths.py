@@ -209,8 +209,8 @@ def test_a_verification_stops_at_once_when_asked(
     dashboard.page.get_by_text("Modelling LP-1 (50 %)").wait_for()
     second.open("/").page.get_by_text("Modelling LP-1 (50 %)").wait_for()
     dashboard.page.get_by_role("button", name="Stop").click()
-    dashboard.page.get_by_text("Stopped: as asked").wait_for(timeout=3_000)
-    second.page.get_by_text("Stopped: as asked").wait_for(timeout=3_000)
+    dashboard.page.get_by_text("Stopped: as asked").wait_for(timeout=15_000)
+    second.page.get_by_text("Stopped: as asked").wait_for(timeout=15_000)
     assert dashboard.page.get_by_role("button", name="Verify now").is_enabled()
     assert dashboard.said == second.said == []
 
